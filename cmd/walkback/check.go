@@ -1,0 +1,90 @@
+package main
+
+import (
+	"fmt"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace"
+	"github.com/spf13/cobra"
+)
+
+func newCheckCmd() *cobra.Command {
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:   "check BOARD…",
+		Short: "Find every mistake in board files at once",
+		Long: `Check reads board files and prints every problem with its place, the line, and
+what was expected. Errors make the exit status 1; warnings alone leave it 0.`,
+		Example: `  walkback check mine.board
+  walkback check larkspur13
+  walkback boards larkspur13 | walkback check -`,
+		Args:              needArgs(1, "a board file is missing"),
+		ValidArgsFunction: completeBoards,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runCheck(cmd, args, asJSON)
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print the problems as JSON")
+	return cmd
+}
+
+func completeBoards(cmd *cobra.Command, _ []string, word string) ([]string, cobra.ShellCompDirective) {
+	return completeBoard(cmd, nil, word)
+}
+
+func runCheck(cmd *cobra.Command, args []string, asJSON bool) error {
+	failed := false
+	all := []netlist.Problem{}
+	var unread error
+	for _, arg := range args {
+		name, text, err := source(cmd, arg)
+		if err != nil {
+			fmt.Fprintf(cmd.ErrOrStderr(), "walkback: %s\n", err)
+			unread = &exitError{status: exitUsage}
+			continue
+		}
+		b, problems := netlist.Read(name, text)
+		if !netlist.HasErrors(problems) {
+			problems = append(problems, trace.Check(b)...)
+			netlist.SortProblems(problems)
+		}
+		all = append(all, problems...)
+		failed = failed || netlist.HasErrors(problems)
+		if asJSON {
+			continue
+		}
+		if err := printProblems(cmd, b, name, problems); err != nil {
+			return err
+		}
+	}
+	if asJSON {
+		if err := problemsJSON(cmd.OutOrStdout(), all); err != nil {
+			return err
+		}
+	}
+	switch {
+	case unread != nil:
+		return unread
+	case failed:
+		return errReported
+	}
+	return nil
+}
+
+func printProblems(cmd *cobra.Command, b *netlist.Board, name string, problems []netlist.Problem) error {
+	errors := 0
+	for _, p := range problems {
+		if p.Severity == netlist.Error {
+			errors++
+		}
+		if _, err := fmt.Fprint(cmd.OutOrStdout(), p.Report()); err != nil {
+			return err
+		}
+	}
+	summary := fmt.Sprintf("%s: %s, %s", name, count(errors, "error"), count(len(problems)-errors, "warning"))
+	if errors == 0 {
+		summary += fmt.Sprintf("; %s, %s", count(len(b.Parts), "part"), count(len(b.Nets), "net"))
+	}
+	_, err := fmt.Fprintln(cmd.OutOrStdout(), summary)
+	return err
+}

@@ -1,0 +1,285 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"example.org/walkback/boards"
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace"
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+)
+
+type flagType = pflag.Flag
+
+// source returns the text of a board argument and the name to use in messages.
+// An embedded name comes first, so that a demo works in every folder; a file of
+// the same name is reached as ./name.
+func source(cmd *cobra.Command, arg string) (name, text string, err error) {
+	if arg == "-" {
+		data, err := io.ReadAll(io.LimitReader(cmd.InOrStdin(), netlist.MaxFileBytes+1))
+		if err != nil {
+			return "", "", fmt.Errorf("read standard input: %w", err)
+		}
+		return "standard input", string(data), nil
+	}
+	if text, ok := boards.Source(arg); ok {
+		return arg + ".board", text, nil
+	}
+	data, err := os.ReadFile(arg)
+	switch {
+	case err == nil:
+		return arg, string(data), nil
+	case errors.Is(err, os.ErrNotExist) && !strings.ContainsAny(arg, `/\.`):
+		return "", "", fmt.Errorf("%w\n  a board is one of these, a file, or - for standard input", unknown("board or file", arg, boards.Names()))
+	case errors.Is(err, os.ErrNotExist):
+		return "", "", fmt.Errorf("there is no file %s", arg)
+	default:
+		return "", "", fmt.Errorf("read %s: %w", arg, errors.Unwrap(err))
+	}
+}
+
+// loadBoard reads a board, prints its errors, and fails when there are any.
+// Warnings are left to check.
+func loadBoard(cmd *cobra.Command, arg string) (*netlist.Board, error) {
+	name, text, err := source(cmd, arg)
+	if err != nil {
+		return nil, err
+	}
+	b, problems := netlist.Read(name, text)
+	if !netlist.HasErrors(problems) {
+		return b, nil
+	}
+	n := 0
+	for _, p := range problems {
+		if p.Severity == netlist.Error {
+			fmt.Fprint(cmd.ErrOrStderr(), p.Report())
+			n++
+		}
+	}
+	return nil, &exitError{exitBoard, fmt.Errorf("%s has %s", name, count(n, "error"))}
+}
+
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// setting applies --state flags to the usual state of a board.
+func setting(b *netlist.Board, flags []string) (netlist.Setting, error) {
+	s := b.Usual()
+	for _, f := range flags {
+		if err := b.ParseSetting(s, f); err != nil {
+			return nil, err
+		}
+	}
+	return s, nil
+}
+
+// symptoms turns arguments into observations: the name of a symptom of the
+// board, or NAME=SEEN.
+func symptoms(b *netlist.Board, s netlist.Setting, args []string) ([]netlist.Observation, error) {
+	var list []netlist.Observation
+	for _, a := range args {
+		name, word, ok := strings.Cut(a, "=")
+		if ok {
+			o, err := b.Observe(name, word, s)
+			if err != nil {
+				return nil, err
+			}
+			list = append(list, o)
+			continue
+		}
+		named, err := symptom(b, s, a)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, named...)
+	}
+	return list, nil
+}
+
+func symptom(b *netlist.Board, s netlist.Setting, name string) ([]netlist.Observation, error) {
+	for _, sy := range b.Symptoms {
+		if sy.Name != name {
+			continue
+		}
+		list := make([]netlist.Observation, len(sy.Seen))
+		for i, o := range sy.Seen {
+			judged, err := b.Observe(b.TargetName(o.Target), o.Word, s)
+			if err != nil {
+				return nil, fmt.Errorf("symptom %s in the state %s: %w", name, b.SettingText(s), err)
+			}
+			list[i] = judged
+		}
+		return list, nil
+	}
+	if _, isName := b.Lookup(name); isName {
+		return nil, fmt.Errorf("%s alone is no observation: say what is seen, as in %s=wrong or %s=ok", name, name, name)
+	}
+	if len(b.Symptoms) == 0 {
+		return nil, fmt.Errorf("%q is not an observation: %s names no symptoms, so say what is seen, as in VBL=0V or EDID=unread", name, b.Name)
+	}
+	return nil, unknown("symptom", name, b.SymptomNames())
+}
+
+// noSymptom explains a question that has nothing wrong in it.
+func noSymptom(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) error {
+	if len(seen) == 0 {
+		msg := "a symptom is missing: say what is seen, as in VBL=0V or EDID=unread"
+		for _, sy := range b.Symptoms {
+			msg += fmt.Sprintf("\n  %-14s %s", sy.Name, sy.Words)
+		}
+		return errors.New(msg)
+	}
+	o := seen[0]
+	msg := fmt.Sprintf("nothing here differs from a healthy board: %s=%s is right", b.TargetName(o.Target), o.Word)
+	if len(s) > 0 {
+		msg += " while " + b.SettingText(s)
+	}
+	if o.Target.Net != netlist.None {
+		if e, ok := b.ExpectIn(o.Target.Net, s); ok {
+			msg += fmt.Sprintf(" (a healthy board reads %s)", trace.ExpectText(e))
+		}
+	}
+	return errors.New(msg)
+}
+
+// walk answers BOARD SYMPTOM… in a state.
+func walk(cmd *cobra.Command, args, states []string) (*trace.Walk, error) {
+	b, err := loadBoard(cmd, args[0])
+	if err != nil {
+		return nil, err
+	}
+	s, err := setting(b, states)
+	if err != nil {
+		return nil, err
+	}
+	seen, err := symptoms(b, s, args[1:])
+	if err != nil {
+		return nil, err
+	}
+	w, err := trace.Run(b, s, seen)
+	if errors.Is(err, trace.ErrNoSymptom) {
+		return nil, noSymptom(b, s, seen)
+	}
+	return w, err
+}
+
+// writeFile writes a file so that it is there whole or not at all: a temporary
+// file beside it, then a rename. Links are followed, and the mode is kept.
+func writeFile(name string, data []byte) error {
+	target := name
+	mode := os.FileMode(0o644)
+	if real, err := filepath.EvalSymlinks(name); err == nil {
+		target = real
+		if st, err := os.Stat(real); err == nil {
+			if !st.Mode().IsRegular() {
+				return writeThrough(real, data)
+			}
+			mode = st.Mode().Perm()
+		}
+	}
+	f, err := os.CreateTemp(filepath.Dir(target), ".walkback-*")
+	if err != nil {
+		return fmt.Errorf("write %s: %w", name, err)
+	}
+	_, err = f.Write(data)
+	err = errors.Join(err, f.Chmod(mode), f.Close())
+	if err == nil {
+		err = os.Rename(f.Name(), target)
+	}
+	if err != nil {
+		return errors.Join(fmt.Errorf("write %s: %w", name, err), os.Remove(f.Name()))
+	}
+	return nil
+}
+
+// writeThrough writes to a device or a pipe, which cannot be renamed over.
+func writeThrough(name string, data []byte) error {
+	f, err := os.OpenFile(name, os.O_WRONLY, 0)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(data)
+	return errors.Join(err, f.Close())
+}
+
+// completeBoard offers embedded boards, then the symptoms and names of the
+// board that was given.
+func completeBoard(cmd *cobra.Command, args []string, word string) ([]string, cobra.ShellCompDirective) {
+	if len(args) == 0 {
+		return boards.Names(), cobra.ShellCompDirectiveDefault
+	}
+	if args[0] == "-" {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	name, text, err := source(cmd, args[0])
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	b, problems := netlist.Read(name, text)
+	if netlist.HasErrors(problems) {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	if target, _, ok := strings.Cut(word, "="); ok {
+		return valueCompletions(b, target), cobra.ShellCompDirectiveNoFileComp
+	}
+	var list []string
+	for _, s := range b.Symptoms {
+		list = append(list, s.Name+"\t"+s.Words)
+	}
+	for _, names := range [][]string{b.FactNames(), b.LaneNames(), b.NetNames()} {
+		for _, n := range names {
+			list = append(list, n+"=")
+		}
+	}
+	return list, cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveNoSpace
+}
+
+func valueCompletions(b *netlist.Board, target string) []string {
+	t, ok := b.Lookup(target)
+	if !ok {
+		return nil
+	}
+	words := []string{"wrong", "ok"}
+	switch {
+	case t.Net != netlist.None:
+		words = []string{"0V", "low", "high", "quiet", "ok", "wrong"}
+	case t.Lane != netlist.None:
+		words = []string{"quiet", "toggling"}
+	case t.Fact != netlist.None:
+		words = []string{"no", "yes", "unread", "read", "seen"}
+	}
+	list := make([]string, len(words))
+	for i, w := range words {
+		list[i] = target + "=" + w
+	}
+	return list
+}
+
+// completeState offers STATE=VALUE of the board that was given.
+func completeState(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	if len(args) == 0 || args[0] == "-" {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	name, text, err := source(cmd, args[0])
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	b, _ := netlist.Read(name, text)
+	var list []string
+	for _, s := range b.States {
+		for _, v := range s.Values {
+			list = append(list, s.Name+"="+v)
+		}
+	}
+	return list, cobra.ShellCompDirectiveNoFileComp
+}

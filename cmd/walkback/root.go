@@ -1,0 +1,89 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"example.org/walkback/netlist"
+	"github.com/spf13/cobra"
+)
+
+func newRootCmd() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "walkback",
+		Short: "From a display symptom on a laptop board back to the failed part",
+		Long: `walkback reads a board's display path from a plain text file and walks from a
+symptom (no rail, no clock on a lane, no EDID read) back to the sources.
+
+  walkback boards                        which boards come with it
+  walkback trace larkspur13 dark         every part between the symptom and its sources
+  walkback probe larkspur13 VBL=0V       the checklist for the bench
+  walkback draw larkspur13 dark -o a.svg the picture
+
+Before ohms or diode mode: all power and the battery out, capacitors discharged.
+The backlight rail can stand above 30 V beside low-voltage pins. Local codes and
+licensed practice come first.
+
+Exit status: 0 all is well; 1 a board file has errors; 2 the command line is
+wrong or a file cannot be read or written.`,
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return nil
+			}
+			var names []string
+			for _, c := range cmd.Commands() {
+				names = append(names, c.Name())
+			}
+			return unknown("command", args[0], names)
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	cmd.SetFlagErrorFunc(flagError)
+	cmd.AddCommand(newBoardsCmd(), newCheckCmd(), newFmtCmd(), newTraceCmd(), newKindsCmd())
+	return cmd
+}
+
+// flagError explains a wrong flag and names the nearest right one.
+func flagError(cmd *cobra.Command, err error) error {
+	msg := err.Error()
+	if _, flag, ok := strings.Cut(msg, "unknown flag: --"); ok {
+		var names []string
+		cmd.Flags().VisitAll(func(f *flagType) { names = append(names, f.Name) })
+		if near := netlist.Nearest(flag, names); near != "" {
+			msg += fmt.Sprintf("; did you mean --%s?", near)
+		}
+	}
+	return fmt.Errorf("%s\n  %s --help tells more", msg, cmd.CommandPath())
+}
+
+// unknown reports a name that is not in a list.
+func unknown(what, name string, names []string) error {
+	msg := fmt.Sprintf("no %s is called %q", what, name)
+	if near := netlist.Nearest(name, names); near != "" {
+		msg += fmt.Sprintf("; did you mean %q?", near)
+	}
+	return fmt.Errorf("%s\n  there are: %s", msg, strings.Join(names, ", "))
+}
+
+// needArgs asks for at least n arguments and says what they are.
+func needArgs(n int, what string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		if len(args) < n {
+			return errors.New(what + "\n  usage: " + cmd.UseLine())
+		}
+		return nil
+	}
+}
+
+// maxArgs refuses surplus arguments.
+func maxArgs(n int) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		if len(args) > n {
+			return fmt.Errorf("%q is one argument too many\n  usage: %s", args[n], cmd.UseLine())
+		}
+		return nil
+	}
+}

@@ -1,0 +1,98 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"example.org/walkback/trace"
+	"github.com/spf13/cobra"
+)
+
+type traceOpts struct {
+	states []string
+	versus []string
+	only   string
+	json   bool
+}
+
+func newTraceCmd() *cobra.Command {
+	var o traceOpts
+	cmd := &cobra.Command{
+		Use:   "trace BOARD SYMPTOM…",
+		Short: "Walk from a symptom back to its sources",
+		Long: `Trace lists every net, part, pin and test point between a symptom and its sources,
+each with its reason: supply, enable, clock, data, sense, return, permission, or a
+load that can pull it down. A symptom is a name from the board file, or what is
+seen of a net, a lane or a fact: VBL=0V, A.CLK=quiet, EDID=unread. Observations
+that agree with a healthy board (EDID=read) cut the walk short.`,
+		Example: `  walkback trace larkspur13 dark
+  walkback trace larkspur13 VBL=0V
+  walkback trace larkspur13 A.CLK=quiet EDID=read
+  walkback trace larkspur13 LIGHT=no --state lid=shut
+  walkback trace larkspur13 EDID=unread --only points`,
+		Args:              needArgs(1, "a board is missing"),
+		ValidArgsFunction: completeBoard,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runTrace(cmd, args, o)
+		},
+	}
+	f := cmd.Flags()
+	f.StringSliceVar(&o.states, "state", nil, "a state of the board, STATE=VALUE; repeat for several")
+	f.StringSliceVar(&o.versus, "versus", nil, "show only what differs in this other state, STATE=VALUE")
+	f.StringVar(&o.only, "only", "", "a plain list of parts, points or nets, with tabs")
+	f.BoolVar(&o.json, "json", false, "print the walk as JSON")
+	cmd.MarkFlagsMutuallyExclusive("json", "only", "versus")
+	completeFlag(cmd, "state", completeState)
+	completeFlag(cmd, "versus", completeState)
+	completeFlag(cmd, "only", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return onlyWords, cobra.ShellCompDirectiveNoFileComp
+	})
+	return cmd
+}
+
+// completeFlag registers a completion; it fails only for flags that do not exist.
+func completeFlag(cmd *cobra.Command, flag string, f cobra.CompletionFunc) {
+	if err := cmd.RegisterFlagCompletionFunc(flag, f); err != nil {
+		panic(err)
+	}
+}
+
+var onlyWords = []string{trace.Parts, trace.Points, trace.Nets}
+
+func runTrace(cmd *cobra.Command, args []string, o traceOpts) error {
+	if o.only != "" && !slices.Contains(onlyWords, o.only) {
+		return unknown("list for --only", o.only, onlyWords)
+	}
+	w, err := walk(cmd, args, o.states)
+	if err != nil {
+		return err
+	}
+	out := cmd.OutOrStdout()
+	switch {
+	case len(o.versus) > 0:
+		other, err := setting(w.Board, append(slices.Clone(o.states), o.versus...))
+		if err != nil {
+			return err
+		}
+		d, err := trace.Compare(w, other)
+		if err != nil {
+			return err
+		}
+		return trace.WriteDifference(out, d)
+	case o.only != "":
+		return trace.WriteList(out, w, o.only)
+	case o.json:
+		return trace.WriteJSON(out, w)
+	}
+	if err := trace.WriteText(out, w); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(out, "\n"+strings.TrimSpace(cautionLine))
+	return err
+}
+
+// cautionLine ends every text that sends a person to the bench.
+const cautionLine = `
+Before ohms or diode mode: adapter and battery out, capacitors discharged, under 50 mV on the point.
+The backlight rail and its neighbours: one slip of the probe destroys the processor. Use the test points.`

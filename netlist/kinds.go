@@ -1,0 +1,192 @@
+package netlist
+
+import "slices"
+
+// Reason says why a point or a part is on the path to something else.
+type Reason uint8
+
+// The reasons, in the words that are printed.
+const (
+	NoReason   Reason = iota
+	Series            // carries the level or the signal on
+	Supply            // gives it power
+	Enable            // lets it run
+	Clock             // clocks it
+	Data              // carries its data
+	Sense             // tells it what it is doing
+	Return            // takes its current back
+	Permission        // policy: something that must have happened first
+	Load              // hangs on the net and can pull it down
+)
+
+var reasonNames = [...]string{"", "series", "supply", "enable", "clock", "data", "sense", "return", "permission", "load"}
+
+// String returns the word that is printed for the reason.
+func (r Reason) String() string { return reasonNames[r] }
+
+// Quantity is what must hold of a net: a level or activity.
+type Quantity uint8
+
+// The quantities.
+const (
+	High     Quantity = iota // at its own level, such as a rail or an active-high line
+	Low                      // held near ground, such as an active-low line
+	Toggling                 // alive: clock, data or PWM
+)
+
+var quantityNames = [...]string{"high", "low", "toggling"}
+
+// String returns the word that is printed for the quantity.
+func (q Quantity) String() string { return quantityNames[q] }
+
+// Form is how the pins of a kind are written.
+type Form uint8
+
+// The forms.
+const (
+	ArrowForm  Form = iota // A -> B, in the direction in which energy or signal flows; lists make channels
+	OutForm                // -> NET
+	SingleForm             // NET
+	NamedForm              // in=NET out=NET
+	RowsForm               // pin NUMBER A -> B, a line each, or A -> B
+)
+
+// Kind is what the program knows of one kind of part.
+type Kind struct {
+	Name    string
+	Summary string   // one line for the reference
+	Example string   // a statement that parses
+	Letters []string // class letters of IEEE 315-1975 clause 22, the usual one first; FB and CN are common practice
+	Form    Form
+	Pins    []Pin
+	Attrs   []Attr
+	Main    string   // the attribute that a bare value sets
+	Passes  []Pass   // how it conducts
+	Gives   []Give   // what it drives of its own
+	Logic   Logic    // of a gate
+	Rules   []string // rule words that may stand under it
+	Faults  []Fault
+	Bears   bool // a value declared for the net on one side holds on the other too
+}
+
+// Pin is one pin, or a set of like pins, of a kind.
+type Pin struct {
+	Name     string
+	Need     Reason   // why the part needs the net; NoReason when it does not
+	At       Quantity // what the net must be for that
+	Optional bool
+	Many     bool   // takes a list
+	Doc      string // a few words for the reference
+	Drag     string // how a fault here spoils the net
+}
+
+// Attr is an attribute of a kind.
+type Attr struct {
+	Name    string
+	Unit    Unit
+	Words   []string // the words allowed, when it is not a value
+	Default string
+	Doc     string
+}
+
+// Pass is one way in which a part conducts, between the nets of two pins of
+// the same channel.
+type Pass struct {
+	A, B    string
+	OneWay  bool     // conducts from A to B alone
+	AC      bool     // passes changes but no level
+	Ohms    float64  // Ω when the part has no Value attribute
+	Value   string   // attribute that holds the resistance
+	Control string   // pin that must be at Level for it to conduct
+	Level   Quantity // the attribute "on" (high or low) overrides it
+}
+
+// Give is a net that a part drives of its own, once its needs are met.
+type Give struct {
+	Pin string
+	At  Quantity
+	// Adds tells that the part only adds to what another part brings, as the
+	// switch of a boost converter does to the current of its coil.
+	Adds bool
+}
+
+// Logic is the function of a gate from its in pins to its out pin.
+type Logic uint8
+
+// The gate functions.
+const (
+	NoLogic Logic = iota
+	AndGate
+	OrGate
+	NandGate
+	NorGate
+)
+
+// Fault is one way in which a kind fails.
+type Fault struct {
+	Name   string
+	Share  float64 // of all failures of the kind, 0 when no source gives one
+	Source string  // where Share comes from
+	Doc    string
+}
+
+// KindNames lists the kinds in the order of the table.
+func KindNames() []string {
+	names := make([]string, len(Kinds))
+	for i := range Kinds {
+		names[i] = Kinds[i].Name
+	}
+	return names
+}
+
+var kindIndex = func() map[string]*Kind {
+	m := make(map[string]*Kind, len(Kinds))
+	for i := range Kinds {
+		m[Kinds[i].Name] = &Kinds[i]
+	}
+	return m
+}()
+
+// KindByName returns the kind with that name, or nil.
+func KindByName(name string) *Kind { return kindIndex[name] }
+
+// PinIndex returns the place of a pin in the table, or -1.
+func (k *Kind) PinIndex(name string) int {
+	return slices.IndexFunc(k.Pins, func(p Pin) bool { return p.Name == name })
+}
+
+// AttrByName returns the attribute with that name, or nil. Every part takes the
+// attributes of CommonAttrs.
+func (k *Kind) AttrByName(name string) *Attr {
+	for _, list := range [][]Attr{k.Attrs, CommonAttrs} {
+		if i := slices.IndexFunc(list, func(a Attr) bool { return a.Name == name }); i >= 0 {
+			return &list[i]
+		}
+	}
+	return nil
+}
+
+// AllowsRule tells whether a rule word may stand under a part of this kind.
+func (k *Kind) AllowsRule(word string) bool { return slices.Contains(k.Rules, word) }
+
+// CommonAttrs are the attributes that every part takes.
+var CommonAttrs = []Attr{
+	{Name: "side", Words: []string{"top", "bottom", "panel", "cable"}, Doc: "where it sits"},
+	{Name: "at", Doc: "where to find it, a text"},
+}
+
+// RuleWord is a word that begins a rule under a part or a net.
+type RuleWord struct {
+	Name, Form, Doc string
+}
+
+// RuleWords is the table of rules.
+var RuleWords = []RuleWord{
+	{"drives", "drives NET… when CONDITION", "the part drives the net high while the condition holds, low otherwise"},
+	{"pulls", "pulls NET… when CONDITION", "an open-drain output: the part holds the net low while the condition holds"},
+	{"sends", "sends NET… when CONDITION", "clock, data or PWM comes out on the nets while the condition holds"},
+	{"reads", "reads FACT from=PART over=NET,NET [at=NET,NET] when CONDITION", "the fact holds once the part was read over those lines, clock first; at= names the lines at the part read, when it is no rom"},
+	{"makes", "makes FACT when CONDITION", "the fact holds while the condition does"},
+	{"pin", "pin NUMBER NET -> NET", "one pin of a connector or one conductor of a cable"},
+	{"expect", "expect VALUE TOLERANCE when STATE=VALUE", "under a net: what it reads in another state of the board"},
+}

@@ -1,0 +1,277 @@
+package netlist
+
+// Sources of the failure-mode shares in the table.
+const (
+	hdbk338 = "MIL-HDBK-338B (1998), failure-mode ratios after FMD-91"
+	noShare = "common practice, no source"
+)
+
+var (
+	signalRules = []string{"drives", "pulls", "sends", "reads", "makes"}
+
+	vddPin = Pin{Name: "vdd", Need: Supply, Many: true, Doc: "supply", Drag: "its supply pin shorted inside"}
+	gndPin = Pin{Name: "gnd", Need: Return, At: Low, Optional: true, Doc: "ground"}
+	ioPin  = Pin{Name: "io", Optional: true, Many: true, Doc: "further nets it listens to; nets named in its rules are joined by themselves", Drag: "its pin stuck or shorted inside"}
+
+	twoEnds = []Pin{
+		{Name: "a", Many: true, Doc: "the end that energy comes from", Drag: "shorted, it joins its two nets"},
+		{Name: "b", Many: true, Doc: "the end that energy goes to", Drag: "shorted, it joins its two nets"},
+	}
+	gatePins = []Pin{
+		{Name: "in", Many: true, Doc: "inputs", Drag: "an input shorted inside"},
+		{Name: "out", Doc: "output", Drag: "its output stuck or shorted inside"},
+		vddPin, gndPin,
+	}
+	ohms = Attr{Name: "r", Unit: Ohm, Doc: "resistance"}
+
+	chipFaults = []Fault{
+		{"stuck-low", 0.28, hdbk338, "an output stays low"},
+		{"stuck-high", 0.28, hdbk338, "an output stays high"},
+		{"input-open", 0.22, hdbk338, "an input no longer listens"},
+		{"output-open", 0.22, hdbk338, "an output no longer drives"},
+		{"dead", 0, noShare, "does nothing though all it needs is there"},
+		{"supply-short", 0, noShare, "its supply pin is shorted to ground"},
+	}
+	linearFaults = []Fault{
+		{"wrong-output", 0.77, hdbk338, "gives a wrong level"},
+		{"no-output", 0.23, hdbk338, "gives nothing"},
+		{"stuck-on", 0, noShare, "cannot be switched off"},
+		{"output-short", 0, noShare, "its output is shorted to ground"},
+	}
+	coilFaults = []Fault{
+		{"open", 0.42, hdbk338, "does not conduct"},
+		{"short", 0.42, hdbk338, "its turns are shorted"},
+		{"drifted", 0.16, hdbk338, "its value has changed"},
+		{"lifted", 0, noShare, "knocked off its pads or cracked"},
+	}
+	diodeFaults = []Fault{
+		{"short", 0.49, hdbk338, "conducts both ways"},
+		{"open", 0.36, hdbk338, "does not conduct"},
+		{"drifted", 0.15, hdbk338, "leaks"},
+	}
+	fetFaults = []Fault{
+		{"short", 0.51, hdbk338, "drain and source joined: always on"},
+		{"weak", 0.22, hdbk338, "output low: does not switch on fully"},
+		{"drifted", 0.17, hdbk338, "a parameter has changed: gate leaks"},
+		{"open", 0.05, hdbk338, "never conducts"},
+		{"stuck-on", 0.05, hdbk338, "output high: does not switch off"},
+	}
+	contactFaults = []Fault{
+		{"open", 0.61, hdbk338, "a contact or solder joint is open"},
+		{"intermittent", 0.23, hdbk338, "a contact comes and goes"},
+		{"bridge", 0.16, hdbk338, "shorted to the next pin"},
+	}
+)
+
+// Kinds is the one table of part kinds. The checker, the walk, the checklist,
+// the diagram and the format reference all read it.
+var Kinds = []Kind{
+	{
+		Name: "supply", Summary: "where a rail comes from, the end of every walk", Example: "supply PS1 -> VMAIN limit=8A",
+		Letters: []string{"PS", "BT", "J", "X", "P", "G"}, Form: OutForm,
+		Pins:   []Pin{{Name: "out", Doc: "the rail", Drag: "its own output shorted"}},
+		Attrs:  []Attr{{Name: "limit", Unit: Ampere, Doc: "current it can give"}},
+		Gives:  []Give{{Pin: "out"}},
+		Faults: []Fault{{"no-output", 0.52, "from memory: FMD-91", "gives nothing"}, {"wrong-output", 0.48, "from memory: FMD-91", "gives a wrong voltage"}},
+	},
+	{
+		Name: "source", Summary: "the chip that sends the picture", Example: "source U1 vdd=V3 gnd=GND",
+		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Faults: chipFaults,
+	},
+	{
+		Name: "controller", Summary: "any other chip with rules of its own, such as the one that runs lid, keys and power", Example: "controller U8 vdd=V3_AO gnd=GND",
+		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Faults: chipFaults,
+	},
+	{
+		Name: "fuse", Summary: "opens when too much current has flowed; usually a victim", Example: "fuse F1 VMAIN -> VBL_F rating=3A r=25m",
+		Letters: []string{"F"}, Pins: twoEnds, Bears: true,
+		Attrs:  []Attr{{Name: "rating", Unit: Ampere, Doc: "rated current"}, ohms},
+		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r"}},
+		Faults: []Fault{
+			{"open", 0.08, hdbk338 + ", premature opening; an open fuse on the bench is nearly always a consequence", "blown"},
+			{"slow", 0.43, hdbk338, "opens too slowly"}, {"no-open", 0.49, hdbk338, "does not open when it should"},
+		},
+	},
+	{
+		Name: "resistor", Summary: "series part, pull-up, pull-down or divider leg", Example: "resistor R12 V3 -> ID_CLK 2k2",
+		Letters: []string{"R", "RT", "RN"}, Pins: twoEnds, Main: "r",
+		Attrs:  []Attr{ohms, {Name: "tol", Unit: Percent, Default: "5%", Doc: "tolerance"}},
+		Passes: []Pass{{A: "a", B: "b", Ohms: 1000, Value: "r"}},
+		Faults: []Fault{{"open", 0.59, hdbk338, "does not conduct"}, {"drifted", 0.36, hdbk338, "its value has changed"}, {"short", 0.05, hdbk338, "bridged"}, {"lifted", 0, noShare, "knocked off or eaten by liquid"}},
+	},
+	{
+		Name: "capacitor", Summary: "to ground it smooths a rail; in series it couples a fast lane", Example: "capacitor C4 VBL -> GND 4u7 volts=50V",
+		Letters: []string{"C"}, Main: "c",
+		Pins: []Pin{
+			{Name: "a", Many: true, Doc: "one end", Drag: "shorted or leaky, it pulls the net to its other end"},
+			{Name: "b", Many: true, Doc: "the other end", Drag: "shorted or leaky, it pulls the net to its other end"},
+		},
+		Attrs:  []Attr{{Name: "c", Unit: Farad, Doc: "capacitance"}, {Name: "volts", Unit: Volt, Doc: "rated voltage"}},
+		Passes: []Pass{{A: "a", B: "b", AC: true, Ohms: 1}},
+		Faults: []Fault{{"short", 0.49, hdbk338, "its two ends are joined"}, {"drifted", 0.29, hdbk338, "lost capacitance, leaks"}, {"open", 0.22, hdbk338, "cracked"}},
+	},
+	{
+		Name: "coil", Summary: "inductor of a converter or a supply filter", Example: "coil L4 VBL_SW -> BL_LX r=110m l=10u",
+		Letters: []string{"L"}, Pins: twoEnds, Bears: true,
+		Attrs:  []Attr{ohms, {Name: "l", Unit: Henry, Doc: "inductance"}},
+		Passes: []Pass{{A: "a", B: "b", Ohms: 0.1, Value: "r"}}, Faults: coilFaults,
+	},
+	{
+		Name: "ferrite", Summary: "bead in a rail or a line", Example: "ferrite FB2 V3 -> V3_ID r=200m",
+		Letters: []string{"FB", "E", "L"}, Pins: twoEnds, Bears: true, Attrs: []Attr{ohms},
+		Passes: []Pass{{A: "a", B: "b", Ohms: 0.2, Value: "r"}}, Faults: coilFaults,
+	},
+	{
+		Name: "filter", Summary: "two-terminal filter in a clock, data or supply line; lists make channels", Example: "filter FL1 ID_CLK -> ID_CLK_J r=5",
+		Letters: []string{"FL", "L", "E", "FB"}, Pins: twoEnds, Bears: true, Attrs: []Attr{ohms},
+		Passes: []Pass{{A: "a", B: "b", Ohms: 1, Value: "r"}}, Faults: coilFaults,
+	},
+	{
+		Name: "choke", Summary: "four-terminal filter: two coupled windings in a pair", Example: "choke FL3 A0P,A0N -> A0P_J,A0N_J r=4",
+		Letters: []string{"FL", "L", "T"}, Pins: twoEnds, Bears: true, Attrs: []Attr{ohms},
+		Passes: []Pass{{A: "a", B: "b", Ohms: 4, Value: "r"}}, Faults: coilFaults,
+	},
+	{
+		Name: "diode", Summary: "conducts from anode to cathode", Example: "diode D6 BL_LX -> VBL vf=0.42V",
+		Letters: []string{"D", "CR"},
+		Pins: []Pin{
+			{Name: "a", Doc: "anode", Drag: "shorted, it joins its two nets"},
+			{Name: "k", Doc: "cathode", Drag: "shorted, it joins its two nets"},
+		},
+		Attrs:  []Attr{{Name: "vf", Unit: Volt, Default: "0.4V", Doc: "forward voltage"}},
+		Passes: []Pass{{A: "a", B: "k", OneWay: true, Ohms: 0.3}}, Faults: diodeFaults,
+	},
+	{
+		Name: "clamp", Summary: "protection diode from a line to ground", Example: "clamp D9 ID_CLK_J -> GND volts=5V",
+		Letters: []string{"D", "CR", "VR", "RV", "E"},
+		Pins: []Pin{
+			{Name: "a", Many: true, Doc: "the line", Drag: "shorted or leaky after a surge, it holds the line at ground"},
+			{Name: "b", Doc: "ground"},
+		},
+		Attrs: []Attr{{Name: "volts", Unit: Volt, Doc: "stand-off voltage"}}, Faults: diodeFaults,
+	},
+	{
+		Name: "pfet", Summary: "P-channel switch, on while its gate is low", Example: "pfet Q5 VBL_F -> VBL_SW gate=BL_ON_N r=45m",
+		Letters: []string{"Q"}, Pins: fetPins("source", "drain", Low), Attrs: []Attr{ohms, onAttr},
+		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: Low}}, Faults: fetFaults,
+	},
+	{
+		Name: "nfet", Summary: "N-channel switch, on while its gate is high", Example: "nfet Q6 BL_ON_N -> GND gate=BL_ON",
+		Letters: []string{"Q"}, Pins: fetPins("drain", "source", High), Attrs: []Attr{ohms, onAttr},
+		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: High}}, Faults: fetFaults,
+	},
+	{
+		Name: "loadswitch", Summary: "load switch chip: a switch with an enable input", Example: "loadswitch U4 V3 -> V3_PNL en=PNL_ON gnd=GND limit=2A",
+		Letters: []string{"U", "Q"},
+		Pins: []Pin{
+			{Name: "a", Doc: "input", Drag: "its input shorted inside"}, {Name: "b", Doc: "output", Drag: "its output shorted or discharged inside"},
+			{Name: "en", Need: Enable, Doc: "enable", Drag: "its enable pin shorted inside"}, gndPin,
+		},
+		Attrs:  []Attr{ohms, {Name: "limit", Unit: Ampere, Doc: "current limit"}, onAttr},
+		Passes: []Pass{{A: "a", B: "b", Ohms: 0.06, Value: "r", Control: "en", Level: High}},
+		Faults: []Fault{{"stuck-off", 0.5, noShare, "output missing though enabled"}, {"stuck-on", 0.2, noShare, "output there though not enabled"}, {"limiting", 0.3, noShare, "in current limit: low output, hot"}},
+	},
+	{
+		Name: "regulator", Summary: "makes a rail from a higher one", Example: "regulator U2 in=VMAIN out=V3 en=PWR_OK gnd=GND",
+		Letters: []string{"U", "VR"}, Form: NamedForm,
+		Pins: []Pin{
+			{Name: "in", Need: Supply, Many: true, Doc: "input", Drag: "its input shorted inside"}, {Name: "out", Doc: "output", Drag: "its output shorted inside"},
+			{Name: "en", Need: Enable, Optional: true, Doc: "enable", Drag: "its enable pin shorted inside"}, gndPin,
+		},
+		Attrs: []Attr{{Name: "limit", Unit: Ampere, Doc: "current limit"}, onAttr}, Gives: []Give{{Pin: "out"}}, Faults: linearFaults,
+	},
+	{
+		Name: "boost", Summary: "step-up converter of the backlight, its coil and diode drawn apart", Example: "boost U9 in=VBL_SW lx=BL_LX out=VBL en=BL_EN dim=BL_PWM sink=K1..K4 fb=BL_FB gnd=GND",
+		Letters: []string{"U"}, Form: NamedForm,
+		Pins: []Pin{
+			{Name: "in", Need: Supply, Many: true, Doc: "supply", Drag: "its supply pin shorted inside"},
+			{Name: "lx", Doc: "switch node", Drag: "its switch shorted inside: the rail goes to ground through the coil"},
+			{Name: "out", Optional: true, Doc: "output as the chip sees it", Drag: "its output pin shorted inside"},
+			{Name: "en", Need: Enable, Doc: "enable", Drag: "its enable pin shorted inside"},
+			{Name: "dim", Need: Clock, At: Toggling, Optional: true, Doc: "dimming input", Drag: "its dimming pin shorted inside"},
+			{Name: "sink", Many: true, Optional: true, Doc: "one current sink a string", Drag: "a sink stuck on or shorted inside"},
+			{Name: "fb", Need: Sense, Optional: true, Doc: "feedback or over-voltage divider", Drag: "its sense pin shorted inside"}, gndPin,
+		},
+		Attrs: []Attr{
+			{Name: "limit", Unit: Volt, Doc: "over-voltage limit"}, {Name: "headroom", Unit: Volt, Default: "0.5V", Doc: "voltage left for the sinks"},
+			{Name: "vref", Unit: Volt, Doc: "reference that the divider is compared with"}, onAttr,
+		},
+		Gives:  []Give{{Pin: "lx", Adds: true}, {Pin: "sink", At: Low}},
+		Faults: append([]Fault{{"no-switching", 0, noShare, "its switch never closes: the rail stays at input level"}, {"switch-short", 0, noShare, "its switch is shorted to ground"}, {"sink-open", 0, noShare, "one sink draws no current"}}, linearFaults...),
+	},
+	{
+		Name: "leds", Summary: "LED strings of a backlight with a common anode", Example: "leds DS1 VBL_P -> P_K1..P_K4 series=10 vf=3.1V",
+		Letters: []string{"DS", "D"},
+		Pins: []Pin{
+			{Name: "a", Need: Supply, Doc: "common anode", Drag: "a string shorted to its frame"}, {Name: "k", Need: Return, At: Low, Many: true, Doc: "cathode of each string", Drag: "a string shorted to its frame"},
+		},
+		Attrs:  []Attr{{Name: "series", Default: "10", Doc: "LEDs in each string"}, {Name: "vf", Unit: Volt, Default: "3.1V", Doc: "forward voltage of one LED"}},
+		Rules:  []string{"makes"},
+		Faults: []Fault{{"open", 0.70, hdbk338, "a string is open"}, {"short", 0.30, hdbk338, "an LED in a string is shorted"}},
+	},
+	{
+		Name: "connector", Summary: "pins in a row; every contact can fail, and neighbours can touch", Example: "connector J2 VBL -> VBL_C",
+		Letters: []string{"J", "P", "X", "CN"}, Form: RowsForm, Pins: contactPins, Rules: []string{"pin"}, Bears: true,
+		Passes: []Pass{{A: "a", B: "b", Ohms: 0.03}}, Faults: contactFaults,
+	},
+	{
+		Name: "cable", Summary: "conductors in a row; worn at the hinge", Example: "cable W1 VBL_C -> VBL_P",
+		Letters: []string{"W"}, Form: RowsForm, Pins: contactPins, Rules: []string{"pin"}, Bears: true,
+		Passes: []Pass{{A: "a", B: "b", Ohms: 0.15}},
+		Faults: []Fault{{"open", 0.19, "from memory: FMD-91", "a conductor is broken"}, {"intermittent", 0.36, "from memory: FMD-91, excessive variance", "comes and goes with the hinge"}, {"bridge", 0.45, "from memory: FMD-91", "a conductor touches its neighbour or ground"}},
+	},
+	{
+		Name: "rom", Summary: "identity memory of the panel, read over two lines", Example: "rom U50 vdd=V3_ID scl=P_CLK sda=P_DAT gnd=GND addr=0x50",
+		Letters: []string{"U"}, Form: NamedForm,
+		Pins: []Pin{
+			vddPin, gndPin, {Name: "scl", Doc: "clock line", Drag: "holds its clock line"}, {Name: "sda", Doc: "data line", Drag: "holds its data line"},
+		},
+		Attrs:  []Attr{{Name: "addr", Words: []string{"0x50"}, Default: "0x50", Doc: "two-wire address, 7 bits"}},
+		Faults: []Fault{{"corrupt", 0.34, hdbk338, "data lost: wrong header or sum"}, {"short", 0.26, hdbk338, "a pin shorted inside"}, {"open", 0.23, hdbk338, "a pin open inside"}, {"slow", 0.17, hdbk338, "answers too late"}},
+	},
+	{
+		Name: "panel", Summary: "panel logic: timing controller and glass", Example: "panel DS2 vdd=P_V3 gnd=GND",
+		Letters: []string{"DS", "A", "U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Faults: chipFaults,
+	},
+	{
+		Name: "mux", Summary: "switches its out pins to a while sel is low and to b while it is high", Example: "mux U6 a=G1_CLK b=G2_CLK out=ID_CLK sel=G_SEL vdd=V3 gnd=GND",
+		Letters: []string{"U"}, Form: NamedForm,
+		Pins: []Pin{
+			{Name: "a", Many: true, Doc: "first inputs", Drag: "a switch in it shorted to ground"}, {Name: "b", Many: true, Doc: "second inputs", Drag: "a switch in it shorted to ground"},
+			{Name: "out", Many: true, Doc: "outputs", Drag: "a switch in it shorted to ground"}, {Name: "sel", Doc: "select", Drag: "its select pin shorted inside"},
+			{Name: "en", Need: Enable, Optional: true, Doc: "enable", Drag: "its enable pin shorted inside"}, vddPin, gndPin,
+		},
+		Attrs:  []Attr{onAttr},
+		Passes: []Pass{{A: "a", B: "out", Ohms: 5, Control: "sel", Level: Low}, {A: "b", B: "out", Ohms: 5, Control: "sel", Level: High}}, Faults: chipFaults,
+	},
+	{Name: "buffer", Summary: "repeats its input", Example: "buffer U7 in=A out=B vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Faults: chipFaults},
+	{Name: "inverter", Summary: "gives the opposite of its input", Example: "inverter U7 in=A out=B_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Faults: chipFaults},
+	{Name: "and", Summary: "high while all inputs are high", Example: "and U7 in=BL_REQ,LID_OK out=BL_EN vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Faults: chipFaults},
+	{Name: "or", Summary: "high while an input is high", Example: "or U7 in=A,B out=C vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: OrGate, Faults: chipFaults},
+	{Name: "nand", Summary: "low while all inputs are high", Example: "nand U7 in=A,B out=C_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Faults: chipFaults},
+	{Name: "nor", Summary: "low while an input is high", Example: "nor U7 in=A,B out=C_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NorGate, Faults: chipFaults},
+	{
+		Name: "sensor", Summary: "lid sensor or the like, with rules for what its output does", Example: "sensor U11 vdd=V3_AO gnd=GND",
+		Letters: []string{"U", "S", "B"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Faults: chipFaults,
+	},
+	{
+		Name: "point", Summary: "test point: a place where a probe can land", Example: "point TP4 VBL side=top",
+		Letters: []string{"TP"}, Form: SingleForm, Pins: []Pin{{Name: "net", Doc: "the net it is on"}},
+		Faults: []Fault{{"lifted", 0, noShare, "the pad is gone or not joined to its net"}},
+	},
+}
+
+var (
+	onAttr      = Attr{Name: "on", Words: []string{"high", "low"}, Doc: "level of the control pin that switches it on"}
+	contactPins = []Pin{
+		{Name: "a", Many: true, Doc: "side towards the source", Drag: "a bridge to the next pin, or what it leads to"},
+		{Name: "b", Many: true, Doc: "side towards the panel", Drag: "a bridge to the next pin, or what it leads to"},
+	}
+)
+
+func fetPins(a, b string, on Quantity) []Pin {
+	return []Pin{
+		{Name: "a", Doc: a, Drag: "shorted inside"}, {Name: "b", Doc: b, Drag: "shorted inside"},
+		{Name: "gate", Need: Enable, At: on, Doc: "gate", Drag: "its gate leaks"},
+	}
+}

@@ -1,0 +1,105 @@
+package trace
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+
+	"example.org/walkback/netlist"
+)
+
+// Difference is what a walk in one state has that the same walk in another has
+// not.
+type Difference struct {
+	A, B  *Walk
+	OnlyA []*Step // of A
+	OnlyB []*Step // of B
+	Reads []ReadChange
+}
+
+// ReadChange is a net on both walks that reads differently.
+type ReadChange struct {
+	Net  netlist.NetID
+	A, B string
+}
+
+// Compare walks from the same observations in another setting.
+func Compare(a *Walk, other netlist.Setting) (*Difference, error) {
+	seen := append(append([]netlist.Observation{}, a.Symptoms...), a.Given...)
+	b, err := Run(a.Board, other, seen)
+	if err != nil && !errors.Is(err, ErrNoSymptom) {
+		return nil, err
+	}
+	d := &Difference{A: a, B: b}
+	d.OnlyA, d.OnlyB = only(a, b), only(b, a)
+	done := map[netlist.NetID]bool{}
+	for _, w := range []*Walk{a, b} {
+		for i := range w.Steps {
+			n := w.Steps[i].Net
+			if n == netlist.None || done[n] {
+				continue
+			}
+			done[n] = true
+			x, y := a.expectField(n), b.expectField(n)
+			if x != y {
+				d.Reads = append(d.Reads, ReadChange{n, x, y})
+			}
+		}
+	}
+	return d, nil
+}
+
+type stepName struct {
+	kind StepKind
+	name string
+	does string
+	held bool
+}
+
+func only(a, b *Walk) []*Step {
+	have := map[stepName]bool{}
+	key := func(s *Step) stepName { return stepName{s.Kind, s.Name, s.Does, s.Held} }
+	for i := range b.Steps {
+		have[key(&b.Steps[i])] = true
+	}
+	var list []*Step
+	for i := range a.Steps {
+		s := &a.Steps[i]
+		if k := key(s); !have[k] {
+			have[k] = true
+			list = append(list, s)
+		}
+	}
+	return list
+}
+
+// WriteDifference prints a difference for people.
+func WriteDifference(out io.Writer, d *Difference) error {
+	o := bufio.NewWriter(out)
+	b := d.A.Board
+	fmt.Fprintf(o, "%s  %s\nsymptom   %s\n", b.Name, b.Title, d.A.Observed(d.A.Symptoms))
+	for _, side := range []struct {
+		w    *Walk
+		list []*Step
+	}{{d.A, d.OnlyA}, {d.B, d.OnlyB}} {
+		fmt.Fprintf(o, "\nOnly with %s\n", b.SettingText(side.w.Setting))
+		if len(side.w.Held) > 0 {
+			fmt.Fprintf(o, "  a healthy board does not have it while %s\n", side.w.heldText())
+		}
+		for _, s := range side.list {
+			fmt.Fprintf(o, "  %-14s %-10s %-10s %s\n", s.Name, side.w.kindWord(s), side.w.ReasonWord(s), side.w.detail(s))
+		}
+		if len(side.list) == 0 {
+			fmt.Fprintln(o, "  nothing")
+		}
+	}
+	fmt.Fprintln(o, "\nReads differently")
+	for _, r := range d.Reads {
+		fmt.Fprintf(o, "  %-14s %-32s | %s\n", b.Nets[r.Net].Name, r.A, r.B)
+	}
+	if len(d.Reads) == 0 {
+		fmt.Fprintln(o, "  nothing on this path")
+	}
+	return o.Flush()
+}

@@ -1,0 +1,235 @@
+package trace
+
+import (
+	"example.org/walkback/netlist"
+)
+
+// Unit is what can fail on its own: a part, or one channel of a part that has
+// several, such as a pin of a connector.
+type Unit struct {
+	Part    netlist.PartID
+	Channel int // None for the whole part
+}
+
+// unit returns what fails with a goal, and false for goals that are no part's.
+func (g *Graph) unit(goal *Goal) (Unit, bool) {
+	if goal.Part == netlist.None {
+		return Unit{}, false
+	}
+	if goal.Kind != PassGoal {
+		return Unit{goal.Part, netlist.None}, true
+	}
+	k := g.Board.Parts[goal.Part].Kind
+	if k.Pins[0].Many && k.Pins[1].Many && k.Passes[goal.Index].Control == "" {
+		return Unit{goal.Part, goal.Channel}, true
+	}
+	return Unit{goal.Part, netlist.None}, true
+}
+
+// Holds returns, for each goal, whether it holds on a board on which the given
+// units have failed and all else is well.
+//
+// A goal holds only when the chain of what it needs ends at sources, which is a
+// least fixed point. The exception is a sense input: a converter that watches
+// its own output needs the divider, and the divider needs the output. Such
+// edges are taken to hold until shown otherwise, a greatest fixed point round
+// the least one.
+func (g *Graph) Holds(failed ...Unit) []bool {
+	e := g.evaluator()
+	return e.run(failed)
+}
+
+// evaluator holds the reverse of the graph, for many runs.
+type evaluator struct {
+	g       *Graph
+	parents [][]parentEdge
+	sense   []senseEdge
+	need    []int32
+	open    []bool // has a choice that nothing fills yet
+	holds   []bool
+	queue   []int
+}
+
+type parentEdge struct {
+	goal  int32
+	any   bool
+	sense int32 // index into sense, or -1
+}
+
+type senseEdge struct {
+	from, to int
+	broken   bool
+}
+
+func (g *Graph) evaluator() *evaluator {
+	e := &evaluator{g: g, parents: make([][]parentEdge, len(g.Goals)), need: make([]int32, len(g.Goals)), open: make([]bool, len(g.Goals)), holds: make([]bool, len(g.Goals))}
+	for i := range g.Goals {
+		for _, x := range g.Goals[i].All {
+			p := parentEdge{goal: int32(i), sense: -1}
+			if x.Reason == netlist.Sense {
+				p.sense = int32(len(e.sense))
+				e.sense = append(e.sense, senseEdge{from: i, to: x.To})
+			}
+			e.parents[x.To] = append(e.parents[x.To], p)
+		}
+		for _, x := range g.Goals[i].Any {
+			e.parents[x.To] = append(e.parents[x.To], parentEdge{goal: int32(i), any: true, sense: -1})
+		}
+	}
+	return e
+}
+
+func (e *evaluator) run(failed []Unit) []bool {
+	for i := range e.sense {
+		e.sense[i].broken = false
+	}
+	for {
+		e.least(failed)
+		again := false
+		for i := range e.sense {
+			s := &e.sense[i]
+			if !s.broken && !e.holds[s.to] {
+				s.broken, again = true, true
+			}
+		}
+		if !again {
+			return e.holds
+		}
+	}
+}
+
+// least finds the least fixed point with the sense edges as they are.
+func (e *evaluator) least(failed []Unit) {
+	g := e.g
+	e.queue = e.queue[:0]
+	for i := range g.Goals {
+		goal := &g.Goals[i]
+		e.need[i], e.open[i], e.holds[i] = int32(len(goal.All)), len(goal.Any) > 0, false
+		if !g.possible(goal, failed) {
+			e.need[i] = -1
+		}
+	}
+	for _, s := range e.sense {
+		if !s.broken && e.need[s.from] > 0 {
+			e.need[s.from]--
+		} else if s.broken {
+			e.need[s.from] = -1
+		}
+	}
+	for i := range g.Goals {
+		e.settle(i)
+	}
+	for len(e.queue) > 0 {
+		id := e.queue[len(e.queue)-1]
+		e.queue = e.queue[:len(e.queue)-1]
+		for _, p := range e.parents[id] {
+			switch {
+			case p.any:
+				e.open[p.goal] = false
+			case p.sense >= 0 || e.need[p.goal] < 0:
+				continue
+			default:
+				e.need[p.goal]--
+			}
+			e.settle(int(p.goal))
+		}
+	}
+}
+
+func (e *evaluator) settle(i int) {
+	if e.need[i] == 0 && !e.open[i] && !e.holds[i] {
+		e.holds[i] = true
+		e.queue = append(e.queue, i)
+	}
+}
+
+// possible tells whether a goal may hold at all, whatever else does.
+func (g *Graph) possible(goal *Goal, failed []Unit) bool {
+	switch goal.Kind {
+	case StateGoal:
+		if goal.Index == netlist.None {
+			return false
+		}
+		return (g.Setting[goal.Index] == goal.Value) == goal.truth
+	case NetGoal:
+		return len(goal.Any) > 0 || g.Board.Nets[goal.Net].Ground
+	case FactGoal:
+		return len(goal.Any) > 0
+	}
+	if len(failed) == 0 {
+		return true
+	}
+	u, ok := g.unit(goal)
+	if !ok {
+		return true
+	}
+	for _, f := range failed {
+		if f == u || f.Part == u.Part && (f.Channel == netlist.None || u.Channel == netlist.None && goal.Kind != PassGoal) {
+			return false
+		}
+	}
+	return true
+}
+
+// reachable returns the goals that root needs, itself included, with the
+// choices left out that cannot hold in this setting while another can.
+func (g *Graph) reachable(root int, healthy []bool) []int {
+	seen := make([]bool, len(g.Goals))
+	seen[root] = true
+	order := []int{root}
+	for i := 0; i < len(order); i++ {
+		goal := &g.Goals[order[i]]
+		for _, list := range [][]Edge{goal.All, viable(goal.Any, healthy)} {
+			for _, e := range list {
+				if !seen[e.To] {
+					seen[e.To] = true
+					order = append(order, e.To)
+				}
+			}
+		}
+	}
+	return order
+}
+
+// viable returns the choices that hold on a healthy board, or all of them when
+// none does.
+func viable(any []Edge, healthy []bool) []Edge {
+	n := 0
+	for _, e := range any {
+		if healthy[e.To] {
+			n++
+		}
+	}
+	if n == 0 || n == len(any) {
+		return any
+	}
+	list := make([]Edge, 0, n)
+	for _, e := range any {
+		if healthy[e.To] {
+			list = append(list, e)
+		}
+	}
+	return list
+}
+
+// Singles returns the single points of failure of a goal: the units whose
+// failure alone makes it fail, in the order in which the goals were found. In a
+// graph of choices alone these are the dominators of the root in the reversed
+// graph; with needs that must all hold, every need counts as well.
+func (g *Graph) Singles(root int) []Unit {
+	healthy := append([]bool(nil), g.Holds()...)
+	e := g.evaluator()
+	var singles []Unit
+	seen := map[Unit]bool{}
+	for _, id := range g.reachable(root, healthy) {
+		u, ok := g.unit(&g.Goals[id])
+		if !ok || seen[u] {
+			continue
+		}
+		seen[u] = true
+		if !healthy[root] || !e.run([]Unit{u})[root] {
+			singles = append(singles, u)
+		}
+	}
+	return singles
+}

@@ -1,0 +1,209 @@
+package trace
+
+import (
+	"encoding/json"
+	"io"
+
+	"example.org/walkback/netlist"
+)
+
+// JSONVersion is the version of the schema that WriteJSON writes. It changes
+// when a field changes its meaning or goes away.
+const JSONVersion = 1
+
+// The types below are the schema; README.md documents it.
+type (
+	jsonWalk struct {
+		Format    string            `json:"format"`
+		Version   int               `json:"version"`
+		Board     string            `json:"board"`
+		Title     string            `json:"title"`
+		State     map[string]string `json:"state"`
+		Symptoms  []jsonObservation `json:"symptoms"`
+		Given     []jsonObservation `json:"given"`
+		Valid     bool              `json:"valid_in_state"`
+		Steps     []jsonStep        `json:"steps"`
+		Sources   []string          `json:"sources"`
+		Singles   []string          `json:"single_points_of_failure"`
+		Common    []string          `json:"explain_every_symptom"`
+		Loops     []jsonLoop        `json:"loops"`
+		Redundant []jsonRedundant   `json:"redundant"`
+	}
+	jsonObservation struct {
+		Name string `json:"name"`
+		Seen string `json:"seen"`
+	}
+	jsonStep struct {
+		ID     int         `json:"id"`
+		Parent int         `json:"parent"`
+		Depth  int         `json:"depth"`
+		Kind   StepKind    `json:"kind"`
+		Name   string      `json:"name"`
+		Part   string      `json:"part_kind,omitempty"`
+		Want   string      `json:"want,omitempty"`
+		Reason string      `json:"reason"`
+		Does   string      `json:"does,omitempty"`
+		From   *jsonPin    `json:"from,omitempty"`
+		To     *jsonPin    `json:"to,omitempty"`
+		Expect *JSONExpect `json:"expect,omitempty"`
+		Points []JSONPoint `json:"points,omitempty"`
+		Loads  []jsonLoad  `json:"loads,omitempty"`
+		Single bool        `json:"single"`
+		Source bool        `json:"source"`
+		Proven bool        `json:"proven"`
+		Held   bool        `json:"held_by_state"`
+		Again  int         `json:"again,omitempty"`
+		Loop   bool        `json:"loop,omitempty"`
+	}
+	jsonPin struct {
+		Net string `json:"net"`
+		Pin string `json:"pin,omitempty"`
+	}
+	jsonLoad struct {
+		Part    string `json:"part"`
+		Kind    string `json:"part_kind"`
+		Pin     string `json:"pin,omitempty"`
+		How     string `json:"how"`
+		Through string `json:"through,omitempty"`
+		LeadsTo string `json:"leads_to,omitempty"`
+	}
+	jsonLoop struct {
+		Kind  LoopKind `json:"kind"`
+		Parts []string `json:"parts"`
+	}
+	jsonRedundant struct {
+		Net    string   `json:"net"`
+		Faults int      `json:"faults_needed"`
+		Cut    []string `json:"smallest_cut"`
+	}
+)
+
+// JSONExpect is what a net reads on a healthy board: volts, a tolerance as a
+// fraction, hertz.
+type JSONExpect struct {
+	Volts float64 `json:"volts"`
+	Tol   float64 `json:"tolerance"`
+	Swing float64 `json:"swing_volts,omitempty"`
+	Rate  float64 `json:"rate_hertz,omitempty"`
+	Like  string  `json:"taken_over_from,omitempty"`
+}
+
+// JSONPoint is a test point.
+type JSONPoint struct {
+	Name string `json:"name"`
+	Side string `json:"side,omitempty"`
+	At   string `json:"at,omitempty"`
+}
+
+// ExpectJSON returns what a net reads in a setting, or nil when the board file
+// does not say.
+func ExpectJSON(b *netlist.Board, n netlist.NetID, s netlist.Setting) *JSONExpect {
+	e, ok := b.ExpectIn(n, s)
+	if !ok {
+		return nil
+	}
+	x := &JSONExpect{Volts: e.Value, Tol: e.Tol, Swing: e.Swing, Rate: e.Rate}
+	if like := b.Nets[n].Like; like != netlist.None {
+		x.Like = b.Nets[like].Name
+	}
+	return x
+}
+
+// PointJSON returns a test point.
+func PointJSON(b *netlist.Board, id netlist.PartID) JSONPoint {
+	p := &b.Parts[id]
+	side, _ := p.Attr("side")
+	at, _ := p.Attr("at")
+	return JSONPoint{Name: p.Name, Side: side.Text, At: at.Text}
+}
+
+// WriteJSON prints a walk for programs.
+func WriteJSON(out io.Writer, w *Walk) error {
+	b := w.Board
+	j := jsonWalk{
+		Format: "walkback.trace", Version: JSONVersion, Board: b.Name, Title: b.Title, State: StateJSON(b, w.Setting),
+		Symptoms: w.observationsJSON(w.Symptoms), Given: w.observationsJSON(w.Given), Valid: len(w.Held) == 0,
+		Steps: make([]jsonStep, 0, len(w.Steps)), Sources: notNil(w.sourceNames()), Singles: make([]string, 0, len(w.Singles)),
+		Common: w.partList(w.Common), Loops: []jsonLoop{}, Redundant: []jsonRedundant{},
+	}
+	for i := range w.Steps {
+		j.Steps = append(j.Steps, w.stepJSON(&w.Steps[i]))
+	}
+	for _, u := range w.Singles {
+		j.Singles = append(j.Singles, UnitText(b, u))
+	}
+	for _, l := range w.Loops {
+		j.Loops = append(j.Loops, jsonLoop{l.Kind, w.partList(l.Parts)})
+	}
+	for _, r := range w.Redundant {
+		x := jsonRedundant{Net: b.Nets[w.goalNet(r)].Name, Faults: r.Faults, Cut: []string{}}
+		for _, u := range r.Units {
+			x.Cut = append(x.Cut, UnitText(b, u))
+		}
+		j.Redundant = append(j.Redundant, x)
+	}
+	enc := json.NewEncoder(out)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	return enc.Encode(j)
+}
+
+// StateJSON returns a setting by names.
+func StateJSON(b *netlist.Board, s netlist.Setting) map[string]string {
+	m := make(map[string]string, len(s))
+	for i, v := range s {
+		m[b.States[i].Name] = b.States[i].Values[v]
+	}
+	return m
+}
+
+func notNil(list []string) []string {
+	if list == nil {
+		return []string{}
+	}
+	return list
+}
+
+func (w *Walk) observationsJSON(list []netlist.Observation) []jsonObservation {
+	out := make([]jsonObservation, len(list))
+	for i, o := range list {
+		out[i] = jsonObservation{w.Board.TargetName(o.Target), o.Word}
+	}
+	return out
+}
+
+func (w *Walk) stepJSON(s *Step) jsonStep {
+	b := w.Board
+	j := jsonStep{
+		ID: s.ID, Parent: s.Parent, Depth: s.Depth, Kind: s.Kind, Name: s.Name, Reason: w.ReasonWord(s), Does: s.Does,
+		From: w.pinJSON(s.From), To: w.pinJSON(s.To), Single: s.Single, Source: s.Source, Proven: s.Proven, Held: s.Held, Again: s.Again, Loop: s.Loop,
+	}
+	if s.Kind == PartStep {
+		j.Part = b.Parts[s.Part].Kind.Name
+	}
+	if s.Kind == NetStep {
+		j.Want = s.At.String()
+		j.Expect = ExpectJSON(b, s.Net, w.Setting)
+	}
+	for _, p := range s.Points {
+		j.Points = append(j.Points, PointJSON(b, p))
+	}
+	for _, l := range s.Loads {
+		x := jsonLoad{Part: b.Parts[l.Part].Name, Kind: b.Parts[l.Part].Kind.Name, Pin: l.Pin, How: l.How}
+		if l.Through != netlist.None {
+			x.Through = b.Parts[l.Through].Name
+		}
+		if l.Far != netlist.None {
+			x.LeadsTo = b.Nets[l.Far].Name
+		}
+		j.Loads = append(j.Loads, x)
+	}
+	return j
+}
+
+func (w *Walk) pinJSON(p Pin) *jsonPin {
+	if p.Net == netlist.None {
+		return nil
+	}
+	return &jsonPin{w.Board.Nets[p.Net].Name, p.Label}
+}

@@ -1,0 +1,120 @@
+package trace
+
+import (
+	"example.org/walkback/netlist"
+)
+
+// loads lists, for each net of the walk, what hangs on it and can spoil it. A
+// part that the walk goes through is no load, and each load is listed once, at
+// the first net it hangs on.
+func (k *walker) loads() {
+	walked := map[netlist.NetID]bool{}
+	for i := range k.w.Steps {
+		if s := &k.w.Steps[i]; s.Net != netlist.None {
+			walked[s.Net] = true
+		}
+	}
+	seen := map[netlist.NetID]bool{}
+	for i := range k.w.Steps {
+		s := &k.w.Steps[i]
+		if s.Net == netlist.None || s.Proven || seen[s.Net] || k.g.Board.Nets[s.Net].Ground {
+			continue
+		}
+		seen[s.Net] = true
+		s.Loads = k.loadsOn(s.Net, s.At, walked)
+	}
+}
+
+// branch is a net that a load leads to.
+type branch struct {
+	net     netlist.NetID
+	through netlist.PartID
+}
+
+// stiff is the largest series resistance in Ω behind which a short still pulls
+// a rail down far enough to be mistaken for a fault of the rail itself.
+const stiff = 100
+
+func (k *walker) loadsOn(n netlist.NetID, q netlist.Quantity, walked map[netlist.NetID]bool) []LoadRef {
+	b := k.g.Board
+	var list []LoadRef
+	visited := map[netlist.NetID]bool{n: true}
+	queue := []branch{{n, netlist.None}}
+	for len(queue) > 0 {
+		at := queue[0]
+		queue = queue[1:]
+		for _, t := range b.Taps(at.net) {
+			p := &b.Parts[t.Part]
+			here := p.Conns[t.Conn]
+			if p.Kind.Form == netlist.SingleForm {
+				continue
+			}
+			far, leads := k.beyond(p, here, q)
+			if k.partAt[t.Part] == 0 && !k.loaded[t.Part] {
+				k.loaded[t.Part] = true
+				l := LoadRef{Part: t.Part, Pin: pinOn(p, at.net, int(here.Channel)), How: loadText(b, p, here, q), Through: at.through, Far: netlist.None}
+				if leads {
+					l.Far = far
+				}
+				list = append(list, l)
+			}
+			if leads && !visited[far] && !walked[far] {
+				visited[far] = true
+				queue = append(queue, branch{far, t.Part})
+			}
+		}
+	}
+	return list
+}
+
+// beyond returns the net to which a part leads on, if a short there would be
+// felt here.
+func (k *walker) beyond(p *netlist.Part, here netlist.Conn, q netlist.Quantity) (netlist.NetID, bool) {
+	name := p.Pin(here).Name
+	for i := range p.Kind.Passes {
+		ps := &p.Kind.Passes[i]
+		other := ps.B
+		switch {
+		case name == ps.A:
+		case name == ps.B && !ps.OneWay:
+			other = ps.A
+		default:
+			continue
+		}
+		if ps.AC && q != netlist.Toggling || p.Ohms(ps) > stiff {
+			continue
+		}
+		j := p.Kind.PinIndex(other)
+		for _, c := range p.Conns {
+			if int(c.Pin) == j && c.Channel == here.Channel && !k.g.Board.Nets[c.Net].Ground {
+				return c.Net, true
+			}
+		}
+	}
+	return netlist.None, false
+}
+
+// loadText says how a part can spoil a net.
+func loadText(b *netlist.Board, p *netlist.Part, here netlist.Conn, q netlist.Quantity) string {
+	pin := p.Pin(here)
+	for _, c := range p.Conns {
+		if c.Channel != here.Channel || c.Pin == here.Pin || p.Kind.Form == netlist.NamedForm {
+			continue
+		}
+		far := &b.Nets[c.Net]
+		switch {
+		case p.Kind.Name == "resistor" && far.Ground:
+			return "sets the level to ground; shorted or too small it pulls down, open it leaves the level too high"
+		case p.Kind.Name == "resistor":
+			return "joins it to " + far.Name
+		case far.Ground && q != netlist.Low:
+			return "shorted or leaky it pulls down to ground"
+		case c.Pin < 2 && p.Kind.Form != netlist.NamedForm:
+			return "leads to " + far.Name
+		}
+	}
+	if pin.Drag != "" {
+		return pin.Drag
+	}
+	return "can hold it at a wrong level"
+}

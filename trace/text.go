@@ -1,0 +1,318 @@
+package trace
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"example.org/walkback/netlist"
+)
+
+// textWidth is where lines of text are broken.
+const textWidth = 110
+
+// WriteText prints a walk for people: a line a step, branches indented, the
+// loads under the net they hang on, and a summary.
+func WriteText(out io.Writer, w *Walk) error {
+	o := bufio.NewWriter(out)
+	b := w.Board
+	fmt.Fprintf(o, "%s  %s\n", b.Name, b.Title)
+	if len(w.Setting) > 0 {
+		fmt.Fprintf(o, "state     %s\n", b.SettingText(w.Setting))
+	}
+	fmt.Fprintf(o, "symptom   %s\n", w.Observed(w.Symptoms))
+	if len(w.Given) > 0 {
+		fmt.Fprintf(o, "given     %s\n", w.Observed(w.Given))
+	}
+	fmt.Fprintln(o)
+	if len(w.Held) > 0 {
+		fmt.Fprintf(o, "Not valid in this state: a healthy board does not have it while %s.\n\n", w.heldText())
+	}
+	width := 0
+	for i := range w.Steps {
+		s := &w.Steps[i]
+		width = max(width, min(2*s.Depth, 24)+utf8.RuneCountInString(s.Name))
+	}
+	for i := range w.Steps {
+		w.writeStep(o, &w.Steps[i], width)
+	}
+	fmt.Fprintln(o, "\n* single point of failure: if it alone fails, the symptom is there")
+	w.writeSummary(o)
+	return o.Flush()
+}
+
+// Observed prints observations: "VBL=0V EDID=read".
+func (w *Walk) Observed(list []netlist.Observation) string {
+	words := make([]string, len(list))
+	for i, s := range list {
+		words[i] = w.Board.TargetName(s.Target) + "=" + s.Word
+	}
+	return strings.Join(words, " ")
+}
+
+func (w *Walk) heldText() string {
+	words := make([]string, len(w.Held))
+	for i, h := range w.Held {
+		words[i] = w.Board.States[h.State].Name + "=" + w.Board.States[h.State].Values[h.Value]
+	}
+	return strings.Join(words, " and ")
+}
+
+func (w *Walk) writeStep(o *bufio.Writer, s *Step, width int) {
+	indent := min(2*s.Depth, 24)
+	mark := " "
+	if s.Single {
+		mark = "*"
+	}
+	if s.Depth == 0 && s.Parent == 0 && s.ID > 1 {
+		fmt.Fprintln(o)
+	}
+	name := strings.Repeat(" ", indent) + s.Name
+	name += strings.Repeat(" ", width-utf8.RuneCountInString(name))
+	line := fmt.Sprintf("%4d %s %s  %-10s %-10s %s", s.ID, mark, name, w.kindWord(s), w.ReasonWord(s), w.detail(s))
+	fmt.Fprintln(o, strings.TrimRight(line, " "))
+	if len(s.Loads) > 0 {
+		lead := "can pull it down: "
+		if s.At == netlist.Low {
+			lead = "can hold it up: "
+		}
+		wrap(o, lead+w.loadList(s.Loads), strings.Repeat(" ", 9+indent))
+	}
+}
+
+func (w *Walk) kindWord(s *Step) string {
+	if s.Kind == PartStep {
+		return w.Board.Parts[s.Part].Kind.Name
+	}
+	return string(s.Kind)
+}
+
+// ReasonWord says in a word why a step is there.
+func (w *Walk) ReasonWord(s *Step) string {
+	switch {
+	case s.Parent == 0:
+		return "symptom"
+	case s.Source && s.Kind == PartStep:
+		return "source"
+	default:
+		return s.Reason.String()
+	}
+}
+
+func (w *Walk) detail(s *Step) string {
+	var words []string
+	add := func(text string) {
+		if text != "" {
+			words = append(words, text)
+		}
+	}
+	switch {
+	case s.Loop:
+		add(fmt.Sprintf("see %d: the loop closes here", s.Again))
+	case s.Again != 0 && s.Does == "":
+		add(fmt.Sprintf("see %d", s.Again))
+	case s.Kind == NetStep:
+		add(w.netDetail(s))
+	case s.Kind == StateStep:
+		add("the board must be in this state")
+	default:
+		add(w.partDetail(s))
+		if s.Again != 0 {
+			add(fmt.Sprintf("see %d", s.Again))
+		}
+	}
+	if s.Proven {
+		add("proven right")
+	}
+	if s.Held && s.Kind != StateStep {
+		add("not there in this state")
+	} else if s.Held {
+		add("it is not")
+	}
+	return strings.Join(words, ", ")
+}
+
+func (w *Walk) partDetail(s *Step) string {
+	text := s.Does
+	if s.From.Label != "" && s.To.Label != "" {
+		if s.From.Label == s.To.Label {
+			text += " (" + s.From.Label + ")"
+		} else {
+			text += " (" + s.From.Label + " -> " + s.To.Label + ")"
+		}
+	}
+	return text
+}
+
+func (w *Walk) netDetail(s *Step) string {
+	b := w.Board
+	if b.Nets[s.Net].Ground {
+		return "ground"
+	}
+	words := []string{"should be " + s.At.String()}
+	if e, ok := b.ExpectIn(s.Net, w.Setting); ok {
+		words = []string{ExpectText(e)}
+		if s.At == netlist.Low {
+			words[0] = "low, " + words[0]
+		}
+	}
+	for _, p := range s.Points {
+		words = append(words, PointText(b, p))
+	}
+	return strings.Join(words, ", ")
+}
+
+// ExpectText prints what a net reads: "31.5 V ±5 %".
+func ExpectText(e netlist.Expect) string {
+	text := netlist.FormatValue(e.Value, netlist.Volt)
+	if e.Tol != 0 {
+		text += " ±" + netlist.FormatValue(e.Tol, netlist.Percent)
+	}
+	if e.Swing != 0 {
+		text += ", swing " + netlist.FormatValue(e.Swing, netlist.Volt)
+	}
+	if e.Rate != 0 {
+		text += " at " + netlist.FormatValue(e.Rate, netlist.Hertz)
+	}
+	return text
+}
+
+// PointText prints a test point with its side and place: "TP4 top, by L2".
+func PointText(b *netlist.Board, id netlist.PartID) string {
+	p := &b.Parts[id]
+	text := p.Name
+	if side, ok := p.Attr("side"); ok {
+		text += " " + side.Text
+	}
+	if at, ok := p.Attr("at"); ok {
+		text += " (" + at.Text + ")"
+	}
+	return text
+}
+
+// loadList groups loads by the part behind which they hang.
+func (w *Walk) loadList(loads []LoadRef) string {
+	var b strings.Builder
+	last := netlist.PartID(netlist.None)
+	for i, l := range loads {
+		switch {
+		case i == 0 && l.Through == netlist.None:
+		case l.Through != last || i == 0:
+			if i > 0 {
+				b.WriteString("; ")
+			}
+			fmt.Fprintf(&b, "behind %s: ", w.Board.Parts[l.Through].Name)
+		default:
+			b.WriteString(", ")
+		}
+		last = l.Through
+		b.WriteString(w.Board.Parts[l.Part].Name)
+		if l.Pin != "" && w.Board.Parts[l.Part].Kind.Form != netlist.ArrowForm {
+			b.WriteString(" " + l.Pin)
+		}
+	}
+	return b.String()
+}
+
+// wrap prints text in lines of textWidth with a hanging indent.
+func wrap(o *bufio.Writer, text, indent string) {
+	line := indent
+	for _, word := range strings.Fields(text) {
+		if utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > textWidth && strings.TrimSpace(line) != "" {
+			fmt.Fprintln(o, line)
+			line = indent + " "
+		}
+		if strings.TrimSpace(line) != "" {
+			line += " "
+		}
+		line += word
+	}
+	fmt.Fprintln(o, line)
+}
+
+// UnitText names a unit: "J2 pin 7".
+func UnitText(b *netlist.Board, u Unit) string {
+	p := &b.Parts[u.Part]
+	if u.Channel == netlist.None {
+		return p.Name
+	}
+	for _, c := range p.Conns {
+		if int(c.Channel) == u.Channel {
+			if c.Num != "" {
+				return p.Name + " pin " + c.Num
+			}
+			if len(p.Conns) > 2 {
+				return p.Name + " on " + b.Nets[c.Net].Name
+			}
+		}
+	}
+	return p.Name
+}
+
+func (w *Walk) writeSummary(o *bufio.Writer) {
+	b := w.Board
+	section := func(title string, items []string) {
+		if len(items) == 0 {
+			return
+		}
+		fmt.Fprintf(o, "\n%s\n", title)
+		wrap(o, strings.Join(items, ", "), "  ")
+	}
+	section("Sources", w.sourceNames())
+	units := make([]string, len(w.Singles))
+	for i, u := range w.Singles {
+		units[i] = UnitText(b, u)
+	}
+	section("Single points of failure, in walking order", units)
+	for _, r := range w.Redundant {
+		fmt.Fprintf(o, "\n%s has more than one way to its level: %d faults are needed to lose it\n", b.Nets[w.goalNet(r)].Name, r.Faults)
+	}
+	for _, l := range w.Loops {
+		names := w.partList(l.Parts)
+		switch l.Kind {
+		case Feedback:
+			section("Feedback loop", names)
+		case Handshake:
+			section("Handshake, each waits for the other in turn", names)
+		default:
+			section("Deadlock: none of these can be first", names)
+		}
+	}
+	if len(w.Symptoms) > 1 {
+		if len(w.Common) > 0 {
+			section("Parts that alone explain every symptom", w.partList(w.Common))
+		} else {
+			fmt.Fprintln(o, "\nNo single part in the board file explains every symptom: look for two faults, or for a cause that is not in the file.")
+		}
+	}
+}
+
+func (w *Walk) goalNet(r Redundancy) netlist.NetID {
+	for i := range w.Steps {
+		if w.Steps[i].Goal == r.Net {
+			return w.Steps[i].Net
+		}
+	}
+	return 0
+}
+
+func (w *Walk) partList(ids []netlist.PartID) []string {
+	list := make([]string, len(ids))
+	for i, p := range ids {
+		list[i] = w.Board.Parts[p].Name
+	}
+	return list
+}
+
+func (w *Walk) sourceNames() []string {
+	var list []string
+	for i := range w.Steps {
+		if s := &w.Steps[i]; s.Source && s.Kind == PartStep && !slices.Contains(list, s.Name) {
+			list = append(list, s.Name)
+		}
+	}
+	return list
+}

@@ -1,0 +1,488 @@
+package trace
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"example.org/walkback/netlist"
+)
+
+// StepKind is what a step of a walk stands at.
+type StepKind string
+
+// The kinds of step.
+const (
+	NetStep    StepKind = "net"
+	PartStep   StepKind = "part"
+	LaneStep   StepKind = "lane"
+	FactStep   StepKind = "fact"
+	StateStep  StepKind = "state"  // the state of the board that is asked for
+	ChoiceStep StepKind = "choice" // one of several that follow, indented
+)
+
+// Step is one line of a walk. Steps at greater depth are branches of the last
+// step with less.
+type Step struct {
+	ID     int // from 1
+	Parent int // ID of the step that needs this one, 0 for a symptom
+	Depth  int
+	Kind   StepKind
+	Name   string
+	Net    netlist.NetID  // of a net step, else None
+	Part   netlist.PartID // of a part step, else None
+	Goal   int
+	At     netlist.Quantity
+	Reason netlist.Reason // why the step above needs it
+	Does   string         // what the part does here: "carries VMAIN to VBL_F"
+	From   Pin            // the side of the part that brings it
+	To     Pin            // the side of the part that passes it on
+	Points []netlist.PartID
+	Loads  []LoadRef // what hangs on the net and can spoil it
+	Single bool      // a single point of failure of the symptom
+	Source bool      // the walk ends here
+	Proven bool      // an observation shows that it is right
+	Held   bool      // not meant to be there in this state of the board
+	Again  int       // ID of the step that shows it already, 0 when this is the first
+	Loop   bool      // that step is one that this one is a need of
+}
+
+// Pin is one side of a part.
+type Pin struct {
+	Net   netlist.NetID // None when the part has no such side
+	Label string
+}
+
+// LoadRef is a part that hangs on a net and can pull it to the wrong level.
+type LoadRef struct {
+	Part    netlist.PartID
+	Pin     string
+	How     string
+	Through netlist.PartID // the part behind which it hangs, or None
+	Far     netlist.NetID  // for a branch, the net it leads to, else None
+}
+
+// Walk is the answer to: what lies between these symptoms and their sources?
+type Walk struct {
+	Board    *netlist.Board
+	Setting  netlist.Setting
+	Symptoms []netlist.Observation // those that differ from healthy
+	Given    []netlist.Observation // those that do not
+	Steps    []Step
+	Roots    []int // IDs of the steps of the symptoms
+	Singles  []Unit
+	Common   []netlist.PartID // parts that alone explain every symptom, loads included
+	Loops    []Loop
+	Redundant
+	Held []netlist.StateIs // states that keep a symptom's point from being there
+}
+
+// Redundant lists nets that survive a single fault.
+type Redundant []Redundancy
+
+// ErrNoSymptom is returned when no observation differs from healthy.
+var ErrNoSymptom = errors.New("nothing here differs from a healthy board")
+
+// walker builds a Walk.
+type walker struct {
+	g       *Graph
+	w       *Walk
+	healthy []bool
+	stepOf  map[int]int            // goal to step
+	partAt  map[netlist.PartID]int // part to its first step
+	open    map[int]bool           // goals whose needs are being told
+	proven  map[int]bool
+	loaded  map[netlist.PartID]bool
+}
+
+// Run walks from the observations that differ from healthy to the sources.
+// Observations that agree with a healthy board cut the walk short: what they
+// prove is marked and not followed further. It returns ErrNoSymptom when there
+// is nothing to walk from.
+func Run(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) (*Walk, error) {
+	if len(b.Nets) == 0 {
+		return nil, ErrNoSymptom
+	}
+	w := &Walk{Board: b, Setting: slices.Clone(s)}
+	for _, o := range seen {
+		if o.Wrong {
+			w.Symptoms = append(w.Symptoms, o)
+		} else {
+			w.Given = append(w.Given, o)
+		}
+	}
+	if len(w.Symptoms) == 0 {
+		return nil, ErrNoSymptom
+	}
+	g := NewGraph(b, w.Setting)
+	k := &walker{g: g, w: w, stepOf: map[int]int{}, partAt: map[netlist.PartID]int{}, open: map[int]bool{}, proven: map[int]bool{}, loaded: map[netlist.PartID]bool{}}
+	roots := k.targets(w.Symptoms)
+	given := k.targets(w.Given)
+	k.healthy = slices.Clone(g.Holds())
+	for _, id := range given {
+		k.prove(id)
+	}
+	for _, r := range roots {
+		if k.proven[r] {
+			return nil, fmt.Errorf("%s is said to be wrong, and another observation shows that it is right", g.Name(r))
+		}
+	}
+	for _, r := range roots {
+		w.Roots = append(w.Roots, len(w.Steps)+1)
+		k.tell(r, 0, 0, netlist.NoReason)
+	}
+	k.loads()
+	k.summarise(roots)
+	return w, nil
+}
+
+func (k *walker) targets(list []netlist.Observation) []int {
+	var ids []int
+	for _, o := range list {
+		if id := k.g.Want(o.Target); !slices.Contains(ids, id) {
+			ids = append(ids, id)
+		}
+	}
+	return ids
+}
+
+// prove marks what must hold when a goal does: all its needs, and a choice when
+// there is only one.
+func (k *walker) prove(id int) {
+	if k.proven[id] {
+		return
+	}
+	k.proven[id] = true
+	goal := &k.g.Goals[id]
+	for _, e := range goal.All {
+		k.prove(e.To)
+	}
+	if v := viable(goal.Any, k.healthy); len(v) == 1 {
+		k.prove(v[0].To)
+	}
+}
+
+// Name names what a goal is about.
+func (g *Graph) Name(id int) string {
+	goal := &g.Goals[id]
+	switch goal.Kind {
+	case NetGoal:
+		return g.Board.Nets[goal.Net].Name
+	case LaneGoal:
+		return g.Board.Lanes[goal.Index].Name
+	case FactGoal:
+		return g.Board.Facts[goal.Index].Name
+	case StateGoal:
+		return g.stateName(goal)
+	case NotGoal:
+		if GoalKind(goal.Value) == LaneGoal {
+			return "no " + g.Board.Lanes[goal.Index].Name
+		}
+		return "no " + g.Board.Facts[goal.Index].Name
+	case TermGoal:
+		return "one of"
+	}
+	return g.Board.Parts[goal.Part].Name
+}
+
+func (g *Graph) stateName(goal *Goal) string {
+	if goal.Index == netlist.None {
+		return "never"
+	}
+	st := &g.Board.States[goal.Index]
+	if goal.truth {
+		return st.Name + "=" + st.Values[goal.Value]
+	}
+	return st.Name + " other than " + st.Values[goal.Value]
+}
+
+var stepKinds = [...]StepKind{NetGoal: NetStep, LaneGoal: LaneStep, FactGoal: FactStep, StateGoal: StateStep, PartGoal: PartStep,
+	PassGoal: PartStep, GiveGoal: PartStep, RuleGoal: PartStep, TermGoal: ChoiceStep, NotGoal: StateStep}
+
+func (k *walker) emit(id, parent, depth int, reason netlist.Reason) *Step {
+	goal := &k.g.Goals[id]
+	s := Step{ID: len(k.w.Steps) + 1, Parent: parent, Depth: depth, Kind: stepKinds[goal.Kind], Name: k.g.Name(id), Net: netlist.None,
+		Part: goal.Part, Goal: id, At: goal.At, Reason: reason, From: Pin{Net: netlist.None}, To: Pin{Net: netlist.None},
+		Proven: k.proven[id], Held: !k.healthy[id]}
+	if s.Kind == NetStep {
+		s.Net = goal.Net
+		s.Points = slices.Collect(k.g.Board.Points(goal.Net))
+	}
+	if s.Kind == ChoiceStep {
+		s.Part = netlist.None
+	}
+	k.w.Steps = append(k.w.Steps, s)
+	return &k.w.Steps[len(k.w.Steps)-1]
+}
+
+// tell writes the steps of a goal and of all that it needs.
+func (k *walker) tell(id, parent, depth int, reason netlist.Reason) {
+	goal := &k.g.Goals[id]
+	ground := goal.Kind == NetGoal && k.g.Board.Nets[goal.Net].Ground
+	if first := k.stepOf[id]; first != 0 {
+		if !ground {
+			s := k.emit(id, parent, depth, reason)
+			s.Again, s.Loop, s.Points = first, k.open[id], nil
+		}
+		return
+	}
+	s := k.emit(id, parent, depth, reason)
+	me := s.ID
+	k.stepOf[id] = me
+	if ground {
+		s.Source = true
+		return
+	}
+	if s.Kind == PartStep {
+		k.describe(s, goal)
+	}
+	// What a proven goal needs is proven too, and is not told.
+	if s.Proven {
+		return
+	}
+	k.open[id] = true
+	defer delete(k.open, id)
+	switch goal.Kind {
+	case NetGoal, FactGoal, TermGoal, LaneGoal:
+		k.tellNeeds(goal.All, me, depth)
+		k.tellChoices(goal, me, depth, reason)
+	case PassGoal:
+		k.tellNeeds(goal.All[:len(goal.All)-1], me, depth)
+		k.tell(goal.All[len(goal.All)-1].To, me, depth, reason)
+	case GiveGoal, RuleGoal:
+		k.tellNeeds(goal.All, me, depth)
+		k.tellChoices(goal, me, depth, reason)
+	case PartGoal:
+		k.tellNeeds(goal.All, me, depth)
+	}
+}
+
+// tellNeeds writes what must hold as branches. A part's own supply is told in
+// place, so that the part is not named twice.
+func (k *walker) tellNeeds(list []Edge, me, depth int) {
+	for _, e := range list {
+		t := &k.g.Goals[e.To]
+		if t.Kind == PartGoal && t.Part == k.w.Steps[me-1].Part {
+			if k.stepOf[e.To] == 0 && !k.proven[e.To] {
+				k.stepOf[e.To] = me
+				k.tellNeeds(t.All, me, depth)
+			}
+			continue
+		}
+		k.tell(e.To, me, depth+1, e.Reason)
+	}
+}
+
+// tellChoices writes the ways in which a goal can be met: one goes on in line,
+// several are branches.
+func (k *walker) tellChoices(goal *Goal, me, depth int, reason netlist.Reason) {
+	ways := viable(goal.Any, k.healthy)
+	if len(ways) == 1 && goal.Kind != TermGoal {
+		k.tell(ways[0].To, me, depth, netlist.Series)
+	} else {
+		for _, e := range ways {
+			r := e.Reason
+			if goal.Kind == NetGoal && reason != netlist.NoReason {
+				r = netlist.Series
+			}
+			k.tell(e.To, me, depth+1, r)
+		}
+	}
+	for _, e := range goal.Any {
+		if len(ways) < len(goal.Any) && !k.healthy[e.To] && k.stepOf[e.To] == 0 {
+			s := k.emit(e.To, me, depth+1, netlist.NoReason)
+			k.describe(s, &k.g.Goals[e.To])
+			s.Does += ", but not in this state"
+		}
+	}
+}
+
+// describe fills in what a part does in a step.
+func (k *walker) describe(s *Step, goal *Goal) {
+	b, p := k.g.Board, &k.g.Board.Parts[goal.Part]
+	if first := k.partAt[goal.Part]; first == 0 {
+		k.partAt[goal.Part] = s.ID
+	} else {
+		s.Again = first
+	}
+	s.Source = p.Kind.Form == netlist.OutForm
+	switch goal.Kind {
+	case PassGoal:
+		s.From = Pin{goal.From, pinOn(p, goal.From, goal.Channel)}
+		s.To = Pin{goal.Net, pinOn(p, goal.Net, goal.Channel)}
+		s.Does = fmt.Sprintf("%s -> %s", b.Nets[goal.From].Name, b.Nets[goal.Net].Name)
+		// Another contact of a connector is another thing that can fail.
+		if u, _ := k.g.unit(goal); u.Channel != netlist.None {
+			s.Again = 0
+		}
+	case GiveGoal:
+		s.To = Pin{goal.Net, pinOn(p, goal.Net, netlist.None)}
+		switch {
+		case goal.Channel == 1:
+			s.Does = "drives " + b.Nets[goal.Net].Name + " to read " + b.Facts[p.Rules[goal.Index].Fact].Name
+		case p.Kind.Logic == netlist.NoLogic && p.Kind.Gives[goal.Index].Adds:
+			s.Does = "switches " + b.Nets[goal.Net].Name
+		case goal.At == netlist.Low:
+			s.Does = "holds " + b.Nets[goal.Net].Name + " low"
+		case goal.At == netlist.Toggling:
+			s.Does = "passes the signal on to " + b.Nets[goal.Net].Name
+		default:
+			s.Does = "gives " + b.Nets[goal.Net].Name
+		}
+	case RuleGoal:
+		s.Does = k.ruleText(p, goal)
+	case PartGoal:
+		s.Does = "must be powered"
+		if p.Kind.Name == "rom" {
+			s.Does = "must answer"
+		}
+	}
+}
+
+func (k *walker) ruleText(p *netlist.Part, goal *Goal) string {
+	b, r := k.g.Board, &p.Rules[goal.Index]
+	word := r.Word
+	when := ""
+	if r.When != nil {
+		when = " when " + b.ExprText(r.When)
+	}
+	if word == "drives" && goal.At == netlist.Low {
+		word = "holds low"
+		if r.When != nil {
+			when = " unless " + b.ExprText(r.When)
+		}
+	}
+	var what []string
+	if r.Fact != netlist.None {
+		what = append(what, b.Facts[r.Fact].Name)
+		if r.From != netlist.None {
+			what = append(what, "from", b.Parts[r.From].Name)
+		}
+	} else {
+		for _, n := range r.Nets {
+			what = append(what, b.Nets[n].Name)
+		}
+	}
+	return word + " " + strings.Join(what, " ") + when
+}
+
+// pinOn names the pin of a part on a net; channel None means any.
+func pinOn(p *netlist.Part, n netlist.NetID, channel int) string {
+	for _, c := range p.Conns {
+		if c.Net == n && (channel == netlist.None || int(c.Channel) == channel) {
+			if p.Kind.Form == netlist.ArrowForm && c.Pin < 2 && p.Pin(c).Doc != "" && c.Num == "" {
+				return pinWord(p.Pin(c))
+			}
+			return p.PinLabel(c)
+		}
+	}
+	return ""
+}
+
+// pinWord is the name of a pin that has a word of its own; the ends of a fuse
+// have none.
+func pinWord(pin *netlist.Pin) string {
+	switch pin.Doc {
+	case "anode", "cathode", "source", "drain", "input", "output":
+		return pin.Doc
+	}
+	return ""
+}
+
+// summarise marks the single points of failure and finds the loops.
+func (k *walker) summarise(roots []int) {
+	w, g := k.w, k.g
+	var common map[netlist.PartID]bool
+	single := map[Unit]bool{}
+	var order []int
+	ordered := map[int]bool{}
+	for _, r := range roots {
+		if !k.healthy[r] {
+			k.heldBy(r)
+		}
+		explains := map[netlist.PartID]bool{}
+		units := g.Singles(r)
+		for _, u := range units {
+			if !single[u] {
+				single[u] = true
+				w.Singles = append(w.Singles, u)
+			}
+			explains[u.Part] = true
+		}
+		for _, id := range g.reachable(r, k.healthy) {
+			if ordered[id] {
+				continue
+			}
+			ordered[id] = true
+			order = append(order, id)
+			if red, ok := g.redundancy(id, k.healthy); ok && g.Goals[id].Kind == NetGoal {
+				w.Redundant = append(w.Redundant, red)
+			}
+		}
+		for _, id := range g.reachable(r, k.healthy) {
+			if s := k.stepOf[id]; s != 0 {
+				for _, l := range w.Steps[s-1].Loads {
+					explains[l.Part] = true
+				}
+			}
+		}
+		if common == nil {
+			common = explains
+			continue
+		}
+		for p := range common {
+			if !explains[p] {
+				delete(common, p)
+			}
+		}
+	}
+	for i := range w.Steps {
+		s := &w.Steps[i]
+		if u, ok := g.unit(&g.Goals[s.Goal]); ok && s.Kind == PartStep {
+			s.Single = single[u]
+		}
+	}
+	cleared := k.clearedParts()
+	for i := range w.Steps {
+		k.addCommon(w.Steps[i].Part, common, cleared)
+		for _, l := range w.Steps[i].Loads {
+			k.addCommon(l.Part, common, cleared)
+		}
+	}
+	w.Loops = g.loops(order, k.healthy)
+}
+
+func (k *walker) addCommon(p netlist.PartID, common, cleared map[netlist.PartID]bool) {
+	if p != netlist.None && common[p] && !cleared[p] && !slices.Contains(k.w.Common, p) {
+		k.w.Common = append(k.w.Common, p)
+	}
+}
+
+// clearedParts returns the parts all of whose work in the walk is proven.
+func (k *walker) clearedParts() map[netlist.PartID]bool {
+	cleared := map[netlist.PartID]bool{}
+	for i := range k.w.Steps {
+		s := &k.w.Steps[i]
+		if s.Part == netlist.None {
+			continue
+		}
+		was, seen := cleared[s.Part]
+		cleared[s.Part] = s.Proven && (was || !seen)
+	}
+	return cleared
+}
+
+// heldBy notes the states that keep a goal from holding.
+func (k *walker) heldBy(root int) {
+	for _, id := range k.g.reachable(root, k.healthy) {
+		goal := &k.g.Goals[id]
+		if goal.Kind != StateGoal || goal.Index == netlist.None || k.healthy[id] {
+			continue
+		}
+		is := netlist.StateIs{State: goal.Index, Value: k.g.Setting[goal.Index]}
+		if !slices.Contains(k.w.Held, is) {
+			k.w.Held = append(k.w.Held, is)
+		}
+	}
+}
