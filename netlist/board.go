@@ -336,7 +336,8 @@ func (b *Board) bear() {
 		queue = queue[1:]
 		for _, t := range b.Taps(id) {
 			p := &b.Parts[t.Part]
-			if !p.bears() {
+			// The two ends of a converter's coil share a mean, not the switching.
+			if !p.bears() || p.Kind.Name == "coil" && b.Nets[id].Expect[0].Swing != 0 {
 				continue
 			}
 			here := p.Conns[t.Conn]

@@ -12,7 +12,7 @@ import (
 var StatementWords = []struct{ Name, Form, Doc string }{
 	{"board", `board NAME "TITLE"`, "names the board; the first statement of the file"},
 	{"state", "state NAME VALUE VALUE…", "a dimension of the board's state; the first value is the usual one"},
-	{"net", "net NAME ground | VOLTS [TOLERANCE] [swing=V] [rate=HZ] [cold=OHMS] [diode=V] [\"NOTE\"]", "declares what a net reads on a healthy board"},
+	{"net", "net NAME[,NAME…] ground | VOLTS [TOLERANCE] [swing=V] [rate=HZ] [cold=OHMS] [diode=V] [\"NOTE\"]", "declares what a net reads on a healthy board"},
 	{"lane", "lane NAME NET [NET] [clock] [\"NOTE\"]", "a signal that reaches the panel, on one conductor or a pair"},
 	{"symptom", `symptom NAME "WORDS" TARGET=SEEN…`, "a complaint in the customer's words, as observations"},
 	{"stage", `stage NUMBER "WORDS" TARGET…`, "a rung of the power-up order, with the nets, lanes or facts that prove it"},
@@ -254,29 +254,31 @@ func (b *builder) netID(s Span, name string) NetID {
 }
 
 func (b *builder) netLine(st Stmt) {
-	name, ok := b.plain(st.Args[1])
-	if !ok || !b.netNameOK(st.Args[1].Span, name) {
-		if !ok {
-			b.fail(st.Args[1].Span, "name", "a net's name is one word", b.form("net"), "")
-		}
+	head := st.Args[1]
+	if head.Kind != WordArg {
+		b.fail(head.Span, "name", "a net's name is one word", b.form("net"), "")
 		return
 	}
-	id := b.netID(st.Args[1].Span, name)
-	n := &b.board.Nets[id]
-	if n.Declared {
-		line, _ := b.f.Position(n.Span.Start)
-		b.fail(st.Args[1].Span, "duplicate", fmt.Sprintf("the net %s is declared on line %d too", name, line), "one net line", "")
-		return
-	}
-	n.Declared, n.Span = true, st.Args[1].Span
-	e, valued := b.expect(st.Args[2:], n)
+	var n Net
+	e, valued := b.expect(st.Args[2:], &n)
 	for _, r := range st.Rules {
-		b.expectRule(n, r)
+		b.expectRule(&n, r)
 	}
 	if valued {
 		n.Expect = append(n.Expect, e)
 	} else if !n.Ground && len(n.Expect) > 0 {
-		b.fail(st.Args[1].Span, "net-value", fmt.Sprintf("%s has values for some states and none for the others", name), "a value on the net line itself", "")
+		b.fail(head.Span, "net-value", fmt.Sprintf("%s has values for some states and none for the others", b.f.Text(head.Span)), "a value on the net line itself", "")
+	}
+	for _, id := range b.netList(head) {
+		old := &b.board.Nets[id]
+		if old.Declared {
+			line, _ := b.f.Position(old.Span.Start)
+			b.fail(head.Span, "duplicate", fmt.Sprintf("the net %s is declared on line %d too", old.Name, line), "one net line", "")
+			continue
+		}
+		name := old.Name
+		*old = n
+		old.Name, old.Declared, old.Like, old.Across, old.Span = name, true, None, None, head.Span
 	}
 }
 
@@ -367,18 +369,25 @@ func (b *builder) expectRule(n *Net, args []Arg) {
 		return
 	}
 	for _, a := range args[when+1:] {
-		if a.Kind == OpArg && b.f.Src[a.Span.Start] == '&' {
-			continue
-		}
-		if a.Kind != PairArg {
-			b.fail(a.Span, "condition", "what a net reads can depend on states alone", "STATE=VALUE, joined by &", "")
-			return
-		}
-		if x, ok := b.stateTerm(a); ok {
+		switch {
+		case a.Kind == OpArg && b.f.Src[a.Span.Start] == '&':
+		case a.Kind == OpArg && b.f.Src[a.Span.Start] == '|':
+			n.Expect = append(n.Expect, e)
+			e.When = nil
+		case a.Kind == PairArg:
+			x, ok := b.stateTerm(a)
+			if !ok {
+				return
+			}
 			e.When = append(e.When, x.State)
-		} else {
+		default:
+			b.fail(a.Span, "condition", "what a net reads can depend on states alone", "STATE=VALUE, joined by & or |", "")
 			return
 		}
+	}
+	if len(e.When) == 0 {
+		b.fail(after(args), "condition", "the condition stops too early", "STATE=VALUE", "")
+		return
 	}
 	n.Expect = append(n.Expect, e)
 }

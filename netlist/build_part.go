@@ -174,7 +174,8 @@ func (pr *partReader) join(pin int, firstChannel int, nets []NetID, s Span) {
 func (pr *partReader) row(args []Arg) {
 	b := pr.b
 	want := "pin NUMBER NET -> NET, as in pin 7 VBL -> VBL_C"
-	if len(args) != 5 || args[1].Kind != WordArg || args[2].Kind != WordArg || args[3].Kind != ArrowArg || args[4].Kind != WordArg {
+	single := len(args) == 3
+	if !single && len(args) != 5 || single && (args[1].Kind != WordArg || args[2].Kind != WordArg) || !single && (args[1].Kind != WordArg || args[2].Kind != WordArg || args[3].Kind != ArrowArg || args[4].Kind != WordArg) {
 		b.fail(args[0].Span, "pin-row", "this is not a pin with a net on each side", want, "")
 		return
 	}
@@ -185,6 +186,13 @@ func (pr *partReader) row(args []Arg) {
 	num := b.f.Text(args[1].Span)
 	if slices.ContainsFunc(pr.p.Conns, func(c Conn) bool { return c.Num == num }) {
 		b.fail(args[1].Span, "duplicate", fmt.Sprintf("%s has two pins %s", pr.p.Name, num), "a number of its own for each pin", "")
+		return
+	}
+	if single {
+		for _, n := range b.netList(args[2]) {
+			pr.p.Conns = append(pr.p.Conns, Conn{Channel: int16(pr.channels), Net: n, Num: num, Span: args[2].Span})
+			pr.channels++
+		}
 		return
 	}
 	before := pr.channels

@@ -181,8 +181,8 @@ func (b *builder) condition(lr lateRule) {
 	b.board.Parts[lr.ref.Part].Rules[lr.ref.Rule].When = e
 }
 
-// inputs joins the nets that conditions name to the parts that listen to them.
-// Names are matched as nets only when no lane or fact has them.
+// inputs joins the nets and the conductors of lanes that conditions name to the
+// parts that listen to them.
 func (b *builder) inputs() {
 	for _, lr := range b.rules {
 		p := &b.board.Parts[lr.ref.Part]
@@ -190,8 +190,12 @@ func (b *builder) inputs() {
 			if a.Kind != WordArg {
 				continue
 			}
-			if id, ok := b.board.netIndex[b.f.Text(a.Span)]; ok {
-				b.joinIO(p, []NetID{id})
+			t, _ := b.board.Lookup(b.f.Text(a.Span))
+			switch {
+			case t.Net != None:
+				b.joinIO(p, []NetID{t.Net})
+			case t.Lane != None:
+				b.joinIO(p, b.board.Lanes[t.Lane].Nets)
 			}
 		}
 	}

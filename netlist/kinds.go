@@ -187,6 +187,6 @@ var RuleWords = []RuleWord{
 	{"sends", "sends NET… when CONDITION", "clock, data or PWM comes out on the nets while the condition holds"},
 	{"reads", "reads FACT from=PART over=NET,NET [at=NET,NET] when CONDITION", "the fact holds once the part was read over those lines, clock first; at= names the lines at the part read, when it is no rom"},
 	{"makes", "makes FACT when CONDITION", "the fact holds while the condition does"},
-	{"pin", "pin NUMBER NET -> NET", "one pin of a connector or one conductor of a cable"},
-	{"expect", "expect VALUE TOLERANCE when STATE=VALUE", "under a net: what it reads in another state of the board"},
+	{"pin", "pin NUMBER NET -> NET", "one pin of a connector or one conductor of a cable; pin NUMBER NET leads nowhere"},
+	{"expect", "expect VALUE [TOLERANCE] when STATE=VALUE", "under a net: what it reads in another state of the board"},
 }

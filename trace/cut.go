@@ -1,6 +1,12 @@
 package trace
 
-import "slices"
+import (
+	"slices"
+
+	"example.org/walkback/netlist"
+	"gonum.org/v1/gonum/graph/flow"
+	"gonum.org/v1/gonum/graph/simple"
+)
 
 // arc is a directed edge with a capacity.
 type arc struct{ from, to, cap int }
@@ -62,68 +68,110 @@ func minCut(n int, arcs []arc, s, t int) (value int, cut []int) {
 
 // Redundancy is a net that more than one way gives its level.
 type Redundancy struct {
-	Net    int // the goal
-	Faults int // how many units must fail before the net does
-	Units  []Unit
+	Net    netlist.NetID
+	From   netlist.NetID // where the ways part, or None when their drivers differ
+	Faults int           // how many units must fail before all ways do
+	Units  []Unit        // a smallest set that does it
+}
+
+// region is the part of the graph through which a net gets its level: nets and
+// what carries or drives them, not what switches those.
+type region struct {
+	order []int       // goals, the net itself first
+	next  [][]int     // for each, the places of those that bring it
+	place map[int]int // goal to place
+}
+
+func (g *Graph) region(root int, healthy []bool) region {
+	r := region{order: []int{root}, place: map[int]int{root: 0}}
+	for i := 0; i < len(r.order); i++ {
+		goal := &g.Goals[r.order[i]]
+		var edges []Edge
+		switch goal.Kind {
+		case NetGoal:
+			edges = viable(goal.Any, healthy)
+		case PassGoal:
+			edges = goal.All[len(goal.All)-1:]
+		}
+		var next []int
+		for _, e := range edges {
+			k, ok := r.place[e.To]
+			if !ok {
+				k = len(r.order)
+				r.place[e.To] = k
+				r.order = append(r.order, e.To)
+			}
+			next = append(next, k)
+		}
+		r.next = append(r.next, next)
+	}
+	return r
+}
+
+// join returns the place of the first net that all ways to the root pass, or -1
+// when they meet only at the sources: the dominators of the sources, seen from
+// the root. The algorithm is that of Lengauer and Tarjan, in gonum.
+func (g *Graph) join(r region) int {
+	dg := simple.NewDirectedGraph()
+	sources := int64(len(r.order))
+	for i, next := range r.next {
+		for _, k := range next {
+			if k != i {
+				dg.SetEdge(simple.Edge{F: simple.Node(i), T: simple.Node(k)})
+			}
+		}
+		if len(next) == 0 {
+			dg.SetEdge(simple.Edge{F: simple.Node(i), T: simple.Node(sources)})
+		}
+	}
+	tree := flow.DominatorsSLT(simple.Node(0), dg)
+	join := -1
+	for n := tree.DominatorOf(sources); n != nil && n.ID() != 0; n = tree.DominatorOf(n.ID()) {
+		if g.Goals[r.order[n.ID()]].Kind == NetGoal {
+			join = int(n.ID())
+		}
+	}
+	return join
 }
 
 // redundancy finds how many units must fail before a net with several
-// providers fails, by a minimum vertex cut between the parts that drive it and
-// the net. It looks at what carries the level, not at what switches it.
+// providers loses its level on the stretch where they run side by side, by a
+// minimum vertex cut.
 func (g *Graph) redundancy(root int, healthy []bool) (Redundancy, bool) {
-	if len(viable(g.Goals[root].Any, healthy)) < 2 {
+	if g.Goals[root].Kind != NetGoal || len(viable(g.Goals[root].Any, healthy)) < 2 {
 		return Redundancy{}, false
 	}
 	const plenty = 1 << 30
-	place := map[int]int{root: 0}
-	order := []int{root}
+	r := g.region(root, healthy)
+	join := g.join(r)
+	source := 2 * len(r.order)
 	var arcs []arc
-	var units []int
-	source := -1
-	for i := 0; i < len(order); i++ {
-		id := order[i]
-		goal := &g.Goals[id]
-		in, out := 2*i, 2*i+1
+	for i, id := range r.order {
 		capacity := plenty
-		if _, ok := g.unit(goal); ok {
+		if _, ok := g.unit(&g.Goals[id]); ok {
 			capacity = 1
-			units = append(units, len(arcs))
 		}
-		// The flow runs from the drivers to the net: in is the side of the sources.
-		arcs = append(arcs, arc{in, out, capacity})
-		var next []Edge
-		switch goal.Kind {
-		case NetGoal:
-			next = viable(goal.Any, healthy)
-		case PassGoal:
-			next = goal.All[len(goal.All)-1:]
+		// The flow runs from the sources to the net: 2i is the side of the sources.
+		arcs = append(arcs, arc{2 * i, 2*i + 1, capacity})
+		if i == join || len(r.next[i]) == 0 {
+			arcs = append(arcs, arc{source, 2 * i, plenty})
+			continue
 		}
-		for _, e := range next {
-			k, ok := place[e.To]
-			if !ok {
-				k = len(order)
-				place[e.To] = k
-				order = append(order, e.To)
-			}
-			arcs = append(arcs, arc{2*k + 1, in, plenty})
-		}
-		if len(next) == 0 {
-			arcs = append(arcs, arc{source, in, plenty})
+		for _, k := range r.next[i] {
+			arcs = append(arcs, arc{2*k + 1, 2 * i, plenty})
 		}
 	}
-	n := 2 * len(order)
-	for i := range arcs {
-		if arcs[i].from == source {
-			arcs[i].from = n
-		}
+	value, cut := minCut(source+1, arcs, source, 1)
+	found := Redundancy{Net: g.Goals[root].Net, From: netlist.None}
+	if join >= 0 {
+		found.From = g.Goals[r.order[join]].Net
 	}
-	value, cut := minCut(n+1, arcs, n, 1)
-	r := Redundancy{Net: root, Faults: value}
 	for _, c := range cut {
-		if slices.Contains(units, c) {
-			u, _ := g.unit(&g.Goals[order[arcs[c].from/2]])
-			r.Units = append(r.Units, u)
+		// One chip may drive a net in two ways and is still one thing to fail.
+		if u, ok := g.unit(&g.Goals[r.order[arcs[c].from/2]]); ok && !slices.Contains(found.Units, u) {
+			found.Units = append(found.Units, u)
 		}
 	}
-	return r, value >= 2 && value < plenty
+	found.Faults = len(found.Units)
+	return found, found.Faults >= 2 && value < plenty
 }

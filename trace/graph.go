@@ -1,6 +1,8 @@
 package trace
 
 import (
+	"slices"
+
 	"example.org/walkback/netlist"
 )
 
@@ -234,11 +236,42 @@ func (g *Graph) growNet(goal *Goal) {
 	if goal.At != netlist.High {
 		return
 	}
+	g.released(goal)
 	for _, t := range g.Board.Taps(goal.Net) {
 		p := &g.Board.Parts[t.Part]
 		for i, gv := range p.Kind.Gives {
 			if gv.Adds && p.Pin(p.Conns[t.Conn]).Name == gv.Pin {
 				goal.All = append(goal.All, Edge{g.give(t.Part, i, goal.Net, netlist.High), netlist.Series})
+			}
+		}
+	}
+}
+
+// released adds that every open-drain output on a net that rests high lets go
+// of it, also one behind a part that bears the level on.
+func (g *Graph) released(goal *Goal) {
+	b := g.Board
+	if len(goal.Any) == 0 || g.isDriven(goal.Net, netlist.High) {
+		return
+	}
+	seen := map[netlist.NetID]bool{goal.Net: true}
+	queue := []netlist.NetID{goal.Net}
+	for len(queue) > 0 {
+		n := queue[0]
+		queue = queue[1:]
+		for _, t := range b.Taps(n) {
+			p := &b.Parts[t.Part]
+			for i, r := range p.Rules {
+				if r.Word == "pulls" && r.When != nil && slices.Contains(r.Nets, n) {
+					goal.All = append(goal.All, Edge{g.rule(t.Part, i, netlist.High), netlist.Permission})
+				}
+			}
+		}
+		for _, h := range g.hops(nil, n, netlist.Toggling) {
+			p := &b.Parts[h.part]
+			if !seen[h.far] && h.ohms <= stiff && p.Kind.Passes[h.pass].Control == "" && !p.Kind.Passes[h.pass].AC && !g.isDriven(h.far, netlist.High) {
+				seen[h.far] = true
+				queue = append(queue, h.far)
 			}
 		}
 	}
@@ -258,6 +291,11 @@ func (g *Graph) growGive(goal *Goal) {
 	p := &g.Board.Parts[goal.Part]
 	if p.Kind.Logic == netlist.NoLogic || goal.Channel == 1 {
 		goal.All = []Edge{{g.part(goal.Part), netlist.Series}}
+		// Open-drain lines rest high through a pull-up (UM10204, 3.1.1); AC-coupled
+		// ones between other chips have no level to rest at.
+		if goal.Channel == 1 && g.Board.Parts[p.Rules[goal.Index].From].Kind.Name == "rom" {
+			goal.All = append(goal.All, Edge{g.net(goal.Net, netlist.High), netlist.Supply})
+		}
 		return
 	}
 	goal.All = g.needs(goal.Part, "")
@@ -311,10 +349,12 @@ func gateNeeds(l netlist.Logic, out netlist.Quantity) (all bool, in netlist.Quan
 func (g *Graph) growRule(goal *Goal) {
 	p := &g.Board.Parts[goal.Part]
 	r := &p.Rules[goal.Index]
-	truth := true
-	if r.Word == "drives" && goal.At == netlist.Low {
-		truth = false
+	if r.Word == "pulls" && goal.At == netlist.High {
+		// An output that must let go needs no power for that.
+		goal.All = g.terms(goal.Part, r.When, false, false)
+		return
 	}
+	truth := r.Word != "drives" || goal.At != netlist.Low
 	goal.All = append(goal.All, Edge{g.part(goal.Part), netlist.Series})
 	if r.When != nil {
 		goal.All = append(goal.All, g.terms(goal.Part, r.When, truth, false)...)
@@ -325,7 +365,6 @@ func (g *Graph) growRule(goal *Goal) {
 	if r.Word != "reads" || r.From == netlist.None {
 		return
 	}
-	from := &g.Board.Parts[r.From]
 	goal.All = append(goal.All, Edge{g.part(r.From), netlist.Series})
 	for i, n := range r.At {
 		reason := netlist.Data
@@ -333,11 +372,6 @@ func (g *Graph) growRule(goal *Goal) {
 			reason = netlist.Clock
 		}
 		goal.All = append(goal.All, Edge{g.net(n, netlist.Toggling), reason})
-		// Open-drain lines rest high through a pull-up (UM10204); AC-coupled ones
-		// between other chips have no level to rest at.
-		if from.Kind.Name == "rom" {
-			goal.All = append(goal.All, Edge{g.net(n, netlist.High), reason})
-		}
 	}
 }
 

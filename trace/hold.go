@@ -48,6 +48,7 @@ type evaluator struct {
 	open    []bool // has a choice that nothing fills yet
 	holds   []bool
 	queue   []int
+	without int // a goal that must not hold, or None
 }
 
 type parentEdge struct {
@@ -62,7 +63,7 @@ type senseEdge struct {
 }
 
 func (g *Graph) evaluator() *evaluator {
-	e := &evaluator{g: g, parents: make([][]parentEdge, len(g.Goals)), need: make([]int32, len(g.Goals)), open: make([]bool, len(g.Goals)), holds: make([]bool, len(g.Goals))}
+	e := &evaluator{g: g, parents: make([][]parentEdge, len(g.Goals)), need: make([]int32, len(g.Goals)), open: make([]bool, len(g.Goals)), holds: make([]bool, len(g.Goals)), without: netlist.None}
 	for i := range g.Goals {
 		for _, x := range g.Goals[i].All {
 			p := parentEdge{goal: int32(i), sense: -1}
@@ -77,6 +78,14 @@ func (g *Graph) evaluator() *evaluator {
 		}
 	}
 	return e
+}
+
+// runWithout is run on a healthy board with one goal taken away.
+func (e *evaluator) runWithout(id int) []bool {
+	e.without = id
+	holds := e.run(nil)
+	e.without = netlist.None
+	return holds
 }
 
 func (e *evaluator) run(failed []Unit) []bool {
@@ -105,7 +114,7 @@ func (e *evaluator) least(failed []Unit) {
 	for i := range g.Goals {
 		goal := &g.Goals[i]
 		e.need[i], e.open[i], e.holds[i] = int32(len(goal.All)), len(goal.Any) > 0, false
-		if !g.possible(goal, failed) {
+		if i == e.without || !g.possible(goal, failed) {
 			e.need[i] = -1
 		}
 	}

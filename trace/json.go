@@ -123,7 +123,7 @@ func WriteJSON(out io.Writer, w *Walk) error {
 	j := jsonWalk{
 		Format: "walkback.trace", Version: JSONVersion, Board: b.Name, Title: b.Title, State: StateJSON(b, w.Setting),
 		Symptoms: w.observationsJSON(w.Symptoms), Given: w.observationsJSON(w.Given), Valid: len(w.Held) == 0,
-		Steps: make([]jsonStep, 0, len(w.Steps)), Sources: notNil(w.sourceNames()), Singles: make([]string, 0, len(w.Singles)),
+		Steps: make([]jsonStep, 0, len(w.Steps)), Sources: w.sourceNames(), Singles: make([]string, 0, len(w.Singles)),
 		Common: w.partList(w.Common), Loops: []jsonLoop{}, Redundant: []jsonRedundant{},
 	}
 	for i := range w.Steps {
@@ -136,7 +136,7 @@ func WriteJSON(out io.Writer, w *Walk) error {
 		j.Loops = append(j.Loops, jsonLoop{l.Kind, w.partList(l.Parts)})
 	}
 	for _, r := range w.Redundant {
-		x := jsonRedundant{Net: b.Nets[w.goalNet(r)].Name, Faults: r.Faults, Cut: []string{}}
+		x := jsonRedundant{Net: b.Nets[r.Net].Name, Faults: r.Faults, Cut: []string{}}
 		for _, u := range r.Units {
 			x.Cut = append(x.Cut, UnitText(b, u))
 		}
@@ -155,13 +155,6 @@ func StateJSON(b *netlist.Board, s netlist.Setting) map[string]string {
 		m[b.States[i].Name] = b.States[i].Values[v]
 	}
 	return m
-}
-
-func notNil(list []string) []string {
-	if list == nil {
-		return []string{}
-	}
-	return list
 }
 
 func (w *Walk) observationsJSON(list []netlist.Observation) []jsonObservation {

@@ -80,6 +80,7 @@ func (g *Graph) drivers(n netlist.NetID, q netlist.Quantity) []int {
 	for _, t := range b.Taps(n) {
 		p := &b.Parts[t.Part]
 		pin := p.Pin(p.Conns[t.Conn])
+		reads := false
 		for i, gv := range p.Kind.Gives {
 			if gv.Pin == pin.Name && gv.At == q && !gv.Adds {
 				ids = append(ids, g.give(t.Part, i, n, q))
@@ -95,7 +96,9 @@ func (g *Graph) drivers(n netlist.NetID, q netlist.Quantity) []int {
 			switch {
 			case r.Word == "drives" && q != netlist.Toggling, r.Word == "pulls" && q == netlist.Low, r.Word == "sends" && q == netlist.Toggling:
 				ids = append(ids, g.rule(t.Part, i, q))
-			case r.Word == "reads" && q == netlist.Toggling:
+			case r.Word == "reads" && q == netlist.Toggling && !reads:
+				// Several things read over the same line are one way to drive it.
+				reads = true
 				ids = append(ids, g.bus(t.Part, i, n))
 			}
 		}

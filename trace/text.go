@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -124,7 +123,7 @@ func (w *Walk) detail(s *Step) string {
 			add(fmt.Sprintf("see %d", s.Again))
 		}
 	}
-	if s.Proven {
+	if s.Proven && s.Kind != StateStep && !s.Source {
 		add("proven right")
 	}
 	if s.Held && s.Kind != StateStep {
@@ -155,8 +154,11 @@ func (w *Walk) netDetail(s *Step) string {
 	words := []string{"should be " + s.At.String()}
 	if e, ok := b.ExpectIn(s.Net, w.Setting); ok {
 		words = []string{ExpectText(e)}
-		if s.At == netlist.Low {
+		switch {
+		case s.At == netlist.Low:
 			words[0] = "low, " + words[0]
+		case s.At == netlist.High && e.Swing != 0 && e.Rate != 0 && s.Reason == netlist.Supply:
+			words[0] = "rests high, " + words[0]
 		}
 	}
 	for _, p := range s.Points {
@@ -261,15 +263,23 @@ func (w *Walk) writeSummary(o *bufio.Writer) {
 		fmt.Fprintf(o, "\n%s\n", title)
 		wrap(o, strings.Join(items, ", "), "  ")
 	}
-	section("Sources", w.sourceNames())
+	sources := w.sourceNames()
+	for i, s := range w.Sources {
+		if s.Proven {
+			sources[i] += " (proven right)"
+		}
+	}
+	section("Sources", sources)
 	units := make([]string, len(w.Singles))
 	for i, u := range w.Singles {
 		units[i] = UnitText(b, u)
 	}
 	section("Single points of failure, in walking order", units)
+	var double []string
 	for _, r := range w.Redundant {
-		fmt.Fprintf(o, "\n%s has more than one way to its level: %d faults are needed to lose it\n", b.Nets[w.goalNet(r)].Name, r.Faults)
+		double = append(double, w.redundantText(r))
 	}
+	section("More than one way leads there (faults needed to lose it)", double)
 	for _, l := range w.Loops {
 		names := w.partList(l.Parts)
 		switch l.Kind {
@@ -290,13 +300,12 @@ func (w *Walk) writeSummary(o *bufio.Writer) {
 	}
 }
 
-func (w *Walk) goalNet(r Redundancy) netlist.NetID {
-	for i := range w.Steps {
-		if w.Steps[i].Goal == r.Net {
-			return w.Steps[i].Net
-		}
+func (w *Walk) redundantText(r Redundancy) string {
+	from := "its drivers"
+	if r.From != netlist.None {
+		from = w.Board.Nets[r.From].Name
 	}
-	return 0
+	return fmt.Sprintf("%s to %s (%d)", from, w.Board.Nets[r.Net].Name, r.Faults)
 }
 
 func (w *Walk) partList(ids []netlist.PartID) []string {
@@ -308,11 +317,9 @@ func (w *Walk) partList(ids []netlist.PartID) []string {
 }
 
 func (w *Walk) sourceNames() []string {
-	var list []string
-	for i := range w.Steps {
-		if s := &w.Steps[i]; s.Source && s.Kind == PartStep && !slices.Contains(list, s.Name) {
-			list = append(list, s.Name)
-		}
+	list := make([]string, len(w.Sources))
+	for i, s := range w.Sources {
+		list[i] = w.Board.Parts[s.Part].Name
 	}
 	return list
 }

@@ -75,7 +75,14 @@ type Walk struct {
 	Common   []netlist.PartID // parts that alone explain every symptom, loads included
 	Loops    []Loop
 	Redundant
-	Held []netlist.StateIs // states that keep a symptom's point from being there
+	Held    []netlist.StateIs // states that keep a symptom's point from being there
+	Sources []Source
+}
+
+// Source is a part at which the walk ends.
+type Source struct {
+	Part   netlist.PartID
+	Proven bool // an observation shows that it is right
 }
 
 // Redundant lists nets that survive a single fault.
@@ -91,7 +98,8 @@ type walker struct {
 	healthy []bool
 	stepOf  map[int]int            // goal to step
 	partAt  map[netlist.PartID]int // part to its first step
-	open    map[int]bool           // goals whose needs are being told
+	open    map[int]int            // goals whose needs are being told, with the sense inputs above them
+	senses  int                    // sense inputs on the way to the goal at hand
 	proven  map[int]bool
 	loaded  map[netlist.PartID]bool
 }
@@ -116,7 +124,7 @@ func Run(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) (*Walk
 		return nil, ErrNoSymptom
 	}
 	g := NewGraph(b, w.Setting)
-	k := &walker{g: g, w: w, stepOf: map[int]int{}, partAt: map[netlist.PartID]int{}, open: map[int]bool{}, proven: map[int]bool{}, loaded: map[netlist.PartID]bool{}}
+	k := &walker{g: g, w: w, stepOf: map[int]int{}, partAt: map[netlist.PartID]int{}, open: map[int]int{}, proven: map[int]bool{}, loaded: map[netlist.PartID]bool{}}
 	roots := k.targets(w.Symptoms)
 	given := k.targets(w.Given)
 	k.healthy = slices.Clone(g.Holds())
@@ -147,19 +155,14 @@ func (k *walker) targets(list []netlist.Observation) []int {
 	return ids
 }
 
-// prove marks what must hold when a goal does: all its needs, and a choice when
-// there is only one.
-func (k *walker) prove(id int) {
-	if k.proven[id] {
-		return
-	}
-	k.proven[id] = true
-	goal := &k.g.Goals[id]
-	for _, e := range goal.All {
-		k.prove(e.To)
-	}
-	if v := viable(goal.Any, k.healthy); len(v) == 1 {
-		k.prove(v[0].To)
+// prove marks what must hold when a goal does: the goals without which it
+// could not.
+func (k *walker) prove(root int) {
+	e := k.g.evaluator()
+	for _, id := range k.g.reachable(root, k.healthy) {
+		if !k.proven[id] && k.healthy[id] && !e.runWithout(id)[root] {
+			k.proven[id] = true
+		}
 	}
 }
 
@@ -223,7 +226,8 @@ func (k *walker) tell(id, parent, depth int, reason netlist.Reason) {
 	if first := k.stepOf[id]; first != 0 {
 		if !ground {
 			s := k.emit(id, parent, depth, reason)
-			s.Again, s.Loop, s.Points = first, k.open[id], nil
+			senses, open := k.open[id]
+			s.Again, s.Loop, s.Points = first, open && k.senses > senses, nil
 		}
 		return
 	}
@@ -241,7 +245,7 @@ func (k *walker) tell(id, parent, depth int, reason netlist.Reason) {
 	if s.Proven {
 		return
 	}
-	k.open[id] = true
+	k.open[id] = k.senses
 	defer delete(k.open, id)
 	switch goal.Kind {
 	case NetGoal, FactGoal, TermGoal, LaneGoal:
@@ -270,7 +274,13 @@ func (k *walker) tellNeeds(list []Edge, me, depth int) {
 			}
 			continue
 		}
+		if e.Reason == netlist.Sense {
+			k.senses++
+		}
 		k.tell(e.To, me, depth+1, e.Reason)
+		if e.Reason == netlist.Sense {
+			k.senses--
+		}
 	}
 }
 
@@ -278,24 +288,72 @@ func (k *walker) tellNeeds(list []Edge, me, depth int) {
 // several are branches.
 func (k *walker) tellChoices(goal *Goal, me, depth int, reason netlist.Reason) {
 	ways := viable(goal.Any, k.healthy)
-	if len(ways) == 1 && goal.Kind != TermGoal {
-		k.tell(ways[0].To, me, depth, netlist.Series)
-	} else {
-		for _, e := range ways {
-			r := e.Reason
-			if goal.Kind == NetGoal && reason != netlist.NoReason {
-				r = netlist.Series
-			}
-			k.tell(e.To, me, depth+1, r)
+	groups := k.parallel(ways)
+	for _, group := range groups {
+		switch {
+		case len(group) > 1 && len(groups) == 1:
+			k.tellParallel(group, me, depth, reason)
+		case len(group) > 1:
+			k.tellParallel(group, me, depth+1, netlist.Series)
+		case len(groups) == 1 && goal.Kind != TermGoal:
+			k.tell(group[0].To, me, depth, netlist.Series)
+		case goal.Kind == NetGoal:
+			k.tell(group[0].To, me, depth+1, netlist.Series)
+		default:
+			k.tell(group[0].To, me, depth+1, group[0].Reason)
 		}
 	}
 	for _, e := range goal.Any {
 		if len(ways) < len(goal.Any) && !k.healthy[e.To] && k.stepOf[e.To] == 0 {
-			s := k.emit(e.To, me, depth+1, netlist.NoReason)
-			k.describe(s, &k.g.Goals[e.To])
-			s.Does += ", but not in this state"
+			// Held says that this way is closed in the present state.
+			if s := k.emit(e.To, me, depth+1, netlist.NoReason); s.Kind == PartStep {
+				k.describe(s, &k.g.Goals[e.To])
+			}
 		}
 	}
+}
+
+// parallel groups ways that run side by side through one part, such as the
+// ground pins of a connector.
+func (k *walker) parallel(ways []Edge) [][]Edge {
+	var groups [][]Edge
+	for _, e := range ways {
+		goal := &k.g.Goals[e.To]
+		i := slices.IndexFunc(groups, func(group []Edge) bool {
+			first := &k.g.Goals[group[0].To]
+			return goal.Kind == PassGoal && first.Kind == PassGoal && first.Part == goal.Part && first.From == goal.From && k.stepOf[e.To] == 0
+		})
+		if i < 0 {
+			groups = append(groups, []Edge{e})
+		} else {
+			groups[i] = append(groups[i], e)
+		}
+	}
+	return groups
+}
+
+// tellParallel writes one step for ways side by side through one part.
+func (k *walker) tellParallel(group []Edge, me, depth int, reason netlist.Reason) {
+	first := &k.g.Goals[group[0].To]
+	p := &k.g.Board.Parts[first.Part]
+	from, to := pinOn(p, first.From, first.Channel), pinOn(p, first.Net, first.Channel)
+	for _, e := range group[1:] {
+		goal := &k.g.Goals[e.To]
+		k.stepOf[e.To] = len(k.w.Steps) + 1
+		from += ", " + strings.TrimPrefix(pinOn(p, goal.From, goal.Channel), "pin ")
+		to += ", " + strings.TrimPrefix(pinOn(p, goal.Net, goal.Channel), "pin ")
+	}
+	at := len(k.w.Steps)
+	k.tell(group[0].To, me, depth, reason)
+	s := &k.w.Steps[at]
+	s.From.Label, s.To.Label = plural(from), plural(to)
+}
+
+func plural(pins string) string {
+	if rest, ok := strings.CutPrefix(pins, "pin "); ok {
+		return "pins " + rest
+	}
+	return pins
 }
 
 // describe fills in what a part does in a step.
@@ -346,6 +404,10 @@ func (k *walker) ruleText(p *netlist.Part, goal *Goal) string {
 	when := ""
 	if r.When != nil {
 		when = " when " + b.ExprText(r.When)
+	}
+	if word == "pulls" && goal.At == netlist.High {
+		word = "lets go of"
+		when = " unless " + b.ExprText(r.When)
 	}
 	if word == "drives" && goal.At == netlist.Low {
 		word = "holds low"
@@ -402,29 +464,34 @@ func (k *walker) summarise(roots []int) {
 			k.heldBy(r)
 		}
 		explains := map[netlist.PartID]bool{}
-		units := g.Singles(r)
-		for _, u := range units {
+		reach := g.reachable(r, k.healthy)
+		proven := k.provenUnits(reach)
+		for _, u := range g.Singles(r) {
+			if proven[u] {
+				continue
+			}
 			if !single[u] {
 				single[u] = true
 				w.Singles = append(w.Singles, u)
 			}
 			explains[u.Part] = true
 		}
-		for _, id := range g.reachable(r, k.healthy) {
+		for _, id := range reach {
+			if s := k.stepOf[id]; s != 0 {
+				for _, l := range w.Steps[s-1].Loads {
+					explains[l.Part] = true
+				}
+			}
 			if ordered[id] {
 				continue
 			}
 			ordered[id] = true
 			order = append(order, id)
-			if red, ok := g.redundancy(id, k.healthy); ok && g.Goals[id].Kind == NetGoal {
-				w.Redundant = append(w.Redundant, red)
+			if goal := &g.Goals[id]; goal.Kind == GiveGoal && g.Board.Parts[goal.Part].Kind.Form == netlist.OutForm {
+				w.Sources = append(w.Sources, Source{goal.Part, k.proven[id]})
 			}
-		}
-		for _, id := range g.reachable(r, k.healthy) {
-			if s := k.stepOf[id]; s != 0 {
-				for _, l := range w.Steps[s-1].Loads {
-					explains[l.Part] = true
-				}
+			if red, ok := g.redundancy(id, k.healthy); ok && !k.proven[id] {
+				w.Redundant = append(w.Redundant, red)
 			}
 		}
 		if common == nil {
@@ -443,34 +510,31 @@ func (k *walker) summarise(roots []int) {
 			s.Single = single[u]
 		}
 	}
-	cleared := k.clearedParts()
 	for i := range w.Steps {
-		k.addCommon(w.Steps[i].Part, common, cleared)
+		k.addCommon(w.Steps[i].Part, common)
 		for _, l := range w.Steps[i].Loads {
-			k.addCommon(l.Part, common, cleared)
+			k.addCommon(l.Part, common)
 		}
 	}
 	w.Loops = g.loops(order, k.healthy)
 }
 
-func (k *walker) addCommon(p netlist.PartID, common, cleared map[netlist.PartID]bool) {
-	if p != netlist.None && common[p] && !cleared[p] && !slices.Contains(k.w.Common, p) {
-		k.w.Common = append(k.w.Common, p)
+// provenUnits returns the units all of whose work among the goals is proven.
+func (k *walker) provenUnits(goals []int) map[Unit]bool {
+	proven := map[Unit]bool{}
+	for _, id := range goals {
+		if u, ok := k.g.unit(&k.g.Goals[id]); ok {
+			was, seen := proven[u]
+			proven[u] = k.proven[id] && (was || !seen)
+		}
 	}
+	return proven
 }
 
-// clearedParts returns the parts all of whose work in the walk is proven.
-func (k *walker) clearedParts() map[netlist.PartID]bool {
-	cleared := map[netlist.PartID]bool{}
-	for i := range k.w.Steps {
-		s := &k.w.Steps[i]
-		if s.Part == netlist.None {
-			continue
-		}
-		was, seen := cleared[s.Part]
-		cleared[s.Part] = s.Proven && (was || !seen)
+func (k *walker) addCommon(p netlist.PartID, common map[netlist.PartID]bool) {
+	if p != netlist.None && common[p] && !slices.Contains(k.w.Common, p) {
+		k.w.Common = append(k.w.Common, p)
 	}
-	return cleared
 }
 
 // heldBy notes the states that keep a goal from holding.

@@ -1,0 +1,36 @@
+// Package boards holds the demo boards, which are part of the program so that they work from anywhere.
+package boards
+
+import (
+	"embed"
+	"slices"
+	"strings"
+)
+
+const suffix = ".board"
+
+//go:embed *.board
+var files embed.FS
+
+// Names lists the demo boards in order of the alphabet.
+func Names() []string {
+	entries, err := files.ReadDir(".")
+	if err != nil {
+		panic(err) // the files are part of the program
+	}
+	names := make([]string, 0, len(entries))
+	for _, e := range entries {
+		names = append(names, strings.TrimSuffix(e.Name(), suffix))
+	}
+	slices.Sort(names)
+	return names
+}
+
+// Source returns the text of the demo board with that name.
+func Source(name string) (string, bool) {
+	if !slices.Contains(Names(), name) {
+		return "", false
+	}
+	text, err := files.ReadFile(name + suffix)
+	return string(text), err == nil
+}
