@@ -1,6 +1,8 @@
 package trace
 
 import (
+	"slices"
+
 	"example.org/walkback/netlist"
 )
 
@@ -48,7 +50,7 @@ type evaluator struct {
 	open    []bool // has a choice that nothing fills yet
 	holds   []bool
 	queue   []int
-	without int // a goal that must not hold, or None
+	blocked []bool // goals that must not hold
 }
 
 type parentEdge struct {
@@ -63,7 +65,7 @@ type senseEdge struct {
 }
 
 func (g *Graph) evaluator() *evaluator {
-	e := &evaluator{g: g, parents: make([][]parentEdge, len(g.Goals)), need: make([]int32, len(g.Goals)), open: make([]bool, len(g.Goals)), holds: make([]bool, len(g.Goals)), without: netlist.None}
+	e := &evaluator{g: g, parents: make([][]parentEdge, len(g.Goals)), need: make([]int32, len(g.Goals)), open: make([]bool, len(g.Goals)), holds: make([]bool, len(g.Goals)), blocked: make([]bool, len(g.Goals))}
 	for i := range g.Goals {
 		for _, x := range g.Goals[i].All {
 			p := parentEdge{goal: int32(i), sense: -1}
@@ -80,11 +82,15 @@ func (g *Graph) evaluator() *evaluator {
 	return e
 }
 
-// runWithout is run on a healthy board with one goal taken away.
-func (e *evaluator) runWithout(id int) []bool {
-	e.without = id
+// runWithout is run on a healthy board with some goals taken away.
+func (e *evaluator) runWithout(goals ...int) []bool {
+	for _, id := range goals {
+		e.blocked[id] = true
+	}
 	holds := e.run(nil)
-	e.without = netlist.None
+	for _, id := range goals {
+		e.blocked[id] = false
+	}
 	return holds
 }
 
@@ -114,7 +120,7 @@ func (e *evaluator) least(failed []Unit) {
 	for i := range g.Goals {
 		goal := &g.Goals[i]
 		e.need[i], e.open[i], e.holds[i] = int32(len(goal.All)), len(goal.Any) > 0, false
-		if i == e.without || !g.possible(goal, failed) {
+		if e.blocked[i] || !g.possible(goal, failed) {
 			e.need[i] = -1
 		}
 	}
@@ -226,19 +232,32 @@ func viable(any []Edge, healthy []bool) []Edge {
 // graph of choices alone these are the dominators of the root in the reversed
 // graph; with needs that must all hold, every need counts as well.
 func (g *Graph) Singles(root int) []Unit {
-	healthy := append([]bool(nil), g.Holds()...)
+	healthy := slices.Clone(g.Holds())
+	return g.singles(root, g.reachable(root, healthy), healthy, nil)
+}
+
+// singles is Singles with goals that are proven right: a unit counts only when
+// the failure of what is not proven of it makes the root fail.
+func (g *Graph) singles(root int, reach []int, healthy []bool, proven map[int]bool) []Unit {
 	e := g.evaluator()
-	var singles []Unit
-	seen := map[Unit]bool{}
-	for _, id := range g.reachable(root, healthy) {
-		u, ok := g.unit(&g.Goals[id])
-		if !ok || seen[u] {
-			continue
-		}
-		seen[u] = true
-		if !healthy[root] || !e.run([]Unit{u})[root] {
-			singles = append(singles, u)
+	var order []Unit
+	goals := map[Unit][]int{}
+	for _, id := range reach {
+		if u, ok := g.unit(&g.Goals[id]); ok {
+			if goals[u] == nil {
+				order = append(order, u)
+				goals[u] = []int{}
+			}
+			if !proven[id] {
+				goals[u] = append(goals[u], id)
+			}
 		}
 	}
-	return singles
+	var list []Unit
+	for _, u := range order {
+		if len(goals[u]) > 0 && (!healthy[root] || !e.runWithout(goals[u]...)[root]) {
+			list = append(list, u)
+		}
+	}
+	return list
 }

@@ -25,7 +25,8 @@ type (
 		Steps     []jsonStep        `json:"steps"`
 		Sources   []string          `json:"sources"`
 		Singles   []string          `json:"single_points_of_failure"`
-		Common    []string          `json:"explain_every_symptom"`
+		Common    []string          `json:"one_fault_explains_every_symptom"`
+		Several   []string          `json:"several_faults_of_one_part_explain"`
 		Loops     []jsonLoop        `json:"loops"`
 		Redundant []jsonRedundant   `json:"redundant"`
 	}
@@ -124,7 +125,7 @@ func WriteJSON(out io.Writer, w *Walk) error {
 		Format: "walkback.trace", Version: JSONVersion, Board: b.Name, Title: b.Title, State: StateJSON(b, w.Setting),
 		Symptoms: w.observationsJSON(w.Symptoms), Given: w.observationsJSON(w.Given), Valid: len(w.Held) == 0,
 		Steps: make([]jsonStep, 0, len(w.Steps)), Sources: w.sourceNames(), Singles: make([]string, 0, len(w.Singles)),
-		Common: w.partList(w.Common), Loops: []jsonLoop{}, Redundant: []jsonRedundant{},
+		Common: w.partList(w.Common), Several: w.partList(w.Several), Loops: []jsonLoop{}, Redundant: []jsonRedundant{},
 	}
 	for i := range w.Steps {
 		j.Steps = append(j.Steps, w.stepJSON(&w.Steps[i]))

@@ -291,13 +291,14 @@ func (w *Walk) writeSummary(o *bufio.Writer) {
 			section("Deadlock: none of these can be first", names)
 		}
 	}
-	if len(w.Symptoms) > 1 {
-		if len(w.Common) > 0 {
-			section("Parts that alone explain every symptom", w.partList(w.Common))
-		} else {
-			fmt.Fprintln(o, "\nNo single part in the board file explains every symptom: look for two faults, or for a cause that is not in the file.")
-		}
+	if len(w.Symptoms) < 2 {
+		return
 	}
+	section("One failed function of any of these explains every symptom", w.partList(w.Common))
+	if len(w.Common) == 0 {
+		fmt.Fprintln(o, "\nNo single fault in the board file explains every symptom: look for two faults, or for a cause that is not in the file.")
+	}
+	section("Explain every symptom only if several of their functions fail", w.partList(w.Several))
 }
 
 func (w *Walk) redundantText(r Redundancy) string {

@@ -72,7 +72,8 @@ type Walk struct {
 	Steps    []Step
 	Roots    []int // IDs of the steps of the symptoms
 	Singles  []Unit
-	Common   []netlist.PartID // parts that alone explain every symptom, loads included
+	Common   []netlist.PartID // parts of which one function, failing, explains every symptom; loads included
+	Several  []netlist.PartID // chips that explain every symptom, but only if several of their functions fail
 	Loops    []Loop
 	Redundant
 	Held    []netlist.StateIs // states that keep a symptom's point from being there
@@ -455,7 +456,7 @@ func pinWord(pin *netlist.Pin) string {
 // summarise marks the single points of failure and finds the loops.
 func (k *walker) summarise(roots []int) {
 	w, g := k.w, k.g
-	var common map[netlist.PartID]bool
+	var all []explained
 	single := map[Unit]bool{}
 	var order []int
 	ordered := map[int]bool{}
@@ -463,23 +464,23 @@ func (k *walker) summarise(roots []int) {
 		if !k.healthy[r] {
 			k.heldBy(r)
 		}
-		explains := map[netlist.PartID]bool{}
+		explains := explained{}
 		reach := g.reachable(r, k.healthy)
-		proven := k.provenUnits(reach)
-		for _, u := range g.Singles(r) {
-			if proven[u] {
-				continue
-			}
+		for _, u := range g.singles(r, reach, k.healthy, k.proven) {
 			if !single[u] {
 				single[u] = true
 				w.Singles = append(w.Singles, u)
 			}
-			explains[u.Part] = true
+			for _, id := range reach {
+				if v, ok := g.unit(&g.Goals[id]); ok && v == u && !k.proven[id] {
+					explains.add(u.Part, id)
+				}
+			}
 		}
 		for _, id := range reach {
 			if s := k.stepOf[id]; s != 0 {
 				for _, l := range w.Steps[s-1].Loads {
-					explains[l.Part] = true
+					explains.add(l.Part, -1-id)
 				}
 			}
 			if ordered[id] {
@@ -494,15 +495,7 @@ func (k *walker) summarise(roots []int) {
 				w.Redundant = append(w.Redundant, red)
 			}
 		}
-		if common == nil {
-			common = explains
-			continue
-		}
-		for p := range common {
-			if !explains[p] {
-				delete(common, p)
-			}
-		}
+		all = append(all, explains)
 	}
 	for i := range w.Steps {
 		s := &w.Steps[i]
@@ -511,30 +504,42 @@ func (k *walker) summarise(roots []int) {
 		}
 	}
 	for i := range w.Steps {
-		k.addCommon(w.Steps[i].Part, common)
+		k.addCommon(w.Steps[i].Part, all)
 		for _, l := range w.Steps[i].Loads {
-			k.addCommon(l.Part, common)
+			k.addCommon(l.Part, all)
 		}
 	}
 	w.Loops = g.loops(order, k.healthy)
 }
 
-// provenUnits returns the units all of whose work among the goals is proven.
-func (k *walker) provenUnits(goals []int) map[Unit]bool {
-	proven := map[Unit]bool{}
-	for _, id := range goals {
-		if u, ok := k.g.unit(&k.g.Goals[id]); ok {
-			was, seen := proven[u]
-			proven[u] = k.proven[id] && (was || !seen)
-		}
+// explained holds, for each part, what of it would explain a symptom: goals, or
+// for a load the net it hangs on as -1 minus the goal.
+type explained map[netlist.PartID]map[int]bool
+
+func (x explained) add(p netlist.PartID, what int) {
+	if x[p] == nil {
+		x[p] = map[int]bool{}
 	}
-	return proven
+	x[p][what] = true
 }
 
-func (k *walker) addCommon(p netlist.PartID, common map[netlist.PartID]bool) {
-	if p != netlist.None && common[p] && !slices.Contains(k.w.Common, p) {
-		k.w.Common = append(k.w.Common, p)
+// addCommon sorts a part in by how it explains all symptoms, if it does.
+func (k *walker) addCommon(p netlist.PartID, all []explained) {
+	if p == netlist.None || slices.Contains(k.w.Common, p) || slices.Contains(k.w.Several, p) {
+		return
 	}
+	for _, x := range all {
+		if x[p] == nil {
+			return
+		}
+	}
+	for what := range all[0][p] {
+		if !slices.ContainsFunc(all, func(x explained) bool { return !x[p][what] }) {
+			k.w.Common = append(k.w.Common, p)
+			return
+		}
+	}
+	k.w.Several = append(k.w.Several, p)
 }
 
 // heldBy notes the states that keep a goal from holding.
