@@ -35,35 +35,47 @@ type branch struct {
 // a rail down far enough to be mistaken for a fault of the rail itself.
 const stiff = 100
 
-func (k *walker) loadsOn(n netlist.NetID, q netlist.Quantity, walked map[netlist.NetID]bool) []LoadRef {
+// maxBranches bounds the nets that the search for loads of one net visits, so
+// that a rail which feeds a whole board does not list the whole board.
+const maxBranches = 256
+
+// hanging calls f for every part from which a short would be felt at net n: on
+// the net itself, and behind parts that conduct. It does not go on into nets
+// for which stop is true.
+func (k *walker) hanging(n netlist.NetID, q netlist.Quantity, stop func(netlist.NetID) bool, f func(p netlist.PartID, here netlist.Conn, at branch, far netlist.NetID)) {
 	b := k.g.Board
-	var list []LoadRef
 	visited := map[netlist.NetID]bool{n: true}
 	queue := []branch{{n, netlist.None}}
-	for len(queue) > 0 {
+	for len(queue) > 0 && len(visited) < maxBranches {
 		at := queue[0]
 		queue = queue[1:]
 		for _, t := range b.Taps(at.net) {
 			p := &b.Parts[t.Part]
-			here := p.Conns[t.Conn]
 			if p.Kind.Form == netlist.SingleForm {
 				continue
 			}
+			here := p.Conns[t.Conn]
 			far, leads := k.beyond(p, here, q)
-			if k.partAt[t.Part] == 0 && !k.loaded[t.Part] {
-				k.loaded[t.Part] = true
-				l := LoadRef{Part: t.Part, Pin: pinOn(p, at.net, int(here.Channel)), How: loadText(b, p, here, q), Through: at.through, Far: netlist.None}
-				if leads {
-					l.Far = far
-				}
-				list = append(list, l)
-			}
-			if leads && !visited[far] && !walked[far] {
+			f(t.Part, here, at, far)
+			if leads && !visited[far] && !stop(far) {
 				visited[far] = true
 				queue = append(queue, branch{far, t.Part})
 			}
 		}
 	}
+}
+
+func (k *walker) loadsOn(n netlist.NetID, q netlist.Quantity, walked map[netlist.NetID]bool) []LoadRef {
+	b := k.g.Board
+	var list []LoadRef
+	k.hanging(n, q, func(far netlist.NetID) bool { return walked[far] }, func(id netlist.PartID, here netlist.Conn, at branch, far netlist.NetID) {
+		if k.partAt[id] != 0 || k.loaded[id] {
+			return
+		}
+		k.loaded[id] = true
+		p := &b.Parts[id]
+		list = append(list, LoadRef{Part: id, Pin: pinOn(p, at.net, int(here.Channel)), How: loadText(b, p, here, q), Through: at.through, Far: far})
+	})
 	return list
 }
 

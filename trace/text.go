@@ -78,7 +78,7 @@ func (w *Walk) writeStep(o *bufio.Writer, s *Step, width int) {
 		if s.At == netlist.Low {
 			lead = "can hold it up: "
 		}
-		wrap(o, lead+w.loadList(s.Loads), strings.Repeat(" ", 9+indent))
+		Wrap(o, lead+w.loadList(s.Loads), strings.Repeat(" ", 9+indent))
 	}
 }
 
@@ -219,8 +219,8 @@ func (w *Walk) loadList(loads []LoadRef) string {
 	return b.String()
 }
 
-// wrap prints text in lines of textWidth with a hanging indent.
-func wrap(o *bufio.Writer, text, indent string) {
+// Wrap prints text in lines of textWidth with a hanging indent.
+func Wrap(o *bufio.Writer, text, indent string) {
 	line := indent
 	for _, word := range strings.Fields(text) {
 		if utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > textWidth && strings.TrimSpace(line) != "" {
@@ -261,7 +261,7 @@ func (w *Walk) writeSummary(o *bufio.Writer) {
 			return
 		}
 		fmt.Fprintf(o, "\n%s\n", title)
-		wrap(o, strings.Join(items, ", "), "  ")
+		Wrap(o, strings.Join(items, ", "), "  ")
 	}
 	sources := w.sourceNames()
 	for i, s := range w.Sources {

@@ -94,15 +94,16 @@ var ErrNoSymptom = errors.New("nothing here differs from a healthy board")
 
 // walker builds a Walk.
 type walker struct {
-	g       *Graph
-	w       *Walk
-	healthy []bool
-	stepOf  map[int]int            // goal to step
-	partAt  map[netlist.PartID]int // part to its first step
-	open    map[int]int            // goals whose needs are being told, with the sense inputs above them
-	senses  int                    // sense inputs on the way to the goal at hand
-	proven  map[int]bool
-	loaded  map[netlist.PartID]bool
+	g         *Graph
+	w         *Walk
+	healthy   []bool
+	stepOf    map[int]int            // goal to step
+	partAt    map[netlist.PartID]int // part to its first step
+	open      map[int]int            // goals whose needs are being told, with the sense inputs above them
+	senses    int                    // sense inputs on the way to the goal at hand
+	proven    map[int]bool
+	provenNet map[netlist.NetID]bool
+	loaded    map[netlist.PartID]bool
 }
 
 // Run walks from the observations that differ from healthy to the sources.
@@ -125,7 +126,7 @@ func Run(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) (*Walk
 		return nil, ErrNoSymptom
 	}
 	g := NewGraph(b, w.Setting)
-	k := &walker{g: g, w: w, stepOf: map[int]int{}, partAt: map[netlist.PartID]int{}, open: map[int]int{}, proven: map[int]bool{}, loaded: map[netlist.PartID]bool{}}
+	k := &walker{g: g, w: w, stepOf: map[int]int{}, partAt: map[netlist.PartID]int{}, open: map[int]int{}, proven: map[int]bool{}, provenNet: map[netlist.NetID]bool{}, loaded: map[netlist.PartID]bool{}}
 	roots := k.targets(w.Symptoms)
 	given := k.targets(w.Given)
 	k.healthy = slices.Clone(g.Holds())
@@ -163,6 +164,9 @@ func (k *walker) prove(root int) {
 	for _, id := range k.g.reachable(root, k.healthy) {
 		if !k.proven[id] && k.healthy[id] && !e.runWithout(id)[root] {
 			k.proven[id] = true
+			if goal := &k.g.Goals[id]; goal.Kind == NetGoal {
+				k.provenNet[goal.Net] = true
+			}
 		}
 	}
 }
@@ -293,9 +297,9 @@ func (k *walker) tellChoices(goal *Goal, me, depth int, reason netlist.Reason) {
 	for _, group := range groups {
 		switch {
 		case len(group) > 1 && len(groups) == 1:
-			k.tellParallel(group, me, depth, reason)
+			k.tellParallel(group, me, depth)
 		case len(group) > 1:
-			k.tellParallel(group, me, depth+1, netlist.Series)
+			k.tellParallel(group, me, depth+1)
 		case len(groups) == 1 && goal.Kind != TermGoal:
 			k.tell(group[0].To, me, depth, netlist.Series)
 		case goal.Kind == NetGoal:
@@ -334,7 +338,7 @@ func (k *walker) parallel(ways []Edge) [][]Edge {
 }
 
 // tellParallel writes one step for ways side by side through one part.
-func (k *walker) tellParallel(group []Edge, me, depth int, reason netlist.Reason) {
+func (k *walker) tellParallel(group []Edge, me, depth int) {
 	first := &k.g.Goals[group[0].To]
 	p := &k.g.Board.Parts[first.Part]
 	from, to := pinOn(p, first.From, first.Channel), pinOn(p, first.Net, first.Channel)
@@ -345,7 +349,7 @@ func (k *walker) tellParallel(group []Edge, me, depth int, reason netlist.Reason
 		to += ", " + strings.TrimPrefix(pinOn(p, goal.Net, goal.Channel), "pin ")
 	}
 	at := len(k.w.Steps)
-	k.tell(group[0].To, me, depth, reason)
+	k.tell(group[0].To, me, depth, netlist.Series)
 	s := &k.w.Steps[at]
 	s.From.Label, s.To.Label = plural(from), plural(to)
 }
@@ -478,11 +482,7 @@ func (k *walker) summarise(roots []int) {
 			}
 		}
 		for _, id := range reach {
-			if s := k.stepOf[id]; s != 0 {
-				for _, l := range w.Steps[s-1].Loads {
-					explains.add(l.Part, -1-id)
-				}
-			}
+			k.shorts(id, explains)
 			if ordered[id] {
 				continue
 			}
@@ -512,8 +512,29 @@ func (k *walker) summarise(roots []int) {
 	w.Loops = g.loops(order, k.healthy)
 }
 
-// explained holds, for each part, what of it would explain a symptom: goals, or
-// for a load the net it hangs on as -1 minus the goal.
+// shorted stands for a short in a part among what would explain a symptom, or at
+// its first pin; numbers below it are its other pins.
+const shorted = -1
+
+// shorts notes the parts that would spoil a net by a short to the wrong level.
+func (k *walker) shorts(id int, explains explained) {
+	goal := &k.g.Goals[id]
+	if goal.Kind != NetGoal || k.proven[id] || k.g.Board.Nets[goal.Net].Ground {
+		return
+	}
+	right := func(n netlist.NetID) bool { return k.provenNet[n] }
+	k.hanging(goal.Net, goal.At, right, func(id netlist.PartID, here netlist.Conn, _ branch, _ netlist.NetID) {
+		what := shorted
+		if p := &k.g.Board.Parts[id]; len(p.Conns) > 2 {
+			// Each pin of a larger part fails on its own.
+			what -= slices.Index(p.Conns, here)
+		}
+		explains.add(id, what)
+	})
+}
+
+// explained holds, for each part, what of it would explain a symptom: its goals,
+// or that it is shorted.
 type explained map[netlist.PartID]map[int]bool
 
 func (x explained) add(p netlist.PartID, what int) {

@@ -1,0 +1,174 @@
+package plan
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace"
+)
+
+// outcomes fills in what readings mean and where they lead. A point that reads
+// right clears all that it needs, so the search goes on with the next need of
+// the same owner; when all needs of an owner are right and its own point is
+// wrong, the fault is between them.
+func (m *maker) outcomes(first int) {
+	for i := range first {
+		p := &m.list.Probes[i]
+		for k := range p.Outcomes {
+			if p.Outcomes[k].Reading == "in range" && i+1 < len(m.list.Probes) {
+				p.Outcomes[k].Next = i + 2
+			}
+		}
+	}
+	for i := first; i < len(m.list.Probes); i++ {
+		m.outcome(i, first)
+	}
+}
+
+func (m *maker) outcome(i, first int) {
+	p := &m.list.Probes[i]
+	right, wrong := "in range", "near zero"
+	if p.Method == Look {
+		right, wrong = "yes", "no"
+	}
+	s := &m.w.Steps[p.step-1]
+	if s.At == netlist.Low && s.Kind == trace.NetStep {
+		wrong = "above range"
+	}
+	if s.At == netlist.Toggling {
+		right, wrong = "alive", "quiet"
+	}
+	next, means := m.whenRight(i, first)
+	p.Outcomes = append(p.Outcomes, Outcome{right, means, next})
+	next, means = m.whenWrong(i, first)
+	if cold := m.coldProbe(s.Net, first); cold > 0 && wrong == "near zero" {
+		means += fmt.Sprintf("; a load may hold it down too, so step %d must have read right", cold)
+	}
+	p.Outcomes = append(p.Outcomes, Outcome{wrong, means, next})
+	if m.boosted(s) {
+		p.Outcomes = append(p.Outcomes,
+			Outcome{"at input level", "the converter does not switch: follow its enable, dimming and sense inputs", m.nextChild(i, first)},
+			Outcome{"above range", "no string draws current, or the divider is wrong: switch off, and check the divider and the return contacts cold", 0})
+	}
+}
+
+// boosted tells whether a net gets more than its input from a converter.
+func (m *maker) boosted(s *trace.Step) bool {
+	if s.Kind != trace.NetStep || s.At != netlist.High || s.ID >= len(m.w.Steps) {
+		return false
+	}
+	next := &m.w.Steps[s.ID]
+	return next.Parent == s.ID && next.Part != netlist.None && m.b.Parts[next.Part].Kind.Name == "diode"
+}
+
+// coldProbe returns the number of the cold check of a net, or 0.
+func (m *maker) coldProbe(n netlist.NetID, first int) int {
+	if n == netlist.None {
+		return 0
+	}
+	for _, p := range m.list.Probes[:first] {
+		if p.Method == Ohms && m.w.Steps[p.step-1].Net == n {
+			return p.Number
+		}
+	}
+	return 0
+}
+
+// nextChild returns the number of the first probe of what a point needs.
+func (m *maker) nextChild(i, first int) int {
+	for k := first; k < len(m.list.Probes); k++ {
+		if m.list.Probes[k].parent == i {
+			return k + 1
+		}
+	}
+	return 0
+}
+
+func (m *maker) whenWrong(i, first int) (next int, means string) {
+	if next = m.nextChild(i, first); next != 0 {
+		return next, "go on towards the source"
+	}
+	return 0, m.verdict(i, first)
+}
+
+// whenRight goes to the next need of the same owner, or ends with the owner as
+// the suspect.
+func (m *maker) whenRight(i, first int) (next int, means string) {
+	p := &m.list.Probes[i]
+	s := &m.w.Steps[p.step-1]
+	means = "all that it needs is right"
+	if s.Parent == 0 {
+		means = "the symptom is not there in this state: read it again, and look for a contact that comes and goes"
+		for k := i + 1; k < len(m.list.Probes); k++ {
+			if m.list.Probes[k].parent < 0 {
+				return k + 1, means
+			}
+		}
+		return 0, means
+	}
+	for k := i + 1; k < len(m.list.Probes); k++ {
+		if m.list.Probes[k].parent == p.parent {
+			return k + 1, means
+		}
+	}
+	if p.parent < 0 {
+		return 0, means
+	}
+	return 0, means + ", and " + m.list.Probes[p.parent].Target + " is wrong: " + m.verdict(p.parent, first)
+}
+
+// verdict names what is left when a point is wrong and all probed needs of it
+// are right: the parts that bring it, their contacts, and its loads.
+func (m *maker) verdict(i, first int) string {
+	p := &m.list.Probes[i]
+	var parts []string
+	fuse := false
+	var loads []string
+	for k := range m.w.Steps {
+		s := &m.w.Steps[k]
+		if s.Part == netlist.None || s.Proven || !m.between(s, p.step) {
+			if s.ID == p.step {
+				loads = m.loadNames(s)
+			}
+			continue
+		}
+		name := s.Name
+		if m.b.Parts[s.Part].Kind.Form == netlist.RowsForm {
+			name = partAndPin(s)
+		}
+		if !slices.Contains(parts, name) {
+			parts = append(parts, name)
+		}
+		fuse = fuse || m.b.Parts[s.Part].Kind.Name == "fuse"
+	}
+	text := "suspect " + strings.Join(parts, ", ")
+	if len(parts) == 0 {
+		text = "suspect the joint to the point before"
+	}
+	if len(loads) > 0 {
+		text += "; or a load that holds it: " + strings.Join(loads, ", ")
+	}
+	if fuse {
+		text += ". " + cautionFuse
+		if cold := m.coldProbe(m.w.Steps[p.step-1].Net, first); cold > 0 {
+			text += fmt.Sprintf(" (step %d)", cold)
+		}
+	}
+	return text
+}
+
+// between tells whether a part stands between a point and the next points that
+// were probed on the way to the sources.
+func (m *maker) between(s *trace.Step, point int) bool {
+	for up := s.Parent; up != 0; up = m.w.Steps[up-1].Parent {
+		if up == point {
+			return true
+		}
+		if m.asked[up] {
+			return false
+		}
+	}
+	return false
+}
