@@ -1,6 +1,7 @@
 package trace
 
 import (
+	"maps"
 	"slices"
 
 	"example.org/walkback/netlist"
@@ -70,13 +71,19 @@ func NewGraph(b *netlist.Board, s netlist.Setting) *Graph {
 	return &Graph{Board: b, Setting: s, index: map[goalKey]int{}}
 }
 
+// Clone returns a graph with the same goals at the same places, which can be
+// grown on its own.
+func (g *Graph) Clone() *Graph {
+	return &Graph{Board: g.Board, Setting: g.Setting, Goals: slices.Clone(g.Goals), index: maps.Clone(g.index)}
+}
+
 // Want adds the goal that a target is as it should be, with all that it needs,
 // and returns its place in Goals.
 func (g *Graph) Want(t netlist.Target) int {
 	var id int
 	switch {
 	case t.Net != netlist.None:
-		id = g.net(t.Net, g.Board.Healthy(t.Net))
+		id = g.net(t.Net, g.wanted(t.Net))
 	case t.Lane != netlist.None:
 		id = g.lane(t.Lane)
 	default:
@@ -84,6 +91,16 @@ func (g *Graph) Want(t netlist.Target) int {
 	}
 	g.grow()
 	return id
+}
+
+// wanted returns what a net should do in the setting. Where it should rest low
+// only because of the setting, that is what it usually does: the walk then names
+// the state that keeps it from that.
+func (g *Graph) wanted(n netlist.NetID) netlist.Quantity {
+	if q := g.Board.HealthyIn(n, g.Setting); q != netlist.Low {
+		return q
+	}
+	return g.Board.Healthy(n)
 }
 
 // WantNet adds the goal that a net has a quantity.
@@ -214,8 +231,8 @@ func (g *Graph) needs(id netlist.PartID, except string) []Edge {
 		if pin.Need == netlist.Enable {
 			q = p.ControlLevel(q)
 		}
-		if q == netlist.Toggling && g.Board.Healthy(c.Net) != netlist.Toggling {
-			q = g.Board.Healthy(c.Net)
+		if q == netlist.Toggling && g.wanted(c.Net) != netlist.Toggling {
+			q = g.wanted(c.Net)
 		}
 		edges = append(edges, Edge{g.net(c.Net, q), pin.Need})
 	}
@@ -307,7 +324,7 @@ func (g *Graph) growGive(goal *Goal) {
 		}
 		q := inputs
 		if goal.At == netlist.Toggling {
-			if g.Board.Healthy(c.Net) == netlist.Toggling {
+			if g.wanted(c.Net) == netlist.Toggling {
 				q = netlist.Toggling
 			}
 		}
@@ -430,7 +447,7 @@ func (g *Graph) atom(part netlist.PartID, t netlist.Target, truth bool) Edge {
 	q, reason := netlist.Low, netlist.Enable
 	if truth {
 		q = netlist.High
-		if g.Board.Healthy(t.Net) == netlist.Toggling {
+		if g.wanted(t.Net) == netlist.Toggling {
 			q, reason = netlist.Toggling, netlist.Data
 		}
 	}

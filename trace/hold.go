@@ -261,3 +261,6 @@ func (g *Graph) singles(root int, reach []int, healthy []bool, proven map[int]bo
 	}
 	return list
 }
+
+// Reachable returns the goals that root needs on a healthy board, itself first.
+func (g *Graph) Reachable(root int) []int { return g.reachable(root, g.Holds()) }

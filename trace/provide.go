@@ -63,7 +63,7 @@ func (g *Graph) hops(list []hop, n netlist.NetID, q netlist.Quantity) []hop {
 				if int(c.Pin) != k || c.Channel != here.Channel || c.Net == n {
 					continue
 				}
-				if b.Nets[c.Net].Ground && q != netlist.Low {
+				if q == netlist.High && b.Grounded(c.Net) || q == netlist.Toggling && b.Nets[c.Net].Ground {
 					continue
 				}
 				list = append(list, hop{t.Part, i, int(here.Channel), c.Net, p.Ohms(ps)})

@@ -78,6 +78,8 @@ type Walk struct {
 	Redundant
 	Held    []netlist.StateIs // states that keep a symptom's point from being there
 	Sources []Source
+	Graph   *Graph       // what the walk was told from
+	Proven  map[int]bool // goals that the observations given show to be right
 }
 
 // Source is a part at which the walk ends.
@@ -114,7 +116,7 @@ func Run(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) (*Walk
 	if len(b.Nets) == 0 {
 		return nil, ErrNoSymptom
 	}
-	w := &Walk{Board: b, Setting: slices.Clone(s)}
+	w := &Walk{Board: b, Setting: slices.Clone(s), Proven: map[int]bool{}}
 	for _, o := range seen {
 		if o.Wrong {
 			w.Symptoms = append(w.Symptoms, o)
@@ -126,7 +128,8 @@ func Run(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) (*Walk
 		return nil, ErrNoSymptom
 	}
 	g := NewGraph(b, w.Setting)
-	k := &walker{g: g, w: w, stepOf: map[int]int{}, partAt: map[netlist.PartID]int{}, open: map[int]int{}, proven: map[int]bool{}, provenNet: map[netlist.NetID]bool{}, loaded: map[netlist.PartID]bool{}}
+	w.Graph = g
+	k := &walker{g: g, w: w, stepOf: map[int]int{}, partAt: map[netlist.PartID]int{}, open: map[int]int{}, proven: w.Proven, provenNet: map[netlist.NetID]bool{}, loaded: map[netlist.PartID]bool{}}
 	roots := k.targets(w.Symptoms)
 	given := k.targets(w.Given)
 	k.healthy = slices.Clone(g.Holds())

@@ -42,7 +42,7 @@ wrong or a file cannot be read or written.`,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.SetFlagErrorFunc(flagError)
-	cmd.AddCommand(newBoardsCmd(), newCheckCmd(), newFmtCmd(), newTraceCmd(), newProbeCmd(), newKindsCmd())
+	cmd.AddCommand(newBoardsCmd(), newCheckCmd(), newFmtCmd(), newTraceCmd(), newProbeCmd(), newDrawCmd(), newKindsCmd())
 	return cmd
 }
 

@@ -1,0 +1,157 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace"
+	"example.org/walkback/trace/draw"
+	"example.org/walkback/trace/plan"
+	"github.com/spf13/cobra"
+)
+
+type drawOpts struct {
+	states []string
+	out    string
+	format string
+	page   string
+	blank  bool
+	dpi    int
+}
+
+var (
+	drawFormats = []string{"svg", "png", "dot"}
+	drawPages   = map[string]draw.Page{"free": draw.Free, "a4": draw.A4, "letter": draw.Letter}
+	pageWords   = []string{"free", "a4", "letter"}
+)
+
+func newDrawCmd() *cobra.Command {
+	var o drawOpts
+	cmd := &cobra.Command{
+		Use:   "draw BOARD [SYMPTOM…]",
+		Short: "Draw the path as a picture",
+		Long: `Draw shows the display path from the sources on the left to the symptom on the right.
+With a symptom the walked part stands out and the rest is faded; the numbers are
+those of the checklist. The format follows the name given to -o: .svg, .png or
+.dot; without -o an SVG goes to standard output.`,
+		Example: `  walkback draw larkspur13 -o larkspur.svg
+  walkback draw larkspur13 dark -o dark.png
+  walkback draw larkspur13 dark --page a4 --blank -o handout.svg
+  walkback draw larkspur13 EDID=unread --format dot`,
+		Args:              needArgs(1, "a board is missing"),
+		ValidArgsFunction: completeBoard,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runDraw(cmd, args, o)
+		},
+	}
+	f := cmd.Flags()
+	f.StringSliceVar(&o.states, "state", nil, "a state of the board, STATE=VALUE; repeat for several")
+	f.StringVarP(&o.out, "output", "o", "", "the file to write; its ending sets the format")
+	f.StringVar(&o.format, "format", "", "svg, png or dot; the default follows -o, or is svg")
+	f.StringVar(&o.page, "page", "free", "free, a4 or letter, the last two across")
+	f.BoolVar(&o.blank, "blank", false, "a blank version for teaching: no readings, no marks")
+	f.IntVar(&o.dpi, "dpi", 150, "dots per inch of a PNG, 36 to 600")
+	completeFlag(cmd, "state", completeState)
+	for name, words := range map[string][]string{"format": drawFormats, "page": pageWords} {
+		completeFlag(cmd, name, func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+			return words, cobra.ShellCompDirectiveNoFileComp
+		})
+	}
+	return cmd
+}
+
+// outputFormat settles the format from the flag and the ending of the file.
+func outputFormat(o drawOpts) (string, error) {
+	ending := strings.TrimPrefix(strings.ToLower(filepath.Ext(o.out)), ".")
+	switch {
+	case o.format != "":
+		if !slices.Contains(drawFormats, o.format) {
+			return "", unknown("format", o.format, drawFormats)
+		}
+		return o.format, nil
+	case o.out == "" || o.out == "-":
+		return "svg", nil
+	case slices.Contains(drawFormats, ending):
+		return ending, nil
+	case ending == "gv":
+		return "dot", nil
+	}
+	return "", fmt.Errorf("the ending of %s does not tell a format: use .svg, .png or .dot, or --format", o.out)
+}
+
+func runDraw(cmd *cobra.Command, args []string, o drawOpts) error {
+	format, err := outputFormat(o)
+	if err != nil {
+		return err
+	}
+	page, ok := drawPages[strings.ToLower(o.page)]
+	if !ok {
+		return unknown("page", o.page, pageWords)
+	}
+	if o.dpi < 36 || o.dpi > 600 {
+		return fmt.Errorf("--dpi is %d, and must be from 36 to 600", o.dpi)
+	}
+	if f, ok := cmd.OutOrStdout().(*os.File); ok && format == "png" && (o.out == "" || o.out == "-") && isTerminal(f) {
+		return errors.New("a PNG is not text for a terminal: use -o FILE.png")
+	}
+	d, err := diagram(cmd, args, o)
+	if err != nil {
+		return err
+	}
+	var buf bytes.Buffer
+	opts := draw.Options{Page: page, Blank: o.blank}
+	switch format {
+	case "svg":
+		err = draw.SVG(cmd.Context(), &buf, d, opts)
+	case "png":
+		err = draw.PNG(cmd.Context(), &buf, d, opts, o.dpi)
+	case "dot":
+		err = draw.DOT(&buf, d)
+	}
+	if err != nil {
+		return err
+	}
+	if o.out == "" || o.out == "-" {
+		_, err = cmd.OutOrStdout().Write(buf.Bytes())
+		return err
+	}
+	return writeFile(o.out, buf.Bytes())
+}
+
+// diagram makes the picture of a board, walked from a symptom when one is given.
+func diagram(cmd *cobra.Command, args []string, o drawOpts) (draw.Diagram, error) {
+	if len(args) > 1 {
+		w, err := walk(cmd, args, o.states)
+		if err != nil {
+			return draw.Diagram{}, err
+		}
+		numbers := map[netlist.NetID]int{}
+		for _, p := range plan.Make(w, plan.WalkOrder{}).Probes {
+			if p.Net != netlist.None && !p.Method.Cold() {
+				numbers[p.Net] = p.Number
+			}
+		}
+		return draw.Path(w.Board, w, w.Setting, numbers), nil
+	}
+	b, err := loadBoard(cmd, args[0])
+	if err != nil {
+		return draw.Diagram{}, err
+	}
+	s, err := setting(b, o.states)
+	if err != nil {
+		return draw.Diagram{}, err
+	}
+	var none *trace.Walk
+	return draw.Path(b, none, s, nil), nil
+}
+
+func isTerminal(f *os.File) bool {
+	st, err := f.Stat()
+	return err == nil && st.Mode()&os.ModeCharDevice != 0
+}
