@@ -55,6 +55,12 @@ func components(n int, edges func(i int, add func(to int))) [][]int {
 	return list
 }
 
+// Loops returns the loops among what root needs.
+func (g *Graph) Loops(root int) []Loop {
+	healthy := slices.Clone(g.Holds())
+	return g.loops(g.reachable(root, healthy), healthy)
+}
+
 // loops finds the loops among the goals given, in walking order.
 func (g *Graph) loops(order []int, healthy []bool) []Loop {
 	place := make(map[int]int, len(order))

@@ -22,6 +22,7 @@ type drawOpts struct {
 	format string
 	page   string
 	blank  bool
+	focus  bool
 	dpi    int
 }
 
@@ -42,7 +43,7 @@ those of the checklist. The format follows the name given to -o: .svg, .png or
 .dot; without -o an SVG goes to standard output.`,
 		Example: `  walkback draw larkspur13 -o larkspur.svg
   walkback draw larkspur13 dark -o dark.png
-  walkback draw larkspur13 dark --page a4 --blank -o handout.svg
+  walkback draw larkspur13 dark --focus --page a4 --blank -o handout.svg
   walkback draw larkspur13 EDID=unread --format dot`,
 		Args:              needArgs(1, "a board is missing"),
 		ValidArgsFunction: completeBoard,
@@ -56,6 +57,7 @@ those of the checklist. The format follows the name given to -o: .svg, .png or
 	f.StringVar(&o.format, "format", "", "svg, png or dot; the default follows -o, or is svg")
 	f.StringVar(&o.page, "page", "free", "free, a4 or letter, the last two across")
 	f.BoolVar(&o.blank, "blank", false, "a blank version for teaching: no readings, no marks")
+	f.BoolVar(&o.focus, "focus", false, "leave out what is not on the walked path")
 	f.IntVar(&o.dpi, "dpi", 150, "dots per inch of a PNG, 36 to 600")
 	completeFlag(cmd, "state", completeState)
 	for name, words := range map[string][]string{"format": drawFormats, "page": pageWords} {
@@ -103,6 +105,9 @@ func runDraw(cmd *cobra.Command, args []string, o drawOpts) error {
 	d, err := diagram(cmd, args, o)
 	if err != nil {
 		return err
+	}
+	if o.focus {
+		d = draw.Focus(d)
 	}
 	var buf bytes.Buffer
 	opts := draw.Options{Page: page, Blank: o.blank}

@@ -2,6 +2,7 @@ package draw
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"example.org/walkback/netlist"
@@ -36,6 +37,7 @@ func Path(b *netlist.Board, w *trace.Walk, s netlist.Setting, numbers map[netlis
 		}
 	}
 	k.healthy = slices.Clone(k.g.Holds())
+	k.splitChips(append(slices.Clone(symptoms), roots...))
 	k.pairs()
 	k.classes(append(slices.Clone(symptoms), roots...))
 	k.walked = make([]bool, len(k.g.Goals))
@@ -76,6 +78,21 @@ type pathMaker struct {
 	alias   map[netlist.NetID]netlist.NetID // second conductor of a pair to the first
 	names   map[netlist.NetID][]string      // names of the conductors drawn as one
 	drawn   map[int]bool                    // goals done
+	split   map[netlist.PartID]bool         // chips drawn once for each thing that they do
+}
+
+// splitChips finds the chips that wait for each other in turn. Each thing that
+// such a chip does is drawn as a box of its own, so that the picture still runs
+// from left to right.
+func (k *pathMaker) splitChips(roots []int) {
+	k.split = map[netlist.PartID]bool{}
+	for _, r := range roots {
+		for _, l := range k.g.Loops(r) {
+			for _, p := range l.Parts {
+				k.split[p] = k.split[p] || l.Kind == trace.Handshake
+			}
+		}
+	}
 }
 
 // walk marks what the symptoms need, as far as it is not proven right.
@@ -312,7 +329,16 @@ func (k *pathMaker) id(id int) string {
 			return "pair " + k.b.Nets[goal.From].Name + " " + p.Kind.Name
 		}
 	}
-	return "part " + k.b.Parts[goal.Part].Name
+	name := "part " + k.b.Parts[goal.Part].Name
+	if k.split[goal.Part] {
+		switch {
+		case goal.Kind == trace.RuleGoal:
+			name += " rule " + strconv.Itoa(goal.Index)
+		case goal.Kind == trace.GiveGoal:
+			name += " " + k.b.Nets[goal.Net].Name
+		}
+	}
+	return name
 }
 
 // node returns the id of the node that shows a goal, and makes it if need be.
@@ -341,6 +367,9 @@ func (k *pathMaker) node(id int) string {
 		}
 		if goal.Kind == trace.PassGoal {
 			k.addPass(&n, goal)
+		}
+		if k.split[goal.Part] && goal.Kind == trace.RuleGoal {
+			n.Detail = append(n.Detail, p.Rules[goal.Index].Word)
 		}
 	}
 	k.at[name] = len(k.d.Nodes)
@@ -400,11 +429,14 @@ func partText(p *netlist.Part) string {
 func (k *pathMaker) mark(w *trace.Walk) {
 	for i := range w.Steps {
 		s := &w.Steps[i]
-		id, ok := k.stepNode(w, s)
+		if s.Kind != trace.NetStep && s.Kind != trace.FactStep && s.Kind != trace.PartStep {
+			continue
+		}
+		at, ok := k.at[k.id(s.Goal)]
 		if !ok {
 			continue
 		}
-		n := &k.d.Nodes[id]
+		n := &k.d.Nodes[at]
 		n.Single = n.Single || s.Single
 		switch {
 		case s.Parent == 0:
@@ -417,26 +449,9 @@ func (k *pathMaker) mark(w *trace.Walk) {
 	}
 }
 
-// stepNode finds the node that shows a step.
-func (k *pathMaker) stepNode(w *trace.Walk, s *trace.Step) (int, bool) {
-	name := ""
-	switch s.Kind {
-	case trace.NetStep:
-		name = "net " + k.b.Nets[k.netNode(s.Net)].Name
-	case trace.FactStep:
-		name = "fact " + s.Name
-	case trace.PartStep:
-		p := &k.b.Parts[s.Part]
-		name = "part " + p.Name
-		if (p.Kind.Form == netlist.RowsForm || p.Kind.Name == "mux") && s.To.Net != netlist.None {
-			name += " " + k.b.Nets[k.netNode(s.To.Net)].Name
-		}
-		if s.From.Net != netlist.None {
-			if i, ok := k.at["pair "+k.b.Nets[k.netNode(s.From.Net)].Name+" "+p.Kind.Name]; ok {
-				return i, true
-			}
-		}
-	}
-	i, ok := k.at[name]
-	return i, ok
+// Focus returns a diagram without what is faded.
+func Focus(d Diagram) Diagram {
+	d.Nodes = slices.DeleteFunc(slices.Clone(d.Nodes), func(n Node) bool { return n.Faded })
+	d.Edges = slices.DeleteFunc(slices.Clone(d.Edges), func(e Edge) bool { return e.Faded })
+	return d
 }

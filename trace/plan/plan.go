@@ -3,6 +3,7 @@ package plan
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"example.org/walkback/netlist"
@@ -35,7 +36,8 @@ type Place struct {
 type Probe struct {
 	Number   int
 	Method   Method
-	Target   string // the net or the fact
+	Target   string        // the net or the fact
+	Net      netlist.NetID // None for a fact
 	Place    Place
 	Meter    string // how to set the meter and where the leads go
 	State    string // of the board
@@ -185,8 +187,7 @@ type rowPin struct {
 func rowPins(p *netlist.Part) []rowPin {
 	var pins []rowPin
 	for _, c := range p.Conns {
-		var n int
-		if _, err := fmt.Sscanf(c.Num, "%d", &n); err == nil && c.Pin == 0 {
+		if n, ok := pinNumber(c); ok && c.Pin == 0 {
 			pins = append(pins, rowPin{n, c.Num, c.Net})
 		}
 	}
@@ -280,7 +281,7 @@ func (m *maker) powered() []Probe {
 		} else {
 			p = Probe{Method: Look, Place: Place{Name: "no probe"}, Meter: "no meter: " + lookHint, Expect: "yes"}
 		}
-		p.Target, p.State, p.Role, p.step, p.parent = s.Name, state, m.role(s), s.ID, parent
+		p.Target, p.Net, p.State, p.Role, p.step, p.parent = s.Name, s.Net, state, m.role(s), s.ID, parent
 		probeOf[s.ID] = len(list)
 		list = append(list, p)
 	}
@@ -302,7 +303,9 @@ func (m *maker) reading(s *trace.Step) Probe {
 	case s.At == netlist.Toggling:
 		p.Method = Bursts
 		p.Meter = "scope, 10:1 probe; a meter on DC volts shows only the mean"
-		p.Cautions = append(p.Cautions, cautionFast)
+		if e.Rate == 0 || e.Rate >= switchNode {
+			p.Cautions = append(p.Cautions, cautionFast)
+		}
 	case known && e.Swing != 0 && e.Rate >= switchNode:
 		p.Cautions = append(p.Cautions, cautionSwitch)
 	}
@@ -356,8 +359,9 @@ func (m *maker) neighbours(n netlist.NetID) string {
 }
 
 // place picks where to probe a net: a test point, else the pad of a small part,
-// else a pin. It tells whether that is a pin of a connector or a cable.
-func (m *maker) place(s *trace.Step) (best Place, fine bool) {
+// else a pin. It tells whether a slip there
+// would destroy something.
+func (m *maker) place(s *trace.Step) (best Place, slip bool) {
 	if len(s.Points) > 0 {
 		p := &m.b.Parts[s.Points[0]]
 		return Place{p.Name, side(p), at(p)}, false
@@ -369,8 +373,12 @@ func (m *maker) place(s *trace.Step) (best Place, fine bool) {
 		c := p.Conns[t.Conn]
 		r := 3
 		switch {
-		case p.Kind.Form == netlist.ArrowForm && len(p.Conns) <= 4 && p.Kind.Name != "leds":
+		case p.Kind.Name == "leds" || p.Kind.Name == "panel":
+			r = 5 // inside the panel
+		case p.Kind.Form == netlist.ArrowForm && len(p.Conns) <= 4:
 			r = 1
+		case p.Kind.Form == netlist.RowsForm && m.besideHigh(p, c):
+			r = 4
 		case p.Kind.Form == netlist.RowsForm:
 			r = 2
 		}
@@ -383,17 +391,33 @@ func (m *maker) place(s *trace.Step) (best Place, fine bool) {
 		}
 		best, rank = Place{name, side(p), at(p)}, r
 	}
-	return best, rank == 2
+	return best, rank == 4 || rank == 2 && m.high(s.Net)
+}
+
+// besideHigh tells whether a pin of a connector or a cable sits beside one with
+// a voltage that destroys it.
+func (m *maker) besideHigh(p *netlist.Part, c netlist.Conn) bool {
+	here, ok := pinNumber(c)
+	return ok && slices.ContainsFunc(p.Conns, func(x netlist.Conn) bool {
+		n, ok := pinNumber(x)
+		return ok && x.Net != c.Net && max(n-here, here-n) <= 2 && m.high(x.Net)
+	})
+}
+
+func pinNumber(c netlist.Conn) (int, bool) {
+	n, err := strconv.Atoi(c.Num)
+	return n, err == nil
 }
 
 // unsafe tells whether a powered probe of a net would have to touch a pin of a
-// connector that carries a voltage which destroys its neighbours.
+// connector that carries a voltage which destroys its neighbours, or is such a
+// neighbour.
 func (m *maker) unsafe(s *trace.Step) bool {
-	if s.Kind != trace.NetStep || !m.high(s.Net) {
+	if s.Kind != trace.NetStep {
 		return false
 	}
-	_, fine := m.place(s)
-	return fine
+	_, slip := m.place(s)
+	return slip
 }
 
 // contactOhms is the most that a good row of contacts and conductors reads in
