@@ -258,11 +258,14 @@ const lowBelow = 0.9
 // Healthy returns what a net does on a healthy board in its usual state, from
 // the value declared for it: toggling where a swing is given, low where the
 // value is near ground, high otherwise.
-func (b *Board) Healthy(n NetID) Quantity {
+func (b *Board) Healthy(n NetID) Quantity { return b.HealthyIn(n, b.Usual()) }
+
+// HealthyIn returns what a net does on a healthy board in a setting.
+func (b *Board) HealthyIn(n NetID, s Setting) Quantity {
 	if b.Nets[n].Ground {
 		return Low
 	}
-	e, ok := b.ExpectIn(n, b.Usual())
+	e, ok := b.ExpectIn(n, s)
 	switch {
 	case !ok:
 		return High
@@ -272,6 +275,13 @@ func (b *Board) Healthy(n NetID) Quantity {
 		return Low
 	}
 	return High
+}
+
+// Grounded tells whether a net is ground or declared as 0 V in every state, like
+// the ground of a cable.
+func (b *Board) Grounded(n NetID) bool {
+	x := &b.Nets[n]
+	return x.Ground || len(x.Expect) > 0 && !slices.ContainsFunc(x.Expect, func(e Expect) bool { return e.Value != 0 || e.Swing != 0 })
 }
 
 // NetNames, LaneNames and FactNames list the names in the order of the file.

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 )
 
@@ -26,6 +25,8 @@ type builder struct {
 	late     []Stmt // statements that may name things declared further down
 	rules    []lateRule
 	reads    []lateRead
+	ranged   int // names that ranges have written out
+	compared int // names looked through for suggestions
 }
 
 // lateRule is a rule whose condition waits until all names are known.
@@ -47,11 +48,12 @@ func Build(f *File) (*Board, []Problem) {
 	for st := range f.Statements() {
 		b.statement(st)
 	}
-	if b.board.Name == "" && !HasErrors(b.problems) {
+	if b.board.Name == "" && !f.lost && !HasErrors(b.problems) {
 		b.problems = append(b.problems, Problem{File: f.Name, Code: "no-board", Msg: "the file does not say which board it describes", Want: `a first line such as: board larkspur13 "Larkspur 13, display path"`})
 	}
 	b.inputs()
 	b.finishReads()
+	b.clashes()
 	b.board.index()
 	b.board.bear()
 	for _, r := range b.rules {
@@ -69,8 +71,13 @@ func Read(name, src string) (*Board, []Problem) {
 	f, problems := Parse(name, src)
 	board, more := Build(f)
 	problems = append(problems, more...)
-	if !HasErrors(problems) {
-		problems = append(problems, Check(board)...)
+	broken := HasErrors(problems)
+	for _, p := range Check(board) {
+		// A line that was refused leaves its nets and parts missing elsewhere.
+		missing := p.Code == "dangling" || p.Code == "no-ground" || p.Code == "no-supply"
+		if !broken || !missing {
+			problems = append(problems, p)
+		}
 	}
 	SortProblems(problems)
 	return board, problems
@@ -82,20 +89,27 @@ func (b *builder) fail(s Span, code, msg, want, near string) {
 	}
 }
 
+// maxCompared bounds the search for suggestions, which goes through all names
+// for each problem: some seconds on a board of a million parts.
+const maxCompared = 1 << 20
+
 // near suggests a net, lane or fact. Once a file has too many problems to
 // print, it looks no further.
 func (b *builder) near(name string) string {
-	if len(b.problems) >= maxProblems {
+	if len(b.problems) >= maxProblems || b.compared > maxCompared {
 		return ""
 	}
-	return Nearest(name, b.board.knownNames())
+	names := b.board.knownNames()
+	b.compared += len(names)
+	return Nearest(name, names)
 }
 
 // nearPart suggests a designator.
 func (b *builder) nearPart(name string) string {
-	if len(b.problems) >= maxProblems {
+	if len(b.problems) >= maxProblems || b.compared > maxCompared {
 		return ""
 	}
+	b.compared += len(b.board.Parts)
 	return Nearest(name, b.board.PartNames())
 }
 
@@ -321,7 +335,7 @@ func (b *builder) expect(args []Arg, n *Net) (e Expect, valued bool) {
 func (b *builder) netAttr(a Arg, n *Net, e *Expect) {
 	key := b.f.Text(a.Key)
 	value := func(u Unit) float64 {
-		if a.list != 0 || a.Val.To != (Span{}) {
+		if a.list != 0 || a.Val.To != (Span{}) || a.Pin != (Span{}) {
 			b.fail(a.Span, "syntax", fmt.Sprintf("%s takes one value", key), unitPhrase(u), "")
 			return 0
 		}
@@ -345,7 +359,11 @@ func (b *builder) netAttr(a Arg, n *Net, e *Expect) {
 
 // number reads a value and reports what is wrong with it.
 func (b *builder) number(s Span, u Unit) (float64, bool) {
-	v, err := ParseValue(b.f.Text(s), u)
+	text := b.f.Text(s)
+	if strings.HasPrefix(text, `"`) {
+		text = unquote(text)
+	}
+	v, err := ParseValue(text, u)
 	if err != nil {
 		b.fail(s, "value", err.Error(), unitPhrase(u), "")
 	}
@@ -368,13 +386,23 @@ func (b *builder) expectRule(n *Net, args []Arg) {
 		b.fail(args[0].Span, "value", "the value to expect is missing", "a voltage such as 12.1V", "")
 		return
 	}
+	term := true // a term comes next, not a sign
 	for _, a := range args[when+1:] {
+		sign := byte(0)
+		if a.Kind == OpArg {
+			sign = b.f.Src[a.Span.Start]
+		}
 		switch {
-		case a.Kind == OpArg && b.f.Src[a.Span.Start] == '&':
-		case a.Kind == OpArg && b.f.Src[a.Span.Start] == '|':
-			n.Expect = append(n.Expect, e)
+		case term && (sign == '&' || sign == '|') || !term && a.Kind == PairArg:
+			b.fail(a.Span, "condition", fmt.Sprintf("%s is not expected here", b.f.Text(a.Span)), "STATE=VALUE, joined by & or |", "")
+			return
+		case sign == '&':
+			term = true
+		case sign == '|':
+			n.Expect, term = append(n.Expect, e), true
 			e.When = nil
 		case a.Kind == PairArg:
+			term = false
 			x, ok := b.stateTerm(a)
 			if !ok {
 				return
@@ -385,7 +413,7 @@ func (b *builder) expectRule(n *Net, args []Arg) {
 			return
 		}
 	}
-	if len(e.When) == 0 {
+	if term {
 		b.fail(after(args), "condition", "the condition stops too early", "STATE=VALUE", "")
 		return
 	}
@@ -432,73 +460,4 @@ func (b *builder) nameFree(s Span, name string) bool {
 		return false
 	}
 	return true
-}
-
-// lateStatement reads symptoms and stages, once every name is known.
-func (b *builder) lateStatement(st Stmt) {
-	word := b.f.Text(st.Args[0].Span)
-	name, ok := b.plain(st.Args[1])
-	if !ok {
-		b.fail(st.Args[1].Span, "name", fmt.Sprintf("the name of a %s is one word", word), b.form(word), "")
-		return
-	}
-	if word == "symptom" {
-		b.symptomLine(name, st)
-		return
-	}
-	n, err := strconv.Atoi(name)
-	if err != nil || n < 0 {
-		b.fail(st.Args[1].Span, "stage-number", fmt.Sprintf("%s is not a stage number", name), b.form("stage"), "")
-		return
-	}
-	s := Stage{Number: n, Span: st.Args[1].Span}
-	for _, a := range st.Args[2:] {
-		if a.Kind == TextArg {
-			s.Words = unquote(b.f.Text(a.Span))
-			continue
-		}
-		for _, v := range b.f.Vals(a) {
-			target := b.f.Text(v.From)
-			t, ok := b.board.Lookup(target)
-			if !ok || a.Kind != WordArg || v.To != (Span{}) {
-				b.fail(v.From, "unknown-name", fmt.Sprintf("no net, lane or fact is called %q", target), b.form("stage"), b.near(target))
-				return
-			}
-			s.Targets = append(s.Targets, t)
-		}
-	}
-	if slices.ContainsFunc(b.board.Stages, func(x Stage) bool { return x.Number == n }) {
-		b.fail(s.Span, "duplicate", fmt.Sprintf("the stage %d stands twice", n), "a number of its own for each stage", "")
-		return
-	}
-	b.board.Stages = append(b.board.Stages, s)
-}
-
-func (b *builder) symptomLine(name string, st Stmt) {
-	s := Symptom{Name: name, Span: st.Args[1].Span}
-	for _, a := range st.Args[2:] {
-		switch a.Kind {
-		case TextArg:
-			s.Words = unquote(b.f.Text(a.Span))
-		case PairArg:
-			o, err := b.board.Observe(b.f.Text(a.Key), b.f.Text(a.Val.From), b.board.Usual())
-			if err != nil {
-				b.failObserve(a, err)
-				return
-			}
-			s.Seen = append(s.Seen, o)
-		default:
-			b.fail(a.Span, "syntax", fmt.Sprintf("%s is not an observation", b.f.Text(a.Span)), b.form("symptom"), "")
-			return
-		}
-	}
-	if !slices.ContainsFunc(s.Seen, func(o Observation) bool { return o.Wrong }) {
-		b.fail(s.Span, "symptom", fmt.Sprintf("the symptom %s has nothing wrong in it", name), "an observation that differs from healthy, such as LIGHT=no", "")
-		return
-	}
-	if slices.ContainsFunc(b.board.Symptoms, func(x Symptom) bool { return x.Name == name }) {
-		b.fail(s.Span, "duplicate", fmt.Sprintf("the symptom %s stands twice", name), "", "")
-		return
-	}
-	b.board.Symptoms = append(b.board.Symptoms, s)
 }

@@ -3,6 +3,7 @@ package netlist
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -26,6 +27,7 @@ func (b *builder) part(k *Kind, st Stmt) {
 	b.board.partIndex[name] = id
 	b.board.Parts = append(b.board.Parts, Part{Kind: k, Name: name, Span: st.Args[1].Span, Conns: make([]Conn, 0, 2)})
 	pr := partReader{b: b, k: k, p: &b.board.Parts[id]}
+	before := len(b.problems)
 	pr.args(st.Args[2:])
 	for _, r := range st.Rules {
 		word := b.f.Text(r[0].Span)
@@ -44,7 +46,9 @@ func (b *builder) part(k *Kind, st Stmt) {
 	}
 	// The rules may have moved the slice of parts.
 	pr.p = &b.board.Parts[id]
-	pr.finish(st)
+	if len(b.problems) == before {
+		pr.finish()
+	}
 }
 
 // partReader collects what is written of one part.
@@ -81,7 +85,7 @@ func (pr *partReader) args(args []Arg) {
 }
 
 func (pr *partReader) positional(a Arg) {
-	full := len(pr.right) > 0 || pr.k.Form == SingleForm && len(pr.left) > 0 || pr.k.Form == NamedForm
+	full := len(pr.right) > 0 || pr.k.Form == SingleForm && len(pr.left) > 0 && !pr.arrow || pr.k.Form == NamedForm
 	if full {
 		if word, ok := pr.b.plain(a); ok && pr.k.Main != "" {
 			pr.attr(pr.k.Main, a.Span, word, a.Span)
@@ -135,7 +139,11 @@ func (pr *partReader) ends() {
 // span joins two lists of nets of the same length as channels.
 func (pr *partReader) span(left, right Arg, num string) {
 	b := pr.b
+	before := len(b.problems)
 	a, z := b.netList(left), b.netList(right)
+	if len(b.problems) > before {
+		return
+	}
 	many := pr.k.Pins[1].Many
 	if len(a) != len(z) && !(pr.k.Name == "leds" && len(a) == 1) && !(pr.k.Name == "clamp" && len(z) == 1) {
 		b.fail(right.Span, "list-length", fmt.Sprintf("%d nets on the left of the arrow and %d on the right", len(a), len(z)), "as many on both sides", "")
@@ -183,13 +191,22 @@ func (pr *partReader) row(args []Arg) {
 		b.fail(args[0].Span, "pins", fmt.Sprintf("a part has at most %d pins", maxChannels), "", "")
 		return
 	}
-	num := b.f.Text(args[1].Span)
+	num, ok := b.plain(args[1])
+	if !ok {
+		b.fail(args[1].Span, "pin-row", "a row is one pin, with one number", want, "")
+		return
+	}
 	if slices.ContainsFunc(pr.p.Conns, func(c Conn) bool { return c.Num == num }) {
 		b.fail(args[1].Span, "duplicate", fmt.Sprintf("%s has two pins %s", pr.p.Name, num), "a number of its own for each pin", "")
 		return
 	}
 	if single {
-		for _, n := range b.netList(args[2]) {
+		nets := b.netList(args[2])
+		if len(nets) > 1 {
+			b.fail(args[2].Span, "pin-row", "a pin has one net on each side", want, "")
+			return
+		}
+		for _, n := range nets {
 			pr.p.Conns = append(pr.p.Conns, Conn{Channel: int16(pr.channels), Net: n, Num: num, Span: args[2].Span})
 			pr.channels++
 		}
@@ -215,14 +232,18 @@ func (pr *partReader) pair(a Arg) {
 			return
 		}
 		pr.join(i, 0, nets, a.Val.From)
-		if a.Pin != (Span{}) {
+		if a.Pin != (Span{}) && len(nets) > 0 {
 			pr.p.Conns[len(pr.p.Conns)-1].Num = b.f.Text(a.Pin)
 		}
 		return
 	}
-	if a.list != 0 || a.Val.To != (Span{}) {
-		if pr.k.AttrByName(key) != nil {
+	if pr.k.AttrByName(key) != nil {
+		switch {
+		case a.list != 0 || a.Val.To != (Span{}):
 			b.fail(a.Span, "syntax", fmt.Sprintf("%s takes one value", key), "", "")
+			return
+		case a.Pin != (Span{}):
+			b.fail(a.Pin, "syntax", fmt.Sprintf("%s is no pin and has no number", key), key+"=VALUE", "")
 			return
 		}
 	}
@@ -240,10 +261,11 @@ func (pr *partReader) attr(key string, keySpan Span, text string, s Span) {
 		b.fail(keySpan, "duplicate", fmt.Sprintf("%s is written twice", key), "one value", "")
 		return
 	}
+	if strings.HasPrefix(text, `"`) {
+		text = unquote(text)
+	}
 	v := AttrVal{Attr: at, Text: text}
 	switch {
-	case strings.HasPrefix(text, `"`):
-		v.Text = unquote(text)
 	case len(at.Words) > 0:
 		if !slices.Contains(at.Words, text) {
 			b.fail(s, "value", fmt.Sprintf("%q is not a value of %s", text, key), "one of "+strings.Join(at.Words, ", "), Nearest(text, at.Words))
@@ -280,11 +302,8 @@ func (pr *partReader) unknownKey(key string, s Span) {
 }
 
 // finish checks that every pin that must be there is.
-func (pr *partReader) finish(st Stmt) {
+func (pr *partReader) finish() {
 	b := pr.b
-	if HasErrors(b.problems) && len(pr.p.Conns) == 0 {
-		return
-	}
 	for i, pin := range pr.k.Pins {
 		if pin.Optional || slices.ContainsFunc(pr.p.Conns, func(c Conn) bool { return int(c.Pin) == i }) {
 			continue
@@ -304,6 +323,10 @@ func (pr *partReader) finish(st Stmt) {
 	}
 }
 
+// maxRanged bounds what the ranges of a file write out, since a few bytes of it
+// can stand for thousands of names.
+const maxRanged = 1 << 18
+
 // netList returns the nets that an argument names, with ranges written out.
 func (b *builder) netList(a Arg) []NetID {
 	var ids []NetID
@@ -318,7 +341,12 @@ func (b *builder) netList(a Arg) []NetID {
 			}
 			continue
 		}
+		if len(ids) >= MaxRange || b.ranged >= maxRanged {
+			b.fail(Span{v.From.Start, v.To.End}, "range", fmt.Sprintf("more than %d names in one list or %d in the ranges of one file", MaxRange, maxRanged), "shorter ranges", "")
+			break
+		}
 		list, err := expandRange(b.f.Text(v.From), b.f.Text(v.To))
+		b.ranged += len(list)
 		if err != nil {
 			b.fail(Span{v.From.Start, v.To.End}, "range", err.Error(), "a range such as K1..K4", "")
 			continue
@@ -348,9 +376,8 @@ func expandRange(from, to string) ([]string, error) {
 	if first == "" || last == "" || stem != stem2 || len(first) > 7 || len(last) > 7 {
 		return nil, fail
 	}
-	var lo, hi int
-	fmt.Sscan(first, &lo)
-	fmt.Sscan(last, &hi)
+	lo, _ := strconv.Atoi(first) // seven digits at most, so always right
+	hi, _ := strconv.Atoi(last)
 	if lo > hi {
 		return nil, fail
 	}

@@ -27,8 +27,10 @@ func (b *builder) rule(id PartID, word string, args []Arg) {
 				b.fail(a.Span, "syntax", fmt.Sprintf("%s is not expected here", b.f.Text(a.Span)), b.ruleForm(word), "")
 				return
 			}
-			if w, plain := b.plain(a); plain && len(r.Nets) > 0 {
-				if _, err := ParseValue(w, Volt); err == nil {
+			// V3 and K2 read as voltages too, but are names.
+			if w, plain := b.plain(a); plain && len(r.Nets) > 0 && w[0] >= '0' && w[0] <= '9' {
+				_, known := b.board.netIndex[w]
+				if _, err := ParseValue(w, Volt); err == nil && !known {
 					b.fail(a.Span, "syntax", "the voltage of a net is declared once, on its net line", fmt.Sprintf("net %s %s", b.board.Nets[r.Nets[0]].Name, w), "")
 					return
 				}
@@ -74,6 +76,10 @@ func (b *builder) joinIO(p *Part, nets []NetID) {
 		if b.board.Nets[n].Ground || slices.ContainsFunc(p.Conns, func(c Conn) bool { return c.Net == n }) {
 			continue
 		}
+		if len(p.Conns) >= 2*maxChannels {
+			b.fail(p.Span, "pins", fmt.Sprintf("%s has more than %d pins", p.Name, 2*maxChannels), "", "")
+			return
+		}
 		p.Conns = append(p.Conns, Conn{Pin: int16(io), Net: n, Span: p.Span})
 	}
 }
@@ -98,7 +104,7 @@ func (b *builder) factRule(id PartID, r *Rule, body []Arg) bool {
 			key = b.f.Text(a.Key)
 		}
 		switch {
-		case key == "from" && r.Word == "reads":
+		case key == "from" && r.Word == "reads" && a.list == 0 && a.Val.To == (Span{}):
 			from, fromSpan = b.f.Text(a.Val.From), a.Val.From
 		case key == "over" && r.Word == "reads":
 			r.Nets = b.netList(a)

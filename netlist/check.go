@@ -25,11 +25,13 @@ type checker struct {
 	b        *Board
 	f        *File
 	problems []Problem
+	count    [2]int // of each severity, so that warnings never crowd out an error
 	nearby   []string
+	compared int // names looked through for suggestions
 }
 
 func (c *checker) add(s Span, sev Severity, code, msg, want, near string) {
-	if len(c.problems) < maxProblems {
+	if c.count[sev]++; c.count[sev] <= maxProblems {
 		c.problems = append(c.problems, c.f.Problem(s, sev, code, msg, want, near))
 	}
 }
@@ -150,12 +152,13 @@ func (c *checker) net(id NetID) {
 
 // near suggests another net for a name that looks misspelt.
 func (c *checker) near(name string) string {
-	if len(c.problems) >= maxProblems {
+	if c.count[Warning] >= maxProblems || c.compared > maxCompared {
 		return ""
 	}
 	if c.nearby == nil {
 		c.nearby = c.b.NetNames()
 	}
+	c.compared += len(c.nearby)
 	return Nearest(name, slices.DeleteFunc(slices.Clone(c.nearby), func(s string) bool { return s == name }))
 }
 

@@ -76,6 +76,7 @@ type Pin struct {
 	At       Quantity // what the net must be for that
 	Optional bool
 	Many     bool   // takes a list
+	AnyOf    bool   // of the list, one is enough for the part to work at all
 	Doc      string // a few words for the reference
 	Drag     string // how a fault here spoils the net
 }

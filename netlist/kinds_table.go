@@ -203,7 +203,7 @@ var Kinds = []Kind{
 		Name: "leds", Summary: "LED strings of a backlight with a common anode", Example: "leds DS1 VBL_P -> P_K1..P_K4 series=10 vf=3.1V",
 		Letters: []string{"DS", "D"},
 		Pins: []Pin{
-			{Name: "a", Need: Supply, Doc: "common anode", Drag: "a string shorted to its frame"}, {Name: "k", Need: Return, At: Low, Many: true, Doc: "cathode of each string", Drag: "a string shorted to its frame"},
+			{Name: "a", Need: Supply, Doc: "common anode", Drag: "a string shorted to its frame"}, {Name: "k", Need: Return, At: Low, Many: true, AnyOf: true, Doc: "cathode of each string; one lit string is some light", Drag: "a string shorted to its frame"},
 		},
 		Attrs:  []Attr{{Name: "series", Default: "10", Doc: "LEDs in each string"}, {Name: "vf", Unit: Volt, Default: "3.1V", Doc: "forward voltage of one LED"}},
 		Rules:  []string{"makes"},

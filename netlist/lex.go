@@ -28,8 +28,9 @@ func isRuleWord(s string) bool {
 type lexer struct {
 	f        *File
 	src      string
-	at       int // offset of the next byte
-	end      int // end of the line
+	at       int  // offset of the next byte
+	end      int  // end of the line
+	lost     bool // the statement above was left out, and what is under it is too
 	problems []Problem
 }
 
@@ -65,6 +66,7 @@ func Parse(name, src string) (*File, []Problem) {
 }
 
 func (lx *lexer) fail(start, end int, code, msg, want, near string) {
+	lx.f.lost = true
 	if len(lx.problems) < maxProblems {
 		lx.problems = append(lx.problems, lx.f.problem(Span{int32(start), int32(end)}, code, msg, want, near))
 	}
@@ -75,6 +77,7 @@ func (lx *lexer) line(started *bool) {
 	l := Line{from: int32(len(f.args))}
 	if lx.end-first > MaxLineBytes {
 		lx.fail(first, first+1, "long-line", fmt.Sprintf("the line has more than %d bytes", MaxLineBytes), "shorter lines; an indented line continues the one above", "")
+		lx.lost = lx.lost || lx.src[first] != ' ' && lx.src[first] != '\t' && lx.src[first] != '#'
 		return
 	}
 	ok := true
@@ -96,6 +99,7 @@ func (lx *lexer) line(started *bool) {
 	if !ok {
 		f.args = f.args[:l.from]
 		l.Comment = Span{}
+		lx.lost = lx.lost || !indented && lx.src[first] != '#'
 	}
 	l.to = int32(len(f.args))
 	switch {
@@ -104,7 +108,9 @@ func (lx *lexer) line(started *bool) {
 	case l.to == l.from:
 		l.Role = CommentLine
 	case !indented:
-		l.Role, *started = HeadLine, true
+		l.Role, *started, lx.lost = HeadLine, true, false
+	case lx.lost:
+		f.args, l.to, l.Role = f.args[:l.from], l.from, BlankLine
 	case !*started:
 		lx.fail(first, lx.end, "indent", "an indented line needs a statement above it", "a statement that starts at the left edge", "")
 		f.args, l.to, l.Role = f.args[:l.from], l.from, BlankLine
@@ -151,7 +157,11 @@ func (lx *lexer) arg() bool {
 	case strings.HasPrefix(rest, "->"):
 		return add(ArrowArg, 2)
 	case strings.HasPrefix(rest, "→"), strings.HasPrefix(rest, "=>"), strings.HasPrefix(rest, "<-"):
-		lx.fail(start, start+2, "arrow", "this arrow is not understood", "the arrow ->", "->")
+		n := 2
+		if c >= utf8.RuneSelf {
+			n = len("→")
+		}
+		lx.fail(start, start+n, "arrow", "this arrow is not understood", "the arrow ->", "->")
 		return false
 	case strings.HasPrefix(rest, "&&"), strings.HasPrefix(rest, "||"):
 		return add(OpArg, 2)
@@ -256,7 +266,7 @@ func (lx *lexer) word() (Span, bool) {
 			continue
 		}
 		r, n := utf8.DecodeRuneInString(lx.src[lx.at:lx.end])
-		if r == utf8.RuneError && n == 1 || r == '→' {
+		if r == utf8.RuneError && n == 1 || r == '→' || r == '\uFEFF' {
 			break
 		}
 		lx.at += n
@@ -270,8 +280,9 @@ func (lx *lexer) word() (Span, bool) {
 		lx.fail(max(start-1, 0), start, "syntax", "a value is missing at the end of the line", "a word", "")
 	case lx.src[lx.at] >= ' ' && lx.src[lx.at] < utf8.RuneSelf && lx.src[lx.at] != 0x7f:
 		lx.fail(start, start+1, "syntax", fmt.Sprintf("%q stands where a word should", lx.src[lx.at]), "a word", "")
-	default:
-		lx.clean(lx.at, lx.end)
+	case lx.clean(lx.at, lx.end):
+		r, n := utf8.DecodeRuneInString(lx.src[lx.at:lx.end])
+		lx.fail(start, start+n, "syntax", fmt.Sprintf("%q stands where a word should", r), "a word", "")
 	}
 	return s, false
 }

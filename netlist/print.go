@@ -17,6 +17,7 @@ func Format(f *File) []byte {
 	for i, l := range f.Lines {
 		rows[i] = f.words(l)
 	}
+	under := f.underStatement()
 	wrote, blank := false, false
 	for i := 0; i < len(f.Lines); {
 		j := f.run(rows, i)
@@ -32,10 +33,27 @@ func Format(f *File) []byte {
 				blank = false
 			}
 			wrote = true
+			if under[i] {
+				out.WriteString("    ")
+			}
 			f.printLine(&out, i, rows[i], w0, w1)
 		}
 	}
 	return out.Bytes()
+}
+
+// underStatement marks the comments that lead to a rule or a continued line.
+func (f *File) underStatement() []bool {
+	under, next := make([]bool, len(f.Lines)), false
+	for i := len(f.Lines) - 1; i >= 0; i-- {
+		switch role := f.Lines[i].Role; role {
+		case CommentLine:
+			under[i] = next
+		default:
+			next = role == RuleLine || role == ContinueLine
+		}
+	}
+	return under
 }
 
 // run returns the end of the run of lines from i that share their columns.
@@ -73,16 +91,6 @@ func (f *File) printLine(out *bytes.Buffer, i int, words []string, w0, w1 int) {
 		out.WriteString("    ")
 	case ContinueLine:
 		out.WriteString("        ")
-	case CommentLine:
-		for _, next := range f.Lines[i+1:] {
-			if next.Role == CommentLine {
-				continue
-			}
-			if next.Role == RuleLine || next.Role == ContinueLine {
-				out.WriteString("    ")
-			}
-			break
-		}
 	}
 	for k, w := range words {
 		if k > 0 {

@@ -112,7 +112,7 @@ func Nearest(word string, words []string) string {
 	best, bestCost := "", max(1, (utf8.RuneCountInString(word)+1)/3)+1
 	low := strings.ToLower(word)
 	for _, w := range words {
-		cost := editDistance(low, strings.ToLower(w), bestCost)
+		cost := editDistance(low, strings.ToLower(w), bestCost+1)
 		if len(word) >= 3 && cost > 1 && strings.HasPrefix(strings.ToLower(w), low) {
 			cost = 1
 		}

@@ -3,6 +3,7 @@ package netlist
 import (
 	"iter"
 	"slices"
+	"strings"
 	"unicode/utf8"
 )
 
@@ -13,6 +14,7 @@ type File struct {
 	Lines []Line
 	args  []Arg   // of all lines, in order
 	lists [][]Val // values after the first, for arguments that have them
+	lost  bool    // a line with an error was left out
 	ends  []int32 // offset of every newline, filled when first wanted
 }
 
@@ -128,6 +130,12 @@ func (f *File) Position(off int32) (line, col int) {
 	if i > 0 {
 		start = f.ends[i-1] + 1
 	}
+	for off > start && int(off) < len(f.Src) && !utf8.RuneStart(f.Src[off]) {
+		off-- // inside a letter of several bytes
+	}
+	if i == 0 && off >= int32(len(bom)) && strings.HasPrefix(f.Src, bom) {
+		start = int32(len(bom))
+	}
 	return i + 1, utf8.RuneCountInString(f.Src[start:off]) + 1
 }
 
@@ -144,7 +152,11 @@ func (f *File) indexLines() {
 	f.ends = append(f.ends, int32(len(f.Src)))
 }
 
-// lineText returns a line of the source without its line end, from 1.
+// bom is the mark that some editors put before the first line.
+const bom = "\uFEFF"
+
+// lineText returns a line of the source without its line end, from 1, and of a
+// line that is too long only the allowed length.
 func (f *File) lineText(line int) string {
 	f.indexLines()
 	start := int32(0)
@@ -152,10 +164,11 @@ func (f *File) lineText(line int) string {
 		start = f.ends[line-2] + 1
 	}
 	text := f.Src[start:f.ends[line-1]]
-	if n := len(text); n > 0 && text[n-1] == '\r' {
-		text = text[:n-1]
+	if line == 1 {
+		text = strings.TrimPrefix(text, bom)
 	}
-	return text
+	text = strings.TrimSuffix(text, "\r")
+	return text[:min(len(text), MaxLineBytes)]
 }
 
 // problem makes a Problem at a span of the file.

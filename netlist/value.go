@@ -26,7 +26,7 @@ const (
 // unitNames lists, for each unit, the symbol printed first and the spellings
 // that are read.
 var unitNames = [...][]string{
-	NoUnit: {""}, Volt: {"V"}, Ampere: {"A"}, Ohm: {"Ω", "Ω", "ohm", "ohms", "R"},
+	NoUnit: {""}, Volt: {"V"}, Ampere: {"A"}, Ohm: {"Ω", "\u2126", "ohm", "ohms", "R"},
 	Farad: {"F"}, Henry: {"H"}, Hertz: {"Hz"}, Second: {"s"}, Percent: {"%"},
 }
 
@@ -68,7 +68,7 @@ func ParseValue(s string, u Unit) (float64, error) {
 	} else if n := unitAt(rest, u); n > 0 {
 		rest, unitSeen, letterSeen = rest[n:], true, true
 	}
-	if letterSeen && !pointed {
+	if letterSeen && !pointed && u != Percent {
 		frac, rest = digits(rest)
 	}
 	if whole == "" && frac == "" {

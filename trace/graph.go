@@ -222,6 +222,7 @@ func laneReason(l *netlist.Lane) netlist.Reason {
 func (g *Graph) needs(id netlist.PartID, except string) []Edge {
 	p := &g.Board.Parts[id]
 	var edges []Edge
+	var anyOf []Edge
 	for _, c := range p.Conns {
 		pin := p.Pin(c)
 		if pin.Need == netlist.NoReason || pin.Name == except {
@@ -234,7 +235,16 @@ func (g *Graph) needs(id netlist.PartID, except string) []Edge {
 		if q == netlist.Toggling && g.wanted(c.Net) != netlist.Toggling {
 			q = g.wanted(c.Net)
 		}
-		edges = append(edges, Edge{g.net(c.Net, q), pin.Need})
+		if e := (Edge{g.net(c.Net, q), pin.Need}); pin.AnyOf {
+			anyOf = append(anyOf, e)
+		} else {
+			edges = append(edges, e)
+		}
+	}
+	if len(anyOf) > 0 {
+		choice := g.add(goalKey{kind: TermGoal, a: int32(id), b: 2}, Goal{Kind: TermGoal, Part: id, expr: &netlist.Expr{}, Net: netlist.None})
+		g.Goals[choice].Any = anyOf
+		edges = append(edges, Edge{choice, anyOf[0].Reason})
 	}
 	return edges
 }

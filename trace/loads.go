@@ -98,7 +98,7 @@ func (k *walker) beyond(p *netlist.Part, here netlist.Conn, q netlist.Quantity) 
 		}
 		j := p.Kind.PinIndex(other)
 		for _, c := range p.Conns {
-			if int(c.Pin) == j && c.Channel == here.Channel && !k.g.Board.Nets[c.Net].Ground {
+			if int(c.Pin) == j && c.Channel == here.Channel && !k.g.Board.Grounded(c.Net) {
 				return c.Net, true
 			}
 		}
@@ -115,11 +115,11 @@ func loadText(b *netlist.Board, p *netlist.Part, here netlist.Conn, q netlist.Qu
 		}
 		far := &b.Nets[c.Net]
 		switch {
-		case p.Kind.Name == "resistor" && far.Ground:
+		case p.Kind.Name == "resistor" && b.Grounded(c.Net):
 			return "sets the level to ground; shorted or too small it pulls down, open it leaves the level too high"
 		case p.Kind.Name == "resistor":
 			return "joins it to " + far.Name
-		case far.Ground && q != netlist.Low:
+		case b.Grounded(c.Net) && q != netlist.Low:
 			return "shorted or leaky it pulls down to ground"
 		case c.Pin < 2 && p.Kind.Form != netlist.NamedForm:
 			return "leads to " + far.Name

@@ -1,0 +1,138 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"flag"
+	"os"
+	"strings"
+	"testing"
+
+	"example.org/walkback/netlist"
+	"github.com/google/go-cmp/cmp"
+)
+
+var updateReadme = flag.Bool("update-readme", false, "write what README.md shows anew")
+
+const readmeFile = "../../README.md"
+
+// walkbackOutput runs a command line of README.md in this process.
+func walkbackOutput(t *testing.T, line string) string {
+	t.Helper()
+	var out, diag bytes.Buffer
+	args := strings.Fields(line)
+	if status := run(context.Background(), args[1:], strings.NewReader(""), &out, &diag); status != exitOK {
+		t.Fatalf("%s: exit status %d\n%s", line, status, diag.String())
+	}
+	return out.String()
+}
+
+// shown cuts an output down to what a block shows: the lines before and after
+// the mark [...], of which there are as many as the block has.
+func shown(block []string, output string) []string {
+	lines := strings.Split(strings.TrimRight(output, "\n"), "\n")
+	for i, l := range block {
+		if l != "[...]" {
+			continue
+		}
+		before, after := i, len(block)-i-1
+		if before+after >= len(lines) {
+			return lines
+		}
+		return append(append(append([]string{}, lines[:before]...), l), lines[len(lines)-after:]...)
+	}
+	return lines
+}
+
+// renew returns README.md with every output as the program prints it now.
+func renew(t *testing.T, readme string) string {
+	t.Helper()
+	var out []string
+	lines := strings.Split(readme, "\n")
+	for i := 0; i < len(lines); i++ {
+		out = append(out, lines[i])
+		switch {
+		case lines[i] == "```console":
+			command, ok := strings.CutPrefix(lines[i+1], "$ ")
+			if !ok {
+				t.Fatalf("line %d: a console block begins with $", i+2)
+			}
+			end := i + 2
+			for lines[end] != "```" {
+				end++
+			}
+			out = append(out, lines[i+1])
+			out = append(out, shown(lines[i+2:end], walkbackOutput(t, command))...)
+			i = end - 1
+		case strings.HasPrefix(lines[i], "<!-- reference:"):
+			var ref bytes.Buffer
+			if err := netlist.WriteReference(&ref); err != nil {
+				t.Fatal(err)
+			}
+			for !strings.HasPrefix(lines[i+1], "<!-- end of reference") {
+				i++
+			}
+			out = append(out, "```text", strings.TrimRight(ref.String(), "\n"), "```")
+		}
+	}
+	return strings.Join(out, "\n")
+}
+
+func TestREADMEShowsWhatTheProgramPrints(t *testing.T) {
+	data, err := os.ReadFile(readmeFile)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := renew(t, string(data))
+	if *updateReadme {
+		if err := os.WriteFile(readmeFile, []byte(want), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	if diff := cmp.Diff(strings.Split(want, "\n"), strings.Split(string(data), "\n")); diff != "" {
+		t.Errorf("README.md differs from what the program prints (-now +shown):\n%s\ngo test ./cmd/walkback -run README -update-readme renews it", diff)
+	}
+	if n := strings.Count(string(data), "```console"); n < 6 {
+		t.Errorf("README.md shows %d commands, want 6 or more", n)
+	}
+}
+
+// The board file that README.md explains must be one that check accepts.
+func TestREADMEBoardIsAccepted(t *testing.T) {
+	data, err := os.ReadFile(readmeFile)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, rest, ok := strings.Cut(string(data), "```text\nboard ")
+	text, _, ok2 := strings.Cut(rest, "```")
+	if !ok || !ok2 {
+		t.Fatal("README.md has no example of a board file")
+	}
+	var out, diag bytes.Buffer
+	if status := run(context.Background(), []string{"check", "-"}, strings.NewReader("board "+text), &out, &diag); status != exitOK {
+		t.Errorf("exit status %d\n%s%s", status, out.String(), diag.String())
+	}
+	if !strings.Contains(out.String(), ": 0 errors, 0 warnings;") {
+		t.Errorf("want no error and no warning:\n%s", out.String())
+	}
+}
+
+// The picture in README.md is the one that the command beside it draws.
+func TestREADMEPictureIsCurrent(t *testing.T) {
+	const file = "../../testdata/readme/dark.svg"
+	got := walkbackOutput(t, "walkback draw larkspur13 dark --focus --page a4")
+	if *updateReadme {
+		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got != string(want) {
+		t.Errorf("%s is not what the command draws now; -update-readme renews it, then look at it", file)
+	}
+}

@@ -1,0 +1,102 @@
+package netlist
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+)
+
+// clashes finds lanes and facts whose name a net took further down.
+func (b *builder) clashes() {
+	taken := func(s Span, name string) {
+		if _, ok := b.board.netIndex[name]; ok {
+			b.fail(s, "duplicate", fmt.Sprintf("the name %s is taken by a net", name), "a name of its own for each net, lane and fact", "")
+		}
+	}
+	for _, l := range b.board.Lanes {
+		taken(l.Span, l.Name)
+	}
+	for _, f := range b.board.Facts {
+		taken(f.Span, f.Name)
+	}
+}
+
+// lateStatement reads symptoms and stages, once every name is known.
+func (b *builder) lateStatement(st Stmt) {
+	word := b.f.Text(st.Args[0].Span)
+	name, ok := b.plain(st.Args[1])
+	if !ok {
+		b.fail(st.Args[1].Span, "name", fmt.Sprintf("the name of a %s is one word", word), b.form(word), "")
+		return
+	}
+	if len(b.problems) >= maxProblems {
+		return // nothing more is printed, and each look for a name costs time
+	}
+	if word == "symptom" {
+		b.symptomLine(name, st)
+		return
+	}
+	n, err := strconv.Atoi(name)
+	if err != nil || n < 0 {
+		b.fail(st.Args[1].Span, "stage-number", fmt.Sprintf("%s is not a stage number", name), b.form("stage"), "")
+		return
+	}
+	s := Stage{Number: n, Span: st.Args[1].Span}
+	for _, a := range st.Args[2:] {
+		if a.Kind == TextArg {
+			s.Words = unquote(b.f.Text(a.Span))
+			continue
+		}
+		if a.Kind != WordArg {
+			b.fail(a.Span, "syntax", fmt.Sprintf("%s is not expected on a stage line", b.f.Text(a.Span)), b.form("stage"), "")
+			return
+		}
+		for _, v := range b.f.Vals(a) {
+			target := b.f.Text(v.From)
+			t, ok := b.board.Lookup(target)
+			if !ok || v.To != (Span{}) {
+				b.fail(v.From, "unknown-name", fmt.Sprintf("no net, lane or fact is called %q", target), b.form("stage"), b.near(target))
+				return
+			}
+			s.Targets = append(s.Targets, t)
+		}
+	}
+	if slices.ContainsFunc(b.board.Stages, func(x Stage) bool { return x.Number == n }) {
+		b.fail(s.Span, "duplicate", fmt.Sprintf("the stage %d stands twice", n), "a number of its own for each stage", "")
+		return
+	}
+	b.board.Stages = append(b.board.Stages, s)
+}
+
+func (b *builder) symptomLine(name string, st Stmt) {
+	s := Symptom{Name: name, Span: st.Args[1].Span}
+	for _, a := range st.Args[2:] {
+		switch a.Kind {
+		case TextArg:
+			s.Words = unquote(b.f.Text(a.Span))
+		case PairArg:
+			if a.list != 0 || a.Val.To != (Span{}) || a.Pin != (Span{}) {
+				b.fail(a.Span, "syntax", fmt.Sprintf("%s is not an observation", b.f.Text(a.Span)), "TARGET=SEEN, with one word seen", "")
+				return
+			}
+			o, err := b.board.Observe(b.f.Text(a.Key), b.f.Text(a.Val.From), b.board.Usual())
+			if err != nil {
+				b.failObserve(a, err)
+				return
+			}
+			s.Seen = append(s.Seen, o)
+		default:
+			b.fail(a.Span, "syntax", fmt.Sprintf("%s is not an observation", b.f.Text(a.Span)), b.form("symptom"), "")
+			return
+		}
+	}
+	if !slices.ContainsFunc(s.Seen, func(o Observation) bool { return o.Wrong }) {
+		b.fail(s.Span, "symptom", fmt.Sprintf("the symptom %s has nothing wrong in it", name), "an observation that differs from healthy, such as LIGHT=no", "")
+		return
+	}
+	if slices.ContainsFunc(b.board.Symptoms, func(x Symptom) bool { return x.Name == name }) {
+		b.fail(s.Span, "duplicate", fmt.Sprintf("the symptom %s stands twice", name), "", "")
+		return
+	}
+	b.board.Symptoms = append(b.board.Symptoms, s)
+}
