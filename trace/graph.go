@@ -274,6 +274,10 @@ func (g *Graph) growNet(goal *Goal) {
 	}
 }
 
+// maxLine bounds the nets that a line held by a pull-up is followed over, so that
+// a rail without a driver of its own does not lead over the whole board.
+const maxLine = 64
+
 // released adds that every open-drain output on a net that rests high lets go
 // of it, also one behind a part that bears the level on.
 func (g *Graph) released(goal *Goal) {
@@ -296,7 +300,7 @@ func (g *Graph) released(goal *Goal) {
 		}
 		for _, h := range g.hops(nil, n, netlist.Toggling) {
 			p := &b.Parts[h.part]
-			if !seen[h.far] && h.ohms <= stiff && p.Kind.Passes[h.pass].Control == "" && !p.Kind.Passes[h.pass].AC && !g.isDriven(h.far, netlist.High) {
+			if len(seen) < maxLine && !seen[h.far] && h.ohms <= stiff && p.Kind.Passes[h.pass].Control == "" && !p.Kind.Passes[h.pass].AC && !g.isDriven(h.far, netlist.High) {
 				seen[h.far] = true
 				queue = append(queue, h.far)
 			}

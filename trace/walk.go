@@ -471,7 +471,7 @@ func (k *walker) summarise(roots []int) {
 		if !k.healthy[r] {
 			k.heldBy(r)
 		}
-		explains := explained{}
+		explains, felt := explained{}, map[feltKey]bool{}
 		reach := g.reachable(r, k.healthy)
 		for _, u := range g.singles(r, reach, k.healthy, k.proven) {
 			if !single[u] {
@@ -485,7 +485,7 @@ func (k *walker) summarise(roots []int) {
 			}
 		}
 		for _, id := range reach {
-			k.shorts(id, explains)
+			k.shorts(id, explains, felt)
 			if ordered[id] {
 				continue
 			}
@@ -519,14 +519,21 @@ func (k *walker) summarise(roots []int) {
 // its first pin; numbers below it are its other pins.
 const shorted = -1
 
+type feltKey struct {
+	net netlist.NetID
+	at  netlist.Quantity
+}
+
 // shorts notes the parts that would spoil a net by a short to the wrong level.
-func (k *walker) shorts(id int, explains explained) {
+// Nets whose parts were noted already are in felt and not gone over again.
+func (k *walker) shorts(id int, explains explained, felt map[feltKey]bool) {
 	goal := &k.g.Goals[id]
-	if goal.Kind != NetGoal || k.proven[id] || k.g.Board.Nets[goal.Net].Ground {
+	if goal.Kind != NetGoal || k.proven[id] || k.g.Board.Nets[goal.Net].Ground || felt[feltKey{goal.Net, goal.At}] {
 		return
 	}
-	right := func(n netlist.NetID) bool { return k.provenNet[n] }
-	k.hanging(goal.Net, goal.At, right, func(id netlist.PartID, here netlist.Conn, _ branch, _ netlist.NetID) {
+	done := func(n netlist.NetID) bool { return k.provenNet[n] || felt[feltKey{n, goal.At}] }
+	k.hanging(goal.Net, goal.At, done, func(id netlist.PartID, here netlist.Conn, at branch, _ netlist.NetID) {
+		felt[feltKey{at.net, goal.At}] = true
 		what := shorted
 		if p := &k.g.Board.Parts[id]; len(p.Conns) > 2 {
 			// Each pin of a larger part fails on its own.

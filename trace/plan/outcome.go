@@ -37,7 +37,7 @@ func (m *maker) outcome(i, first int) {
 	if s.At == netlist.Low && s.Kind == trace.NetStep {
 		wrong = "above range"
 	}
-	if s.At == netlist.Toggling {
+	if p.Method == Bursts {
 		right, wrong = "alive", "quiet"
 	}
 	next, means := m.whenRight(i, first)
@@ -90,7 +90,8 @@ func (m *maker) whenWrong(i, first int) (next int, means string) {
 	if next = m.nextChild(i, first); next != 0 {
 		return next, "go on towards the source"
 	}
-	return 0, m.verdict(i, first)
+	step := m.list.Probes[i].step
+	return 0, m.verdict(step, first) + m.inLoop(i, first)
 }
 
 // whenRight goes to the next need of the same owner, or ends with the owner as
@@ -100,38 +101,74 @@ func (m *maker) whenRight(i, first int) (next int, means string) {
 	s := &m.w.Steps[p.step-1]
 	means = "all that it needs is right"
 	if s.Parent == 0 {
-		means = "the symptom is not there in this state: read it again, and look for a contact that comes and goes"
-		for k := i + 1; k < len(m.list.Probes); k++ {
-			if m.list.Probes[k].parent < 0 {
-				return k + 1, means
-			}
-		}
-		return 0, means
+		return m.nextRoot(i), notThere
 	}
+	root := m.root(p.step)
 	for k := i + 1; k < len(m.list.Probes); k++ {
-		if m.list.Probes[k].parent == p.parent {
+		if q := &m.list.Probes[k]; q.parent == p.parent && m.root(q.step) == root {
 			return k + 1, means
 		}
 	}
-	if p.parent < 0 {
-		return 0, means
+	owner := root
+	if p.parent >= 0 {
+		owner = m.list.Probes[p.parent].step
+	} else if parts, _, _ := m.suspects(root); len(parts) == 0 {
+		// Nothing stands between a lane and its conductors.
+		return m.nextRoot(i), notThere
 	}
-	return 0, means + ", and " + m.list.Probes[p.parent].Target + " is wrong: " + m.verdict(p.parent, first)
+	return 0, means + ", and " + m.w.Steps[owner-1].Name + " is wrong: " + m.verdict(owner, first)
+}
+
+const notThere = "the symptom is not there in this state: read it again, and look for a contact that comes and goes"
+
+// root returns the step of the symptom for which another step is told.
+func (m *maker) root(step int) int {
+	for m.w.Steps[step-1].Parent != 0 {
+		step = m.w.Steps[step-1].Parent
+	}
+	return step
+}
+
+// nextRoot returns the number of the first probe of the next symptom, or 0.
+func (m *maker) nextRoot(i int) int {
+	root := m.root(m.list.Probes[i].step)
+	for k := i + 1; k < len(m.list.Probes); k++ {
+		if q := &m.list.Probes[k]; q.parent < 0 && m.root(q.step) != root {
+			return k + 1
+		}
+	}
+	return 0
 }
 
 // verdict names what is left when a point is wrong and all probed needs of it
 // are right: the parts that bring it, their contacts, and its loads.
-func (m *maker) verdict(i, first int) string {
-	p := &m.list.Probes[i]
-	var parts []string
-	fuse := false
-	var loads []string
+func (m *maker) verdict(step, first int) string {
+	parts, loads, fuse := m.suspects(step)
+	text := "suspect " + strings.Join(parts, ", ")
+	if len(parts) == 0 {
+		text = "suspect the joint to the point before"
+	}
+	if len(loads) > 0 {
+		text += "; or a load that holds it: " + strings.Join(loads, ", ")
+	}
+	if fuse {
+		text += ". " + cautionFuse
+		if cold := m.coldProbe(m.w.Steps[step-1].Net, first); cold > 0 {
+			text += fmt.Sprintf(" (step %d)", cold)
+		}
+	}
+	return text
+}
+
+// suspects returns the parts between a point and the next ones that are probed,
+// and the loads of the point. Fuse tells that one of the parts is a fuse.
+func (m *maker) suspects(step int) (parts, loads []string, fuse bool) {
 	for k := range m.w.Steps {
 		s := &m.w.Steps[k]
-		if s.Part == netlist.None || s.Proven || !m.between(s, p.step) {
-			if s.ID == p.step {
-				loads = m.loadNames(s)
-			}
+		if s.ID == step {
+			loads = m.loadNames(s)
+		}
+		if s.Part == netlist.None || s.Proven || !m.between(s, step) {
 			continue
 		}
 		name := s.Name
@@ -143,20 +180,41 @@ func (m *maker) verdict(i, first int) string {
 		}
 		fuse = fuse || m.b.Parts[s.Part].Kind.Name == "fuse"
 	}
-	text := "suspect " + strings.Join(parts, ", ")
-	if len(parts) == 0 {
-		text = "suspect the joint to the point before"
+	return parts, loads, fuse
+}
+
+// inLoop adds the suspects of the other points of a feedback loop: when one of
+// them is wrong all are, so that the last one read tells no more than the first.
+func (m *maker) inLoop(i, first int) string {
+	inFeedback := func(id netlist.PartID) bool {
+		return slices.ContainsFunc(m.w.Loops, func(l trace.Loop) bool { return l.Kind == trace.Feedback && slices.Contains(l.Parts, id) })
 	}
-	if len(loads) > 0 {
-		text += "; or a load that holds it: " + strings.Join(loads, ", ")
+	step := m.list.Probes[i].step
+	if !slices.ContainsFunc(m.w.Steps, func(s trace.Step) bool {
+		return s.Part != netlist.None && m.between(&s, step) && inFeedback(s.Part)
+	}) {
+		return ""
 	}
-	if fuse {
-		text += ". " + cautionFuse
-		if cold := m.coldProbe(m.w.Steps[p.step-1].Net, first); cold > 0 {
-			text += fmt.Sprintf(" (step %d)", cold)
+	goal := func(k int) int { return m.w.Steps[m.list.Probes[k].step-1].Goal }
+	mine, _, _ := m.suspects(step)
+	needs := m.w.Graph.Reachable(goal(i))
+	var points, parts []string
+	for k := first; k < len(m.list.Probes); k++ {
+		if k == i || !slices.Contains(needs, goal(k)) || !slices.Contains(m.w.Graph.Reachable(goal(k)), goal(i)) {
+			continue
+		}
+		points = append(points, m.list.Probes[k].Target)
+		list, _, _ := m.suspects(m.list.Probes[k].step)
+		for _, name := range list {
+			if !slices.Contains(mine, name) && !slices.Contains(parts, name) {
+				parts = append(parts, name)
+			}
 		}
 	}
-	return text
+	if len(parts) == 0 {
+		return ""
+	}
+	return fmt.Sprintf(". It is in a feedback loop with %s, and they go wrong together: when these suspects are good, suspect %s", strings.Join(points, ", "), strings.Join(parts, ", "))
 }
 
 // between tells whether a part stands between a point and the next points that

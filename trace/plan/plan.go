@@ -54,7 +54,7 @@ type Probe struct {
 
 // Outcome is what a reading means.
 type Outcome struct {
-	Reading string // "in range", "near zero", "at input level", "above range", "yes", "no"
+	Reading string // "in range", "near zero", "at input level", "above range", "alive", "quiet", "yes", "no"
 	Means   string
 	Next    int // number of the next step, 0 when the search ends here
 }
@@ -307,6 +307,9 @@ func (m *maker) reading(s *trace.Step) Probe {
 			p.Cautions = append(p.Cautions, cautionFast)
 		}
 	case known && e.Swing != 0 && e.Rate >= switchNode:
+		// The mean of a switch node is its input, whether it switches or not.
+		p.Method = Bursts
+		p.Meter = "scope, 10:1 probe; a meter on DC volts shows the mean, which is there without switching too"
 		p.Cautions = append(p.Cautions, cautionSwitch)
 	}
 	if known && e.Value >= highRail {

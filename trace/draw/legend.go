@@ -1,0 +1,142 @@
+package draw
+
+const (
+	legendRow    = 22.0
+	legendSample = 36.0
+	legendGap    = 20.0
+)
+
+// legendEntry is a sample, drawn around the given middle of its left edge, and
+// what it means.
+type legendEntry struct {
+	word   string
+	sample func(c *canvas, at point)
+}
+
+// legend lists what occurs in the diagram, and nothing else.
+func legend(d Diagram, o Options) []legendEntry {
+	var list []legendEntry
+	add := func(use bool, word string, sample func(*canvas, point)) {
+		if use {
+			list = append(list, legendEntry{word, sample})
+		}
+	}
+	node := func(f func(Node) bool) bool {
+		for _, n := range d.Nodes {
+			if f(n) {
+				return true
+			}
+		}
+		return false
+	}
+	add(node(func(n Node) bool { return n.Role == Source }), "source", sampleShape(Node{Role: Source}))
+	add(node(func(n Node) bool { return n.Role == Symptom }), "symptom", sampleShape(Node{Role: Symptom}))
+	plain := func(s Shape) bool {
+		return node(func(n Node) bool { return n.Shape == s && n.Role == Plain })
+	}
+	add(plain(Part), "part", sampleShape(Node{}))
+	add(plain(Net), "net", sampleWire)
+	add(plain(Fact), "condition", sampleShape(Node{Shape: Fact}))
+	add(node(func(n Node) bool { return n.Single }), "single point of failure", sampleShape(Node{Single: true}))
+	add(node(func(n Node) bool { return n.Mark != "" }), "test point", sampleMark(""))
+	if !o.Blank {
+		add(node(func(n Node) bool { return n.Step > 0 }), "step of the checklist", sampleMark("1"))
+		for k := NotProbed; int(k) < len(knowledgeStyles); k++ {
+			// An outline like any other needs no explanation while there is no other.
+			known := node(func(n Node) bool { return n.Knowledge != NotProbed })
+			used := node(func(n Node) bool { return n.Knowledge == k })
+			add(known && used, styleOfKnowledge(k).legend, sampleKnowledge(k))
+		}
+	}
+	return append(list, edgeLegend(d)...)
+}
+
+func edgeLegend(d Diagram) []legendEntry {
+	var list []legendEntry
+	for class := Power; int(class) < len(classStyles); class++ {
+		for _, e := range d.Edges {
+			if e.Class == class {
+				list = append(list, legendEntry{styleOf(class).legend, sampleEdge(styleOf(class))})
+				break
+			}
+		}
+	}
+	faded := false
+	for _, n := range d.Nodes {
+		faded = faded || n.Faded
+	}
+	for _, e := range d.Edges {
+		faded = faded || e.Faded
+	}
+	if faded {
+		st := styleOf(Data)
+		st.line.colour = fadedLine
+		list = append(list, legendEntry{"grey: not on the path", sampleEdge(st)})
+	}
+	return list
+}
+
+func sampleShape(n Node) func(*canvas, point) {
+	return func(c *canvas, at point) {
+		b := placedNode{nodeBox{Node: n, width: 30, height: 15}, point{at.x + 15, at.y}}
+		if n.Role == Symptom || n.Role == Source || n.Shape == Fact {
+			b.height = 19
+			b.width = 32
+		}
+		p := b.outlinePaint()
+		c.shape(&b, 0).draw(p)
+		if n.Single {
+			c.shape(&b, 3.2).draw(paint{line: stroke{p.line.colour, 1, ""}})
+		}
+	}
+}
+
+func sampleWire(c *canvas, at point) {
+	c.line(at, point{at.x + 30, at.y}, stroke{ink, 4.4, ""})
+}
+
+func sampleMark(step string) func(*canvas, point) {
+	return func(c *canvas, at point) {
+		b := placedNode{nodeBox: nodeBox{step: step}}
+		c.drawMark(&b, point{at.x + 20, at.y})
+	}
+}
+
+func sampleKnowledge(k Knowledge) func(*canvas, point) {
+	return func(c *canvas, at point) {
+		st := styleOfKnowledge(k)
+		c.rect(point{at.x + 1, at.y - 7.5}, 28, 15, 0, paint{st.fill, st.outline})
+		c.icon(st.icon, point{at.x + 11, at.y - 4}, badgeIcon, stroke{ink, 1.5, ""})
+	}
+}
+
+func sampleEdge(st classStyle) func(*canvas, point) {
+	return func(c *canvas, at point) {
+		tip := point{at.x + 32, at.y}
+		base := point{tip.x - st.length, at.y}
+		c.line(at, base, st.line)
+		c.head(base, tip, st)
+	}
+}
+
+// drawLegend fills rows from left to right and returns the height used. With
+// a nil canvas it only measures.
+func drawLegend(c *canvas, entries []legendEntry, at point, width float64) float64 {
+	x, row := 0.0, 0
+	for _, e := range entries {
+		w := legendSample + 4 + textType.width(e.word) + legendGap
+		if x > 0 && x+w-legendGap > width {
+			x, row = 0, row+1
+		}
+		if c != nil {
+			mid := point{at.x + x, at.y + (float64(row)+0.5)*legendRow}
+			e.sample(c, mid)
+			c.text(e.word, point{mid.x + legendSample + 4, mid.y + textType.size*0.36}, textType, ink, start)
+		}
+		x += w
+	}
+	if len(entries) == 0 {
+		return 0
+	}
+	return float64(row+1) * legendRow
+}

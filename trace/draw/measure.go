@@ -1,0 +1,229 @@
+package draw
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+// Limits that keep a node readable whatever its texts are; what is cut from
+// the picture is still in the node's <title>.
+const (
+	labelWidth  = 150.0
+	detailWidth = 106.0
+	detailLines = 5
+	edgeLabel   = 110.0
+	writeLine   = 78.0 // length of a line to write on
+	writeHeight = 19.0
+	padX        = 9.0
+	padY        = 6.0
+	markRadius  = 9.0
+	badgeHeight = 14.0
+	badgeIcon   = 8.0
+)
+
+// nodeBox is a node with its texts broken into lines and its size. A net's
+// wire runs at half the height, where edges join; so does the middle of all
+// other shapes.
+type nodeBox struct {
+	Node
+	width, height float64
+	tag           string // role, above the label
+	label         string
+	mark          string
+	details       []string
+	blanks        int // lines to write on
+	step          string
+	title         string
+	above, below  float64 // a plain net's text above and below its wire
+}
+
+// measure breaks the texts of n and computes its size.
+func measure(n Node, blank bool) nodeBox {
+	b := nodeBox{Node: n, label: labelType.fit(orBlank(clean(n.Label)), labelWidth)}
+	if blank {
+		b.Knowledge, b.Step = NotProbed, 0
+		b.blanks = min(max(len(n.Detail), 1), detailLines)
+	} else {
+		b.details = detailOf(n)
+	}
+	if b.Step > 0 {
+		b.step = strconv.Itoa(b.Step)
+	}
+	if n.Mark != "" {
+		b.mark = smallType.fit(clean(n.Mark), detailWidth)
+	}
+	switch n.Role {
+	case Source:
+		b.tag = "SOURCE"
+	case Symptom:
+		b.tag = "SYMPTOM"
+	}
+	b.title = describe(b, n, blank)
+	if b.isWire() {
+		b.measureWire()
+	} else {
+		b.measureBox()
+	}
+	return b
+}
+
+func orBlank(s string) string {
+	if strings.TrimSpace(s) == "" {
+		return "(no name)"
+	}
+	return s
+}
+
+func detailOf(n Node) []string {
+	var lines []string
+	for _, s := range n.Detail {
+		room := detailLines - len(lines)
+		if room == 0 {
+			lines[detailLines-1] = detailType.fit(lines[detailLines-1]+" …", detailWidth)
+			break
+		}
+		lines = append(lines, detailType.wrap(clean(s), detailWidth, min(2, room))...)
+	}
+	return lines
+}
+
+// isWire says whether the node is drawn as a piece of wire. The two ends of
+// the path have their own shapes, nets or not.
+func (b *nodeBox) isWire() bool { return b.Shape == Net && b.Role == Plain }
+
+// hasMark says whether the numbered circle is drawn.
+func (b *nodeBox) hasMark() bool { return b.mark != "" || b.step != "" }
+
+// markR is the radius of the circle: larger where the number is long.
+func (b *nodeBox) markR() float64 {
+	return max(markRadius, tagType.width(b.step)/2+3.5)
+}
+
+// footWidth is the width of the last row: the word "single" and the badge.
+func (b *nodeBox) footWidth() float64 {
+	w := 0.0
+	if b.Single {
+		w = tagType.width("single")
+	}
+	if word := styleOfKnowledge(b.Knowledge).word; word != "" {
+		if w > 0 {
+			w += 6
+		}
+		w += badgeWidth(word)
+	}
+	return w
+}
+
+func badgeWidth(word string) float64 {
+	return badgeIcon + smallType.width(word) + 13
+}
+
+// textBlock is the size of details, lines to write on and the last row.
+func (b *nodeBox) textBlock() (w, h float64) {
+	for _, s := range b.details {
+		w = max(w, detailType.width(s))
+		h += detailType.lineHeight()
+	}
+	if b.blanks > 0 {
+		w = max(w, writeLine)
+		h += float64(b.blanks) * writeHeight
+	}
+	if foot := b.footWidth(); foot > 0 {
+		w = max(w, foot)
+		h += badgeHeight + 4
+	}
+	return w, h
+}
+
+func (b *nodeBox) measureWire() {
+	w, h := b.textBlock()
+	b.above = labelType.lineHeight() + 3
+	b.below = h + 4
+	if b.hasMark() {
+		b.above += b.markR() - 3
+		b.below += b.markR() - 3
+		w = max(w, b.markR()*2+4+smallType.width(b.mark)+14)
+		if b.mark != "" {
+			b.below += 4
+		}
+	}
+	b.width = max(w, labelType.width(b.label), 40) + 2*padX
+	b.height = 2*max(b.above, b.below) + 4
+}
+
+func (b *nodeBox) measureBox() {
+	w, h := b.textBlock()
+	row := labelType.width(b.label)
+	if b.hasMark() {
+		row += 2*b.markR() + 5
+		if b.mark != "" {
+			row += smallType.width(b.mark) + 5
+		}
+	}
+	w = max(w, row)
+	if b.tag != "" {
+		w = max(w, tagType.width(b.tag))
+		h += tagType.lineHeight() + 1
+	}
+	b.width = w + 2*padX + 2*b.shoulder()
+	b.height = h + max(labelType.lineHeight(), b.markRow()) + 2*padY
+	if b.Shape == Net {
+		b.height += 5 // the bar under the name
+	}
+}
+
+// markRow is the height that the numbered circle needs in the label's row.
+func (b *nodeBox) markRow() float64 {
+	if !b.hasMark() {
+		return 0
+	}
+	return 2*b.markR() + 2
+}
+
+// shoulder is what the slanted sides of a shape take from its width on each
+// side; it also gives the inner outline of a single point of failure its room.
+func (b *nodeBox) shoulder() float64 {
+	s := 0.0
+	if b.Single {
+		s = 3
+	}
+	switch {
+	case b.Role == Source:
+		return s + 7
+	case b.Role == Symptom:
+		return s + 7
+	case b.Shape == Fact:
+		return s + 8
+	}
+	return s
+}
+
+// describe is the full text of a node, for screen readers and for hovering.
+func describe(b nodeBox, n Node, blank bool) string {
+	parts := []string{orBlank(clean(n.Label))}
+	if b.tag != "" {
+		parts = append(parts, strings.ToLower(b.tag))
+	}
+	if !blank {
+		for _, s := range n.Detail {
+			parts = append(parts, clean(s))
+		}
+	}
+	if n.Mark != "" {
+		parts = append(parts, "test point "+clean(n.Mark))
+	}
+	if b.Step > 0 {
+		parts = append(parts, fmt.Sprintf("step %d", b.Step))
+	}
+	if word := styleOfKnowledge(b.Knowledge).word; word != "" {
+		parts = append(parts, word)
+	}
+	if n.Single {
+		parts = append(parts, "single point of failure")
+	}
+	if n.Faded {
+		parts = append(parts, "not on the path")
+	}
+	return strings.Join(parts, "; ")
+}

@@ -1,0 +1,240 @@
+package draw
+
+import (
+	"strconv"
+	"strings"
+	"sync"
+	"unicode"
+	"unicode/utf8"
+
+	"golang.org/x/image/font"
+	"golang.org/x/image/font/gofont/gobold"
+	"golang.org/x/image/font/gofont/goregular"
+	"golang.org/x/image/font/sfnt"
+	"golang.org/x/image/math/fixed"
+)
+
+// em is the number of font units to the em in both embedded fonts, in which
+// advances are kept. Outlines are kept in units four times as large: at the
+// sizes used here that is still less than 1/25 of a pixel, and the files
+// become a fifth smaller.
+const (
+	em     = 2048
+	coarse = 4
+)
+
+// face is one embedded font. Glyphs are loaded when first used and kept.
+type face struct {
+	font   *sfnt.Font
+	mu     sync.Mutex
+	buf    sfnt.Buffer
+	glyphs map[rune]glyph
+}
+
+type glyph struct {
+	advance int    // font units
+	x, y    int    // where the outline starts, coarse units, y down
+	path    string // relative SVG path from there, "" for a blank
+}
+
+// missing stands for every character that the fonts lack: a box that says that
+// something is there which could not be drawn.
+var missing = glyph{1200, 33, 0, "l0-358 234 0 0 358zm35-35l164 0 0-288-164 0z"}
+
+func newFace(ttf []byte) func() *face {
+	return sync.OnceValue(func() *face {
+		f, err := sfnt.Parse(ttf)
+		if err != nil {
+			// The font is compiled in, so this cannot depend on the user;
+			// without a font every character becomes the replacement box.
+			f = nil
+		}
+		return &face{font: f, glyphs: map[rune]glyph{}}
+	})
+}
+
+var (
+	regular = newFace(goregular.TTF)
+	bold    = newFace(gobold.TTF)
+)
+
+func (f *face) glyph(r rune) glyph {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	g, ok := f.glyphs[r]
+	if !ok {
+		g = f.load(r)
+		f.glyphs[r] = g
+	}
+	return g
+}
+
+func (f *face) load(r rune) glyph {
+	if f.font == nil {
+		return missing
+	}
+	i, err := f.font.GlyphIndex(&f.buf, r)
+	if err != nil || i == 0 {
+		return missing
+	}
+	ppem := fixed.I(em)
+	advance, err := f.font.GlyphAdvance(&f.buf, i, ppem, font.HintingNone)
+	if err != nil {
+		return missing
+	}
+	segments, err := f.font.LoadGlyph(&f.buf, i, ppem, nil)
+	if err != nil {
+		return missing
+	}
+	g := glyph{advance: advance.Round()}
+	if len(segments) > 0 {
+		g.x, g.y = coarsen(segments[0].Args[0])
+		g.path = outline(segments)
+	}
+	return g
+}
+
+func coarsen(p fixed.Point26_6) (x, y int) {
+	return (p.X / coarse).Round(), (p.Y / coarse).Round()
+}
+
+// outline writes relative commands in whole units, which is the shortest form,
+// and leaves out the first move.
+func outline(segments sfnt.Segments) string {
+	var b strings.Builder
+	startX, startY := coarsen(segments[0].Args[0])
+	x, y := startX, startY
+	number := func(n int, first bool) {
+		if !first && n >= 0 {
+			b.WriteByte(' ')
+		}
+		b.WriteString(strconv.Itoa(n))
+	}
+	points := func(cmd byte, args []fixed.Point26_6) {
+		b.WriteByte(cmd)
+		nx, ny := x, y
+		for i, p := range args {
+			nx, ny = coarsen(p)
+			number(nx-x, i == 0)
+			number(ny-y, false)
+		}
+		x, y = nx, ny
+	}
+	for i, s := range segments {
+		switch s.Op {
+		case sfnt.SegmentOpMoveTo:
+			if i == 0 {
+				continue
+			}
+			b.WriteByte('z')
+			x, y = startX, startY
+			points('m', s.Args[:1])
+			startX, startY = x, y
+		case sfnt.SegmentOpLineTo:
+			points('l', s.Args[:1])
+		case sfnt.SegmentOpQuadTo:
+			points('q', s.Args[:2])
+		case sfnt.SegmentOpCubeTo:
+			points('c', s.Args[:3])
+		}
+	}
+	b.WriteByte('z')
+	return b.String()
+}
+
+// typeface is a face at a size in user units.
+type typeface struct {
+	face func() *face
+	size float64
+}
+
+var (
+	titleType  = typeface{bold, 19}
+	textType   = typeface{regular, 11.5}
+	labelType  = typeface{bold, 13}
+	detailType = typeface{regular, 10.5}
+	smallType  = typeface{regular, 9.5}
+	tagType    = typeface{bold, 9}
+)
+
+// lineHeight is the distance between base lines.
+func (t typeface) lineHeight() float64 { return t.size * 1.24 }
+
+func (t typeface) width(s string) float64 {
+	f := t.face()
+	units := 0
+	for _, r := range s {
+		units += f.glyph(r).advance
+	}
+	return float64(units) * t.size / em
+}
+
+// fit shortens s with an ellipsis until it is no wider than limit.
+func (t typeface) fit(s string, limit float64) string {
+	if t.width(s) <= limit {
+		return s
+	}
+	runes := []rune(s)
+	room := limit - t.width("…")
+	n := 0
+	for n < len(runes) && room >= 0 {
+		room -= t.width(string(runes[n]))
+		if room >= 0 {
+			n++
+		}
+	}
+	return strings.TrimRightFunc(string(runes[:n]), unicode.IsSpace) + "…"
+}
+
+// wrap breaks s at spaces into at most `most` lines of the given width; what
+// does not fit ends in an ellipsis. A single long word is shortened, never cut
+// in two: half a designator would be another designator.
+func (t typeface) wrap(s string, limit float64, most int) []string {
+	var lines []string
+	line := ""
+	words := strings.Fields(s)
+	for i, word := range words {
+		joined := word
+		if line != "" {
+			joined = line + " " + word
+		}
+		if line == "" || t.width(joined) <= limit {
+			line = joined
+			continue
+		}
+		if len(lines) == most-1 {
+			return append(lines, t.fit(line+" "+strings.Join(words[i:], " "), limit))
+		}
+		lines = append(lines, t.fit(line, limit))
+		line = word
+	}
+	if line != "" {
+		lines = append(lines, t.fit(line, limit))
+	}
+	return lines
+}
+
+// clean makes s fit for one line of text and for XML: blanks of every kind
+// become spaces, and control characters and invalid bytes the replacement
+// character, which the fonts lack and which is therefore drawn as a box.
+func clean(s string) string {
+	// Longer texts are cut here, before any work is spent on measuring them.
+	const most = 2000
+	if len(s) > most {
+		cut := most
+		for cut > 0 && !utf8.RuneStart(s[cut]) {
+			cut--
+		}
+		s = s[:cut] + "…"
+	}
+	s = strings.ToValidUTF8(s, "\uFFFD")
+	return strings.Map(func(r rune) rune {
+		switch {
+		case unicode.IsSpace(r):
+			return ' '
+		case unicode.IsControl(r), r >= 0xFFFE && r <= 0xFFFF:
+			return '\uFFFD'
+		}
+		return r
+	}, s)
+}

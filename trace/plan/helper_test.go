@@ -1,0 +1,90 @@
+package plan
+
+import (
+	"flag"
+	"strings"
+	"testing"
+
+	"example.org/walkback/boards"
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden files")
+
+// demo returns one of the boards that the program carries.
+func demo(t testing.TB, name string) *netlist.Board {
+	t.Helper()
+	src, ok := boards.Source(name)
+	if !ok {
+		t.Fatalf("no demo board %s", name)
+	}
+	return build(t, src)
+}
+
+func build(t testing.TB, src string) *netlist.Board {
+	t.Helper()
+	b, problems := netlist.Read("test.board", src)
+	if netlist.HasErrors(problems) {
+		t.Fatalf("%v\n%s", problems, src)
+	}
+	return b
+}
+
+// walkOf walks from observations such as "VBL=0V" in the usual state.
+func walkOf(t testing.TB, b *netlist.Board, words ...string) *trace.Walk {
+	t.Helper()
+	var seen []netlist.Observation
+	for _, w := range words {
+		name, word, _ := strings.Cut(w, "=")
+		o, err := b.Observe(name, word, b.Usual())
+		if err != nil {
+			t.Fatal(err)
+		}
+		seen = append(seen, o)
+	}
+	w, err := trace.Run(b, b.Usual(), seen)
+	if err != nil {
+		t.Fatalf("%s %v: %v", b.Name, words, err)
+	}
+	return w
+}
+
+// symptomWalk walks from a complaint that the board file names.
+func symptomWalk(t testing.TB, b *netlist.Board, s *netlist.Symptom) *trace.Walk {
+	t.Helper()
+	w, err := trace.Run(b, b.Usual(), s.Seen)
+	if err != nil {
+		t.Fatalf("%s %s: %v", b.Name, s.Name, err)
+	}
+	return w
+}
+
+// everyList calls f with the checklist of every complaint of every demo board.
+func everyList(t *testing.T, o Orderer, f func(t *testing.T, c *Checklist)) {
+	t.Helper()
+	n := 0
+	for _, name := range boards.Names() {
+		b := demo(t, name)
+		for i := range b.Symptoms {
+			n++
+			t.Run(name+"/"+b.Symptoms[i].Name, func(t *testing.T) {
+				f(t, Make(symptomWalk(t, b, &b.Symptoms[i]), o))
+			})
+		}
+	}
+	// So that an empty list of boards cannot pass for a good one.
+	if n < 25 {
+		t.Fatalf("only %d complaints on the demo boards", n)
+	}
+}
+
+// hot returns the index of the first powered probe.
+func hot(c *Checklist) int {
+	for i := range c.Probes {
+		if !c.Probes[i].Method.Cold() {
+			return i
+		}
+	}
+	return len(c.Probes)
+}
