@@ -44,7 +44,8 @@ func Parse(name, src string) (*File, []Problem) {
 	}
 	lines := strings.Count(src, "\n") + 1
 	f.Lines = make([]Line, 0, lines)
-	f.args = make([]Arg, 0, lines*5)
+	// A word a space, nearly; growing this slice would cost more than all else.
+	f.args = make([]Arg, 0, min(strings.Count(src, " ")+lines, lines*8))
 	lx := &lexer{f: f, src: src}
 	if strings.HasPrefix(src, "\uFEFF") {
 		lx.at = len("\uFEFF")
@@ -193,6 +194,10 @@ func (lx *lexer) arg() bool {
 		}
 		lx.at++
 		lx.blanks()
+		if lx.at < lx.end && lx.src[lx.at] == '>' {
+			lx.fail(lx.at, lx.at+1, "syntax", "a value does not begin with >", "a value, or the arrow ->", "") // printed, it would read as =>
+			return false
+		}
 		if !lx.list(&a) {
 			return false
 		}
@@ -250,12 +255,24 @@ func (lx *lexer) val() (Val, bool) {
 	return v, true
 }
 
+// mayEndWord marks the bytes that a word must be looked at more closely for.
+var mayEndWord = func() (t [256]bool) {
+	for c := range t {
+		t[c] = c <= ' ' || c >= 0x7f || strings.IndexByte(`"&|!(),=-.`, byte(c)) >= 0
+	}
+	return t
+}()
+
 // word reads letters up to a space or a sign that means something. A # inside
 // a word belongs to it, since names of active-low nets often end in one.
 func (lx *lexer) word() (Span, bool) {
 	start := lx.at
 	for lx.at < lx.end {
 		c := lx.src[lx.at]
+		if !mayEndWord[c] {
+			lx.at++
+			continue
+		}
 		if c <= ' ' || c == 0x7f || strings.IndexByte(`"&|!(),=`, c) >= 0 ||
 			c == '-' && strings.HasPrefix(lx.src[lx.at:lx.end], "->") ||
 			c == '.' && strings.HasPrefix(lx.src[lx.at:lx.end], "..") {

@@ -263,3 +263,24 @@ func TestEveryObservationWordIsUnderstood(t *testing.T) {
 		}
 	}
 }
+
+func TestGroundedIsZeroInEveryState(t *testing.T) {
+	b := buildClean(t, "board b \"B\"\nstate power run sleep\nnet GND ground\nnet P_GND 0V\nnet EN 0V\n    expect 3V when power=sleep\nnet CLK 0V swing=1V\nnet V 3V\nfuse F1 X -> Y\nconnector J1 P_GND -> FAR\n")
+	want := map[string]bool{"GND": true, "P_GND": true, "FAR": true, "EN": false, "CLK": false, "V": false, "X": false}
+	got := map[string]bool{}
+	for name := range want {
+		id, _ := b.Net(name)
+		got[name] = b.Grounded(id)
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("grounded (-want +got):\n%s", diff)
+	}
+	s := b.Usual()
+	if err := b.ParseSetting(s, "power=sleep"); err != nil {
+		t.Fatal(err)
+	}
+	en, _ := b.Net("EN")
+	if usual, asleep := b.HealthyIn(en, b.Usual()), b.HealthyIn(en, s); usual != Low || asleep != High {
+		t.Errorf("EN is %s, and asleep %s; want low and high", usual, asleep)
+	}
+}

@@ -54,6 +54,7 @@ var syntaxProblems = []problemRow{
 	{"fuse F1 A«,»", "syntax", "missing at the end"},
 	{"leds D1 A -> K1.«.»", "syntax", "missing at the end"},
 	{"leds D1 A -> K1 «.». K4", "syntax", "where a word should"}, // a word may end in a point
+	{"fuse F1 A -> B rating= «>»3A", "syntax", "does not begin with >"},
 	{"fuse F1 A,«|»B", "syntax", "where a word should"},
 	{"fuse F1 A,«,»B", "syntax", "where a word should"},
 	{"fuse F1 rating=«=»3A", "syntax", "where a word should"},

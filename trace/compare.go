@@ -54,12 +54,12 @@ type stepName struct {
 	kind StepKind
 	name string
 	does string
-	held bool
+	lost bool // a state that is asked for and is not the present one
 }
 
 func only(a, b *Walk) []*Step {
 	have := map[stepName]bool{}
-	key := func(s *Step) stepName { return stepName{s.Kind, s.Name, s.Does, s.Held} }
+	key := func(s *Step) stepName { return stepName{s.Kind, s.Name, s.Does, s.Held && s.Kind == StateStep} }
 	for i := range b.Steps {
 		have[key(&b.Steps[i])] = true
 	}
@@ -88,7 +88,10 @@ func WriteDifference(out io.Writer, d *Difference) error {
 			fmt.Fprintf(o, "  a healthy board does not have it while %s\n", side.w.heldText())
 		}
 		for _, s := range side.list {
-			fmt.Fprintf(o, "  %-14s %-10s %-10s %s\n", s.Name, side.w.kindWord(s), side.w.ReasonWord(s), side.w.detail(s))
+			// The steps that it points to may not be among those shown.
+			alone := *s
+			alone.Again = 0
+			fmt.Fprintf(o, "  %-22s %-10s %-10s %s\n", s.Name, side.w.kindWord(s), side.w.ReasonWord(s), side.w.detail(&alone))
 		}
 		if len(side.list) == 0 {
 			fmt.Fprintln(o, "  nothing")
@@ -96,7 +99,7 @@ func WriteDifference(out io.Writer, d *Difference) error {
 	}
 	fmt.Fprintln(o, "\nReads differently")
 	for _, r := range d.Reads {
-		fmt.Fprintf(o, "  %-14s %-32s | %s\n", b.Nets[r.Net].Name, r.A, r.B)
+		fmt.Fprintf(o, "  %-22s %-32s | %s\n", b.Nets[r.Net].Name, r.A, r.B)
 	}
 	if len(d.Reads) == 0 {
 		fmt.Fprintln(o, "  nothing on this path")

@@ -12,7 +12,8 @@ import (
 )
 
 // FuzzRun: no board file and no complaint makes the walk panic or hang, and what
-// it tells prints.
+// it tells prints. Boards are long texts, so minimising one takes a minute: run it
+// with -fuzzminimizetime 1x.
 func FuzzRun(f *testing.F) {
 	for _, name := range boards.Names() {
 		src, _ := boards.Source(name)

@@ -298,9 +298,12 @@ func (g *Graph) released(goal *Goal) {
 				}
 			}
 		}
+		if len(seen) >= maxLine {
+			continue
+		}
 		for _, h := range g.hops(nil, n, netlist.Toggling) {
 			p := &b.Parts[h.part]
-			if len(seen) < maxLine && !seen[h.far] && h.ohms <= stiff && p.Kind.Passes[h.pass].Control == "" && !p.Kind.Passes[h.pass].AC && !g.isDriven(h.far, netlist.High) {
+			if !seen[h.far] && h.ohms <= stiff && p.Kind.Passes[h.pass].Control == "" && !p.Kind.Passes[h.pass].AC && !g.isDriven(h.far, netlist.High) {
 				seen[h.far] = true
 				queue = append(queue, h.far)
 			}

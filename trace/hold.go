@@ -239,6 +239,10 @@ func (g *Graph) Singles(root int) []Unit {
 // singles is Singles with goals that are proven right: a unit counts only when
 // the failure of what is not proven of it makes the root fail.
 func (g *Graph) singles(root int, reach []int, healthy []bool, proven map[int]bool) []Unit {
+	if !healthy[root] {
+		// What a healthy board does not have in this state, no single fault takes away.
+		return nil
+	}
 	e := g.evaluator()
 	var order []Unit
 	goals := map[Unit][]int{}
@@ -255,7 +259,7 @@ func (g *Graph) singles(root int, reach []int, healthy []bool, proven map[int]bo
 	}
 	var list []Unit
 	for _, u := range order {
-		if len(goals[u]) > 0 && (!healthy[root] || !e.runWithout(goals[u]...)[root]) {
+		if len(goals[u]) > 0 && !e.runWithout(goals[u]...)[root] {
 			list = append(list, u)
 		}
 	}

@@ -201,8 +201,16 @@ func (g *Graph) providers(n netlist.NetID, q netlist.Quantity) []provider {
 	}
 	heap.Init(&s.queue)
 	done := make([]bool, len(first))
-	for s.queue.Len() > 0 {
+	open := make([]int, len(first)) // how often each first hop stands in the queue
+	for i := range open {
+		open[i] = 1
+	}
+	pending := len(first) // of those that are not done, how many stand there
+	for s.queue.Len() > 0 && pending > 0 {
 		r := heap.Pop(&s.queue).(reach)
+		if open[r.first]--; open[r.first] == 0 && !done[r.first] {
+			pending--
+		}
 		if found && r.ohms > max(best*weakRatio, best+weakSlack) {
 			break
 		}
@@ -215,7 +223,9 @@ func (g *Graph) providers(n netlist.NetID, q netlist.Quantity) []provider {
 			if !found {
 				best, found = r.ohms, true
 			}
-			done[r.first] = true
+			if done[r.first] = true; open[r.first] > 0 {
+				pending--
+			}
 			list = append(list, provider{hop: first[r.first], cost: r.ohms})
 			continue
 		}
@@ -223,6 +233,9 @@ func (g *Graph) providers(n netlist.NetID, q netlist.Quantity) []provider {
 		for _, h := range s.hops {
 			if h.far != n && !s.seen[seenKey{h.far, r.first}] {
 				heap.Push(&s.queue, reach{h.far, r.first, r.ohms + h.ohms})
+				if open[r.first]++; open[r.first] == 1 {
+					pending++
+				}
 			}
 		}
 	}

@@ -29,6 +29,8 @@ func WriteText(out io.Writer, w *Walk) error {
 	fmt.Fprintln(o)
 	if len(w.Held) > 0 {
 		fmt.Fprintf(o, "Not valid in this state: a healthy board does not have it while %s.\n\n", w.heldText())
+	} else if names := w.unreachable(); len(names) > 0 {
+		fmt.Fprintf(o, "The board file gives %s no way to be right; walkback check tells what is missing.\n\n", strings.Join(names, ", "))
 	}
 	width := 0
 	for i := range w.Steps {
@@ -50,6 +52,17 @@ func (w *Walk) Observed(list []netlist.Observation) string {
 		words[i] = w.Board.TargetName(s.Target) + "=" + s.Word
 	}
 	return strings.Join(words, " ")
+}
+
+// unreachable returns the symptoms that nothing in the board file can make right.
+func (w *Walk) unreachable() []string {
+	var names []string
+	for _, id := range w.Roots {
+		if s := &w.Steps[id-1]; s.Held {
+			names = append(names, s.Name)
+		}
+	}
+	return names
 }
 
 func (w *Walk) heldText() string {

@@ -43,6 +43,9 @@ func runFmt(cmd *cobra.Command, args []string, o fmtOpts) error {
 		s, err := formatOne(cmd, arg, o)
 		if err != nil {
 			fmt.Fprintf(cmd.ErrOrStderr(), "walkback: %s\n", err)
+			if s == exitOK {
+				s = exitUsage
+			}
 		}
 		status = max(status, s)
 	}
@@ -82,8 +85,10 @@ func formatOne(cmd *cobra.Command, arg string, o fmtOpts) (int, error) {
 		if formatted == text {
 			return exitOK, nil
 		}
-		_, err = fmt.Fprint(cmd.OutOrStdout(), diffLines(name, text, formatted))
-		return exitBoard, err
+		if _, err = fmt.Fprint(cmd.OutOrStdout(), diffLines(name, text, formatted)); err != nil {
+			return exitUsage, err
+		}
+		return exitBoard, nil
 	case o.write:
 		if formatted == text {
 			return exitOK, nil

@@ -189,7 +189,8 @@ func writeFile(name string, data []byte) error {
 	}
 	f, err := os.CreateTemp(filepath.Dir(target), ".walkback-*")
 	if err != nil {
-		return fmt.Errorf("write %s: %w", name, err)
+		// The temporary name means nothing to the user.
+		return fmt.Errorf("write %s: %w", name, errors.Unwrap(err))
 	}
 	_, err = f.Write(data)
 	err = errors.Join(err, f.Chmod(mode), f.Close())

@@ -60,8 +60,18 @@ func run(ctx context.Context, args []string, in io.Reader, out, diag io.Writer) 
 	if errors.As(err, &ee) {
 		status = ee.status
 	}
-	if msg := strings.TrimSpace(err.Error()); msg != "" {
+	if msg := groupMessage(strings.TrimSpace(err.Error())); msg != "" {
 		fmt.Fprintf(diag, "walkback: %s\n", msg)
 	}
 	return status
+}
+
+// groupMessage rewords what cobra says of flags that exclude each other.
+func groupMessage(msg string) string {
+	rest, ok := strings.CutPrefix(msg, "if any flags in the group [")
+	group, _, ok2 := strings.Cut(rest, "]")
+	if !ok || !ok2 {
+		return msg
+	}
+	return "use only one of --" + strings.Join(strings.Fields(group), ", --")
 }

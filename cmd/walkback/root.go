@@ -42,8 +42,25 @@ wrong or a file cannot be read or written.`,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.SetFlagErrorFunc(flagError)
+	cmd.SetHelpCommand(newHelpCmd())
 	cmd.AddCommand(newBoardsCmd(), newCheckCmd(), newFmtCmd(), newTraceCmd(), newProbeCmd(), newDrawCmd(), newKindsCmd())
 	return cmd
+}
+
+// newHelpCmd is cobra's help, but a wrong name is an error with a suggestion.
+func newHelpCmd() *cobra.Command {
+	return &cobra.Command{
+		Use:   "help [COMMAND]",
+		Short: "Help about a command",
+		RunE: func(cmd *cobra.Command, args []string) error {
+			found, rest, err := cmd.Root().Find(args)
+			if err != nil || len(rest) > 0 {
+				return cmd.Root().Args(cmd.Root(), args)
+			}
+			found.InitDefaultHelpFlag()
+			return found.Help()
+		},
+	}
 }
 
 // flagError explains a wrong flag and names the nearest right one.

@@ -14,7 +14,7 @@ func TestDiffLinesShowsEveryChange(t *testing.T) {
 		{"a blank line less", "a\n\n\nb\n", "a\n\nb\n", "3: -\n"},
 		{"a blank line more", "a\nb\n", "a\n\nb\n", "2: +\n"},
 		{"no newline at the end", "a", "a\n", "the end of the last line\n"},
-		{"all", "", "a\n", "1: +a\n"},
+		{"everything", "", "a\n", "1: +a\n"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			got := diffLines("x", c.before, c.after)

@@ -1,5 +1,3 @@
-//go:build testscript
-
 package main
 
 import (
@@ -29,6 +27,7 @@ func TestScripts(t *testing.T) {
 			"json":   cmdJSON,
 			"width":  cmdWidth,
 			"before": cmdBefore,
+			"junk":   cmdJunk,
 		},
 		Condition: func(cond string) (bool, error) {
 			if cond == "root" {
@@ -127,4 +126,16 @@ func cmdBefore(ts *testscript.TestScript, neg bool, args []string) {
 	if i < 0 || j < 0 || i > j {
 		ts.Fatalf("%q at %d is not before %q at %d", args[1], i, args[2], j)
 	}
+}
+
+// cmdJunk writes a file that no archive of text can hold.
+func cmdJunk(ts *testscript.TestScript, neg bool, args []string) {
+	contents := map[string]string{
+		"long":  "board b1 " + strings.Repeat("x", 1<<20) + "\n",
+		"bytes": "\x7fELF\x02\x00\x1b[31m\xff\xfe" + strings.Repeat("\x00\x90\xe8\n", 500),
+	}
+	if neg || len(args) != 2 || contents[args[1]] == "" {
+		ts.Fatalf("usage: junk FILE long|bytes")
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(contents[args[1]]), 0o644))
 }

@@ -216,7 +216,7 @@ func (t typeface) wrap(s string, limit float64, most int) []string {
 
 // clean makes s fit for one line of text and for XML: blanks of every kind
 // become spaces, and control characters and invalid bytes the replacement
-// character, which the fonts lack and which is therefore drawn as a box.
+// character U+FFFD, for which the fonts have a sign of its own.
 func clean(s string) string {
 	// Longer texts are cut here, before any work is spent on measuring them.
 	const most = 2000

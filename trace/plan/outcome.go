@@ -44,9 +44,16 @@ func (m *maker) outcome(i, first int) {
 	p.Outcomes = append(p.Outcomes, Outcome{right, means, next})
 	next, means = m.whenWrong(i, first)
 	if cold := m.coldProbe(s.Net, first); cold > 0 && wrong == "near zero" {
-		means += fmt.Sprintf("; a load may hold it down too, so step %d must have read right", cold)
+		if strings.Contains(means, loadLead) {
+			means += fmt.Sprintf(" (its cold check was step %d)", cold)
+		} else {
+			means += fmt.Sprintf("; a load may hold it down too, so step %d must have read right", cold)
+		}
 	}
 	p.Outcomes = append(p.Outcomes, Outcome{wrong, means, next})
+	if loads := m.loadNames(s); s.Kind == trace.NetStep && s.At == netlist.Low && p.Low > 0 && len(loads) > 0 {
+		p.Outcomes = append(p.Outcomes, Outcome{"near zero", "no current comes through: suspect an open contact, conductor or string in " + strings.Join(loads, ", "), 0})
+	}
 	if m.boosted(s) {
 		p.Outcomes = append(p.Outcomes,
 			Outcome{"at input level", "the converter does not switch: follow its enable, dimming and sense inputs", m.nextChild(i, first)},
@@ -140,6 +147,9 @@ func (m *maker) nextRoot(i int) int {
 	return 0
 }
 
+// loadLead begins the loads in a verdict.
+const loadLead = "; or a load that holds it: "
+
 // verdict names what is left when a point is wrong and all probed needs of it
 // are right: the parts that bring it, their contacts, and its loads.
 func (m *maker) verdict(step, first int) string {
@@ -149,7 +159,7 @@ func (m *maker) verdict(step, first int) string {
 		text = "suspect the joint to the point before"
 	}
 	if len(loads) > 0 {
-		text += "; or a load that holds it: " + strings.Join(loads, ", ")
+		text += loadLead + strings.Join(loads, ", ")
 	}
 	if fuse {
 		text += ". " + cautionFuse
@@ -197,10 +207,9 @@ func (m *maker) inLoop(i, first int) string {
 	}
 	goal := func(k int) int { return m.w.Steps[m.list.Probes[k].step-1].Goal }
 	mine, _, _ := m.suspects(step)
-	needs := m.w.Graph.Reachable(goal(i))
 	var points, parts []string
 	for k := first; k < len(m.list.Probes); k++ {
-		if k == i || !slices.Contains(needs, goal(k)) || !slices.Contains(m.w.Graph.Reachable(goal(k)), goal(i)) {
+		if k == i || !m.needs(goal(i), goal(k)) || !m.needs(goal(k), goal(i)) {
 			continue
 		}
 		points = append(points, m.list.Probes[k].Target)
@@ -215,6 +224,14 @@ func (m *maker) inLoop(i, first int) string {
 		return ""
 	}
 	return fmt.Sprintf(". It is in a feedback loop with %s, and they go wrong together: when these suspects are good, suspect %s", strings.Join(points, ", "), strings.Join(parts, ", "))
+}
+
+// needs tells whether a goal needs another one, directly or not.
+func (m *maker) needs(goal, other int) bool {
+	if m.reach[goal] == nil {
+		m.reach[goal] = m.w.Graph.Reachable(goal)
+	}
+	return slices.Contains(m.reach[goal], other)
 }
 
 // between tells whether a part stands between a point and the next points that

@@ -3,7 +3,6 @@ package plan
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"example.org/walkback/netlist"
@@ -93,7 +92,7 @@ func (WalkOrder) Order(_ *trace.Walk, probes []Probe) []int {
 // Make writes the checklist of a walk. Cold checks come first, since a short
 // must be found before power is put on it.
 func Make(w *trace.Walk, o Orderer) *Checklist {
-	m := &maker{w: w, b: w.Board, list: &Checklist{Walk: w, Order: o.Name()}, asked: map[int]bool{}}
+	m := &maker{w: w, b: w.Board, list: &Checklist{Walk: w, Order: o.Name()}, asked: map[int]bool{}, reach: map[int][]int{}}
 	m.gate()
 	m.cold()
 	m.contacts()
@@ -129,7 +128,8 @@ type maker struct {
 	w     *trace.Walk
 	b     *netlist.Board
 	list  *Checklist
-	asked map[int]bool // steps of the walk that a powered probe asks for
+	asked map[int]bool  // steps of the walk that a powered probe asks for
+	reach map[int][]int // goals that a goal needs, by goal
 }
 
 // neighbourOhms is the least resistance in Ω between a backlight pin and its
@@ -361,68 +361,6 @@ func (m *maker) neighbours(n netlist.NetID) string {
 	return "; its neighbours are " + strings.Join(names, " and ") + ": one slip destroys what they lead to, so do not probe the connector"
 }
 
-// place picks where to probe a net: a test point, else the pad of a small part,
-// else a pin. It tells whether a slip there
-// would destroy something.
-func (m *maker) place(s *trace.Step) (best Place, slip bool) {
-	if len(s.Points) > 0 {
-		p := &m.b.Parts[s.Points[0]]
-		return Place{p.Name, side(p), at(p)}, false
-	}
-	best = Place{Name: "any pad of " + m.b.Nets[s.Net].Name}
-	rank := 9
-	for _, t := range m.b.Taps(s.Net) {
-		p := &m.b.Parts[t.Part]
-		c := p.Conns[t.Conn]
-		r := 3
-		switch {
-		case p.Kind.Name == "leds" || p.Kind.Name == "panel":
-			r = 5 // inside the panel
-		case p.Kind.Form == netlist.ArrowForm && len(p.Conns) <= 4:
-			r = 1
-		case p.Kind.Form == netlist.RowsForm && m.besideHigh(p, c):
-			r = 4
-		case p.Kind.Form == netlist.RowsForm:
-			r = 2
-		}
-		if r >= rank {
-			continue
-		}
-		name := p.Name + " " + p.PinLabel(c)
-		if r == 1 {
-			name = "the pad of " + p.Name + " on " + m.b.Nets[s.Net].Name
-		}
-		best, rank = Place{name, side(p), at(p)}, r
-	}
-	return best, rank == 4 || rank == 2 && m.high(s.Net)
-}
-
-// besideHigh tells whether a pin of a connector or a cable sits beside one with
-// a voltage that destroys it.
-func (m *maker) besideHigh(p *netlist.Part, c netlist.Conn) bool {
-	here, ok := pinNumber(c)
-	return ok && slices.ContainsFunc(p.Conns, func(x netlist.Conn) bool {
-		n, ok := pinNumber(x)
-		return ok && x.Net != c.Net && max(n-here, here-n) <= 2 && m.high(x.Net)
-	})
-}
-
-func pinNumber(c netlist.Conn) (int, bool) {
-	n, err := strconv.Atoi(c.Num)
-	return n, err == nil
-}
-
-// unsafe tells whether a powered probe of a net would have to touch a pin of a
-// connector that carries a voltage which destroys its neighbours, or is such a
-// neighbour.
-func (m *maker) unsafe(s *trace.Step) bool {
-	if s.Kind != trace.NetStep {
-		return false
-	}
-	_, slip := m.place(s)
-	return slip
-}
-
 // contactOhms is the most that a good row of contacts and conductors reads in
 // Ω, meter leads included. Common practice, no source.
 const contactOhms = 1.0
@@ -478,9 +416,6 @@ func (m *maker) contact(far, near *trace.Step, through []string) {
 		Cautions: []string{cautionCold, cautionCable},
 	})
 }
-
-func side(p *netlist.Part) string { a, _ := p.Attr("side"); return a.Text }
-func at(p *netlist.Part) string   { a, _ := p.Attr("at"); return a.Text }
 
 // role says what the point is for: "supply of U9".
 func (m *maker) role(s *trace.Step) string {

@@ -29,6 +29,9 @@ func (p Place) String() string {
 	return text
 }
 
+// skippedLead begins the list of points that need no probe.
+const skippedLead = "Not asked, since an observation shows it right: "
+
 func (o Outcome) target() string {
 	if o.Next == 0 {
 		return "stop"
@@ -68,7 +71,7 @@ func WriteText(out io.Writer, c *Checklist) error {
 	}
 	if len(c.Skipped) > 0 {
 		fmt.Fprintln(o)
-		trace.Wrap(o, "Not asked, since an observation shows it right: "+strings.Join(c.Skipped, ", "), "")
+		trace.Wrap(o, skippedLead+strings.Join(c.Skipped, ", "), "")
 	}
 	return o.Flush()
 }
@@ -103,6 +106,9 @@ func WriteMarkdown(out io.Writer, c *Checklist) error {
 		for _, k := range p.Cautions {
 			fmt.Fprintf(o, "  - **Caution.** %s\n", escape.Replace(k))
 		}
+	}
+	if len(c.Skipped) > 0 {
+		fmt.Fprintf(o, "\n%s%s\n", skippedLead, escape.Replace(strings.Join(c.Skipped, ", ")))
 	}
 	return o.Flush()
 }
