@@ -51,7 +51,8 @@ func BenchmarkRead(b *testing.B) {
 			before := liveHeap()
 			for b.Loop() {
 				var problems []Problem
-				board = nil
+				board = nil // not to hold two boards at once
+				runtime.KeepAlive(board)
 				if board, problems = Read("big.board", src); len(problems) > 0 {
 					b.Fatal(problems[0].Report())
 				}

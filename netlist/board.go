@@ -6,11 +6,11 @@ import (
 	"slices"
 )
 
-// NetID and PartID index Board.Nets and Board.Parts.
-type (
-	NetID  int32
-	PartID int32
-)
+// NetID indexes Board.Nets.
+type NetID int32
+
+// PartID indexes Board.Parts.
+type PartID int32
 
 // None is the id of nothing.
 const None = -1
@@ -284,7 +284,7 @@ func (b *Board) Grounded(n NetID) bool {
 	return x.Ground || len(x.Expect) > 0 && !slices.ContainsFunc(x.Expect, func(e Expect) bool { return e.Value != 0 || e.Swing != 0 })
 }
 
-// NetNames, LaneNames and FactNames list the names in the order of the file.
+// NetNames lists the nets in the order of the file.
 func (b *Board) NetNames() []string { return names(b.Nets, func(n Net) string { return n.Name }) }
 
 // LaneNames lists the lanes.
@@ -346,8 +346,7 @@ func (b *Board) bear() {
 		queue = queue[1:]
 		for _, t := range b.Taps(id) {
 			p := &b.Parts[t.Part]
-			// The two ends of a converter's coil share a mean, not the switching.
-			if !p.bears() || p.Kind.Name == "coil" && b.Nets[id].Expect[0].Swing != 0 {
+			if !p.bears(b.Nets[id].Expect[0]) {
 				continue
 			}
 			here := p.Conns[t.Conn]
@@ -367,14 +366,16 @@ func (b *Board) bear() {
 	}
 }
 
-func (p *Part) bears() bool {
-	if p.Kind.Bears {
+func (p *Part) bears(e Expect) bool {
+	switch p.Kind.Bears {
+	case BearsAll:
 		return true
+	case BearsSteady:
+		return e.Swing == 0
+	case BearsSmall:
+		return p.Ohms(&p.Kind.Passes[0]) <= bearOhms
 	}
-	if p.Kind.Name != "resistor" {
-		return false
-	}
-	return p.Ohms(&p.Kind.Passes[0]) <= bearOhms
+	return false
 }
 
 // names known to the board, for suggestions.

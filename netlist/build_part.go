@@ -144,12 +144,14 @@ func (pr *partReader) span(left, right Arg, num string) {
 	if len(b.problems) > before {
 		return
 	}
-	many := pr.k.Pins[1].Many
-	if len(a) != len(z) && !(pr.k.Name == "leds" && len(a) == 1) && !(pr.k.Name == "clamp" && len(z) == 1) {
+	// A side whose pin takes no list is common to all channels.
+	left1, right1 := !pr.k.Pins[0].Many, !pr.k.Pins[1].Many
+	spread := left1 && !right1 && len(a) == 1 || right1 && !left1 && len(z) == 1
+	if len(a) != len(z) && !spread {
 		b.fail(right.Span, "list-length", fmt.Sprintf("%d nets on the left of the arrow and %d on the right", len(a), len(z)), "as many on both sides", "")
 		return
 	}
-	if (len(a) > 1 || len(z) > 1) && !many && !pr.k.Pins[0].Many {
+	if len(a) > 1 && left1 || len(z) > 1 && right1 {
 		b.fail(right.Span, "list-length", fmt.Sprintf("a %s has one net on each side", pr.k.Name), "as in "+pr.k.Example, "")
 		return
 	}
@@ -221,7 +223,7 @@ func (pr *partReader) row(args []Arg) {
 
 func (pr *partReader) pair(a Arg) {
 	b, key := pr.b, pr.b.f.Text(a.Key)
-	if i := pr.k.PinIndex(key); i >= 0 && !(pr.k.Form == ArrowForm && i < 2) && pr.k.Form != RowsForm {
+	if i := pr.k.PinIndex(key); i >= 0 && pr.k.Form != RowsForm && (pr.k.Form != ArrowForm || i >= 2) {
 		nets := b.netList(a)
 		if len(nets) > 1 && !pr.k.Pins[i].Many {
 			b.fail(a.Span, "list-length", fmt.Sprintf("the pin %s of a %s takes one net", key, pr.k.Name), "one net", "")

@@ -54,8 +54,8 @@ func (c *checker) part(p *Part) {
 			c.add(p.Span, Warning, "no-value", fmt.Sprintf("%s has no value, so its path is judged by a usual one", p.Name), "as in "+p.Kind.Example, "")
 		}
 	}
-	if p.Kind.Name == "mux" {
-		c.mux(p)
+	if p.Kind.Form == NamedForm && len(p.Kind.Passes) > 0 {
+		c.channels(p)
 	}
 }
 
@@ -107,18 +107,23 @@ func (c *checker) drivesPin(p *Part, x Conn) bool {
 	return slices.ContainsFunc(p.Kind.Gives, func(g Give) bool { return g.Pin == name && !g.Adds && g.At == High })
 }
 
-func (c *checker) mux(p *Part) {
-	var count [3]int
-	for i, pin := range []string{"a", "b", "out"} {
+// channels checks that pins which conduct to each other have as many nets.
+func (c *checker) channels(p *Part) {
+	count := func(pin string) (n int) {
 		k := p.Kind.PinIndex(pin)
 		for _, x := range p.Conns {
 			if int(x.Pin) == k {
-				count[i]++
+				n++
 			}
 		}
+		return n
 	}
-	if count[0] != count[2] || count[1] != count[2] {
-		c.add(p.Span, Error, "list-length", fmt.Sprintf("%s has %d nets on a, %d on b and %d on out", p.Name, count[0], count[1], count[2]), "as many on each", "")
+	for i := range p.Kind.Passes {
+		ps := &p.Kind.Passes[i]
+		if a, b := count(ps.A), count(ps.B); a != b {
+			c.add(p.Span, Error, "list-length", fmt.Sprintf("%s has %d nets on %s and %d on %s", p.Name, a, ps.A, b, ps.B), "as many on each", "")
+			return
+		}
 	}
 }
 

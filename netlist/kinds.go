@@ -66,8 +66,28 @@ type Kind struct {
 	Logic   Logic    // of a gate
 	Rules   []string // rule words that may stand under it
 	Faults  []Fault
-	Bears   bool // a value declared for the net on one side holds on the other too
+	Bears   Bearing
+
+	// What sets a kind apart in the walk and at the bench.
+	EitherWay bool   // written either way round: energy has no one direction in it
+	OpenLines bool   // its lines are open-drain and rest high through a pull-up
+	Plugs     bool   // can be unplugged; its neighbouring pins can be bridged
+	InPanel   bool   // sits inside the panel, where no probe lands
+	Victim    bool   // fails because of something else, which must be sought first
+	ToGround  string // how it spoils a net when its other end is ground; empty for a short
 }
+
+// Bearing tells whether a value declared for the net on one side of a part
+// holds on the other side too.
+type Bearing uint8
+
+// The bearings.
+const (
+	BearsNothing Bearing = iota
+	BearsAll
+	BearsSteady // unless it swings: the ends of a converter's coil share a mean, not the switching
+	BearsSmall  // while its resistance is small
+)
 
 // Pin is one pin, or a set of like pins, of a kind.
 type Pin struct {

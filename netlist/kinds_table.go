@@ -84,7 +84,7 @@ var Kinds = []Kind{
 	},
 	{
 		Name: "fuse", Summary: "opens when too much current has flowed; usually a victim", Example: "fuse F1 VMAIN -> VBL_F rating=3A r=25m",
-		Letters: []string{"F"}, Pins: twoEnds, Bears: true,
+		Letters: []string{"F"}, Pins: twoEnds, Bears: BearsAll, Victim: true,
 		Attrs:  []Attr{{Name: "rating", Unit: Ampere, Doc: "rated current"}, ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r"}},
 		Faults: []Fault{
@@ -94,10 +94,11 @@ var Kinds = []Kind{
 	},
 	{
 		Name: "resistor", Summary: "series part, pull-up, pull-down or divider leg", Example: "resistor R12 V3 -> ID_CLK 2k2",
-		Letters: []string{"R", "RT", "RN"}, Pins: twoEnds, Main: "r",
-		Attrs:  []Attr{ohms, {Name: "tol", Unit: Percent, Default: "5%", Doc: "tolerance"}},
-		Passes: []Pass{{A: "a", B: "b", Ohms: 1000, Value: "r"}},
-		Faults: []Fault{{"open", 0.59, hdbk338, "does not conduct"}, {"drifted", 0.36, hdbk338, "its value has changed"}, {"short", 0.05, hdbk338, "bridged"}, {"lifted", 0, noShare, "knocked off or eaten by liquid"}},
+		Letters: []string{"R", "RT", "RN"}, Pins: twoEnds, Main: "r", Bears: BearsSmall, EitherWay: true,
+		ToGround: "sets the level to ground; shorted or too small it pulls down, open it leaves the level too high",
+		Attrs:    []Attr{ohms, {Name: "tol", Unit: Percent, Default: "5%", Doc: "tolerance"}},
+		Passes:   []Pass{{A: "a", B: "b", Ohms: 1000, Value: "r"}},
+		Faults:   []Fault{{"open", 0.59, hdbk338, "does not conduct"}, {"drifted", 0.36, hdbk338, "its value has changed"}, {"short", 0.05, hdbk338, "bridged"}, {"lifted", 0, noShare, "knocked off or eaten by liquid"}},
 	},
 	{
 		Name: "capacitor", Summary: "to ground it smooths a rail; in series it couples a fast lane", Example: "capacitor C4 VBL -> GND 4u7 volts=50V",
@@ -112,23 +113,23 @@ var Kinds = []Kind{
 	},
 	{
 		Name: "coil", Summary: "inductor of a converter or a supply filter", Example: "coil L4 VBL_SW -> BL_LX r=110m l=10u",
-		Letters: []string{"L"}, Pins: twoEnds, Bears: true,
+		Letters: []string{"L"}, Pins: twoEnds, Bears: BearsSteady,
 		Attrs:  []Attr{ohms, {Name: "l", Unit: Henry, Doc: "inductance"}},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.1, Value: "r"}}, Faults: coilFaults,
 	},
 	{
 		Name: "ferrite", Summary: "bead in a rail or a line", Example: "ferrite FB2 V3 -> V3_ID r=200m",
-		Letters: []string{"FB", "E", "L"}, Pins: twoEnds, Bears: true, Attrs: []Attr{ohms},
+		Letters: []string{"FB", "E", "L"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.2, Value: "r"}}, Faults: coilFaults,
 	},
 	{
 		Name: "filter", Summary: "two-terminal filter in a clock, data or supply line; lists make channels", Example: "filter FL1 ID_CLK -> ID_CLK_J r=5",
-		Letters: []string{"FL", "L", "E", "FB"}, Pins: twoEnds, Bears: true, Attrs: []Attr{ohms},
+		Letters: []string{"FL", "L", "E", "FB"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 1, Value: "r"}}, Faults: coilFaults,
 	},
 	{
 		Name: "choke", Summary: "four-terminal filter: two coupled windings in a pair", Example: "choke FL3 A0P,A0N -> A0P_J,A0N_J r=4",
-		Letters: []string{"FL", "L", "T"}, Pins: twoEnds, Bears: true, Attrs: []Attr{ohms},
+		Letters: []string{"FL", "L", "T"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 4, Value: "r"}}, Faults: coilFaults,
 	},
 	{
@@ -201,7 +202,7 @@ var Kinds = []Kind{
 	},
 	{
 		Name: "leds", Summary: "LED strings of a backlight with a common anode", Example: "leds DS1 VBL_P -> P_K1..P_K4 series=10 vf=3.1V",
-		Letters: []string{"DS", "D"},
+		Letters: []string{"DS", "D"}, InPanel: true,
 		Pins: []Pin{
 			{Name: "a", Need: Supply, Doc: "common anode", Drag: "a string shorted to its frame"}, {Name: "k", Need: Return, At: Low, Many: true, AnyOf: true, Doc: "cathode of each string; one lit string is some light", Drag: "a string shorted to its frame"},
 		},
@@ -211,18 +212,18 @@ var Kinds = []Kind{
 	},
 	{
 		Name: "connector", Summary: "pins in a row; every contact can fail, and neighbours can touch", Example: "connector J2 VBL -> VBL_C",
-		Letters: []string{"J", "P", "X", "CN"}, Form: RowsForm, Pins: contactPins, Rules: []string{"pin"}, Bears: true,
+		Letters: []string{"J", "P", "X", "CN"}, Plugs: true, Form: RowsForm, Pins: contactPins, Rules: []string{"pin"}, Bears: BearsAll,
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.03}}, Faults: contactFaults,
 	},
 	{
 		Name: "cable", Summary: "conductors in a row; worn at the hinge", Example: "cable W1 VBL_C -> VBL_P",
-		Letters: []string{"W"}, Form: RowsForm, Pins: contactPins, Rules: []string{"pin"}, Bears: true,
+		Letters: []string{"W"}, Form: RowsForm, Pins: contactPins, Rules: []string{"pin"}, Bears: BearsAll,
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.15}},
 		Faults: []Fault{{"open", 0.19, "from memory: FMD-91", "a conductor is broken"}, {"intermittent", 0.36, "from memory: FMD-91, excessive variance", "comes and goes with the hinge"}, {"bridge", 0.45, "from memory: FMD-91", "a conductor touches its neighbour or ground"}},
 	},
 	{
 		Name: "rom", Summary: "identity memory of the panel, read over two lines", Example: "rom U50 vdd=V3_ID scl=P_CLK sda=P_DAT gnd=GND addr=0x50",
-		Letters: []string{"U"}, Form: NamedForm,
+		Letters: []string{"U"}, OpenLines: true, Form: NamedForm,
 		Pins: []Pin{
 			vddPin, gndPin, {Name: "scl", Doc: "clock line", Drag: "holds its clock line"}, {Name: "sda", Doc: "data line", Drag: "holds its data line"},
 		},
@@ -231,7 +232,7 @@ var Kinds = []Kind{
 	},
 	{
 		Name: "panel", Summary: "panel logic: timing controller and glass", Example: "panel DS2 vdd=P_V3 gnd=GND",
-		Letters: []string{"DS", "A", "U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Faults: chipFaults,
+		Letters: []string{"DS", "A", "U"}, InPanel: true, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Faults: chipFaults,
 	},
 	{
 		Name: "mux", Summary: "switches its out pins to a while sel is low and to b while it is high", Example: "mux U6 a=G1_CLK b=G2_CLK out=ID_CLK sel=G_SEL vdd=V3 gnd=GND",

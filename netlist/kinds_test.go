@@ -101,7 +101,7 @@ func TestTablesPointAtEachOther(t *testing.T) {
 			}
 		}
 		for _, a := range k.Attrs {
-			if hasPin(a.Name) && !(k.Form == ArrowForm && k.PinIndex(a.Name) < 2) {
+			if hasPin(a.Name) && (k.Form != ArrowForm || k.PinIndex(a.Name) >= 2) {
 				t.Errorf("%s: %s is a pin and an attribute", k.Name, a.Name)
 			}
 			if a.Default != "" && len(a.Words) == 0 {

@@ -157,7 +157,7 @@ var partProblems = []problemRow{
 	{head + "leds DS1 V,A -> «K1..K3»", "list-length", "2 nets on the left"},
 	{head + "diode D1 V,A -> «B,C»", "list-length", "one net on each side"},
 	{head + "regulator U1 in=V «out=A,B»", "list-length", "takes one net"},
-	{head + "mux «U1» a=A1,A2 b=B1 out=O1,O2 sel=V vdd=V", "list-length", "1 on b"},
+	{head + "mux «U1» a=A1,A2 b=B1 out=O1,O2 sel=V vdd=V", "list-length", "1 nets on b"},
 	{head + "fuse F1 V -> «V»", "self-short", "both sides"},
 	{head + "regulator «U1» in=W out=W", "self-short", "two of its pins"},
 	{head + "regulator U1 in=V «in»=A out=B", "duplicate", "written twice"},

@@ -203,7 +203,7 @@ func (c *checker) backwards(healthy []bool) {
 		}
 		p := &c.b.Parts[goal.Part]
 		ps := &p.Kind.Passes[goal.Index]
-		if p.Kind.Form != netlist.ArrowForm || ps.OneWay || ps.AC || p.Kind.Name == "resistor" {
+		if p.Kind.Form != netlist.ArrowForm || ps.OneWay || ps.AC || p.Kind.EitherWay {
 			continue
 		}
 		u := Unit{goal.Part, goal.Channel}

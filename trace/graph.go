@@ -327,7 +327,7 @@ func (g *Graph) growGive(goal *Goal) {
 		goal.All = []Edge{{g.part(goal.Part), netlist.Series}}
 		// Open-drain lines rest high through a pull-up (UM10204, 3.1.1); AC-coupled
 		// ones between other chips have no level to rest at.
-		if goal.Channel == 1 && g.Board.Parts[p.Rules[goal.Index].From].Kind.Name == "rom" {
+		if goal.Channel == 1 && g.Board.Parts[p.Rules[goal.Index].From].Kind.OpenLines {
 			goal.All = append(goal.All, Edge{g.net(goal.Net, netlist.High), netlist.Supply})
 		}
 		return

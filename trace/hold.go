@@ -208,18 +208,18 @@ func (g *Graph) reachable(root int, healthy []bool) []int {
 
 // viable returns the choices that hold on a healthy board, or all of them when
 // none does.
-func viable(any []Edge, healthy []bool) []Edge {
+func viable(choices []Edge, healthy []bool) []Edge {
 	n := 0
-	for _, e := range any {
+	for _, e := range choices {
 		if healthy[e.To] {
 			n++
 		}
 	}
-	if n == 0 || n == len(any) {
-		return any
+	if n == 0 || n == len(choices) {
+		return choices
 	}
 	list := make([]Edge, 0, n)
-	for _, e := range any {
+	for _, e := range choices {
 		if healthy[e.To] {
 			list = append(list, e)
 		}

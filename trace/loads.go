@@ -115,10 +115,8 @@ func loadText(b *netlist.Board, p *netlist.Part, here netlist.Conn, q netlist.Qu
 		}
 		far := &b.Nets[c.Net]
 		switch {
-		case p.Kind.Name == "resistor" && b.Grounded(c.Net):
-			return "sets the level to ground; shorted or too small it pulls down, open it leaves the level too high"
-		case p.Kind.Name == "resistor":
-			return "joins it to " + far.Name
+		case p.Kind.ToGround != "" && b.Grounded(c.Net):
+			return p.Kind.ToGround
 		case b.Grounded(c.Net) && q != netlist.Low:
 			return "shorted or leaky it pulls down to ground"
 		case c.Pin < 2 && p.Kind.Form != netlist.NamedForm:

@@ -85,7 +85,7 @@ func (g *Graph) loops(order []int, healthy []bool) []Loop {
 			}
 		}
 	}
-	return append(found, g.handshakes(order, place, healthy)...)
+	return append(found, g.handshakes(order, healthy)...)
 }
 
 func (g *Graph) eachNeed(id int, healthy []bool, f func(Edge)) {
@@ -139,7 +139,7 @@ func (g *Graph) heldByState(scc, order []int, healthy []bool) bool {
 // handshakes finds chips that wait for each other in turn without a deadlock:
 // a source that enables the panel, the panel that answers, the source that
 // reads it. Seen by chips there is a loop, seen by what they do there is none.
-func (g *Graph) handshakes(order []int, place map[int]int, healthy []bool) []Loop {
+func (g *Graph) handshakes(order []int, healthy []bool) []Loop {
 	chip := map[netlist.PartID]int{}
 	var chips []netlist.PartID
 	for _, id := range order {

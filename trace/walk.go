@@ -263,13 +263,13 @@ func (k *walker) tell(id, parent, depth int, reason netlist.Reason) {
 	switch goal.Kind {
 	case NetGoal, FactGoal, TermGoal, LaneGoal:
 		k.tellNeeds(goal.All, me, depth)
-		k.tellChoices(goal, me, depth, reason)
+		k.tellChoices(goal, me, depth)
 	case PassGoal:
 		k.tellNeeds(goal.All[:len(goal.All)-1], me, depth)
 		k.tell(goal.All[len(goal.All)-1].To, me, depth, reason)
 	case GiveGoal, RuleGoal:
 		k.tellNeeds(goal.All, me, depth)
-		k.tellChoices(goal, me, depth, reason)
+		k.tellChoices(goal, me, depth)
 	case PartGoal:
 		k.tellNeeds(goal.All, me, depth)
 	}
@@ -299,7 +299,7 @@ func (k *walker) tellNeeds(list []Edge, me, depth int) {
 
 // tellChoices writes the ways in which a goal can be met: one goes on in line,
 // several are branches.
-func (k *walker) tellChoices(goal *Goal, me, depth int, reason netlist.Reason) {
+func (k *walker) tellChoices(goal *Goal, me, depth int) {
 	ways := viable(goal.Any, k.healthy)
 	groups := k.parallel(ways)
 	for _, group := range groups {
@@ -405,7 +405,7 @@ func (k *walker) describe(s *Step, goal *Goal) {
 		s.Does = k.ruleText(p, goal)
 	case PartGoal:
 		s.Does = "must be powered"
-		if p.Kind.Name == "rom" {
+		if p.Kind.OpenLines {
 			s.Does = "must answer"
 		}
 	}

@@ -18,7 +18,7 @@ what was expected. Errors make the exit status 1; warnings alone leave it 0.`,
 		Example: `  walkback check mine.board
   walkback check larkspur13
   walkback boards larkspur13 | walkback check -`,
-		Args:              needArgs(1, "a board file is missing"),
+		Args:              needArg("a board file is missing"),
 		ValidArgsFunction: completeBoards,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return runCheck(cmd, args, asJSON)

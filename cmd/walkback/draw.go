@@ -45,7 +45,7 @@ those of the checklist. The format follows the name given to -o: .svg, .png or
   walkback draw larkspur13 dark -o dark.png
   walkback draw larkspur13 dark --focus --page a4 --blank -o handout.svg
   walkback draw larkspur13 EDID=unread --format dot`,
-		Args:              needArgs(1, "a board is missing"),
+		Args:              needArg("a board is missing"),
 		ValidArgsFunction: completeBoard,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return runDraw(cmd, args, o)

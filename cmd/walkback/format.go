@@ -114,7 +114,7 @@ func diffLines(name, before, after string) string {
 		switch {
 		case i < len(a) && j < len(b) && a[i] == b[j]:
 			i, j = i+1, j+1
-		case aBlank && !(j < len(b) && bBlank):
+		case aBlank && (j >= len(b) || !bBlank):
 			fmt.Fprintf(&out, "%d: -%s\n", i+1, a[i])
 			i++
 		case bBlank && !aBlank:

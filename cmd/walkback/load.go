@@ -178,11 +178,11 @@ func walk(cmd *cobra.Command, args, states []string) (*trace.Walk, error) {
 func writeFile(name string, data []byte) error {
 	target := name
 	mode := os.FileMode(0o644)
-	if real, err := filepath.EvalSymlinks(name); err == nil {
-		target = real
-		if st, err := os.Stat(real); err == nil {
+	if resolved, err := filepath.EvalSymlinks(name); err == nil {
+		target = resolved
+		if st, err := os.Stat(resolved); err == nil {
 			if !st.Mode().IsRegular() {
-				return writeThrough(real, data)
+				return writeThrough(resolved, data)
 			}
 			mode = st.Mode().Perm()
 		}

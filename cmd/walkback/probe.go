@@ -27,7 +27,7 @@ which step is next. Cold checks, with all power out, come before powered ones.`,
   walkback probe larkspur13 VBL=0V > list.txt
   walkback probe larkspur13 EDID=unread --format markdown
   walkback probe larkspur13 dark --json`,
-		Args:              needArgs(1, "a board is missing"),
+		Args:              needArg("a board is missing"),
 		ValidArgsFunction: completeBoard,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return runProbe(cmd, args, o)

@@ -85,10 +85,10 @@ func unknown(what, name string, names []string) error {
 	return fmt.Errorf("%s\n  there are: %s", msg, strings.Join(names, ", "))
 }
 
-// needArgs asks for at least n arguments and says what they are.
-func needArgs(n int, what string) cobra.PositionalArgs {
+// needArg asks for an argument and says what it is.
+func needArg(what string) cobra.PositionalArgs {
 	return func(cmd *cobra.Command, args []string) error {
-		if len(args) < n {
+		if len(args) == 0 {
 			return errors.New(what + "\n  usage: " + cmd.UseLine())
 		}
 		return nil

@@ -31,7 +31,7 @@ that agree with a healthy board (EDID=read) cut the walk short.`,
   walkback trace larkspur13 A.CLK=quiet EDID=read
   walkback trace larkspur13 LIGHT=no --state lid=shut
   walkback trace larkspur13 EDID=unread --only points`,
-		Args:              needArgs(1, "a board is missing"),
+		Args:              needArg("a board is missing"),
 		ValidArgsFunction: completeBoard,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return runTrace(cmd, args, o)

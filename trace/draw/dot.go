@@ -107,7 +107,7 @@ func dotQuote(lines ...string) string {
 		if i > 0 {
 			b.WriteString(`\n`)
 		}
-		dotEscaper.WriteString(&b, clean(s))
+		b.WriteString(dotEscaper.Replace(clean(s)))
 	}
 	b.WriteByte('"')
 	return b.String()

@@ -34,6 +34,7 @@ type Diagram struct {
 // Shape says what a node stands for.
 type Shape uint8
 
+// The shapes.
 const (
 	Part Shape = iota // drawn as a box
 	Net               // drawn as a piece of wire with its name above
@@ -43,6 +44,7 @@ const (
 // Knowledge is what the readings so far say about a node.
 type Knowledge uint8
 
+// The states of knowledge.
 const (
 	NotProbed Knowledge = iota
 	ReadsRight
@@ -54,6 +56,7 @@ const (
 // Role marks the two ends of the path.
 type Role uint8
 
+// The roles.
 const (
 	Plain   Role = iota
 	Source       // a pentagon that points along the path
@@ -77,6 +80,7 @@ type Node struct {
 // Class is the reason for which one node needs another.
 type Class uint8
 
+// The classes.
 const (
 	Power  Class = iota // thick
 	Enable              // dashed
@@ -98,6 +102,7 @@ type Edge struct {
 // Page is the size of the picture.
 type Page uint8
 
+// The pages.
 const (
 	Free   Page = iota // as large as the diagram needs
 	A4                 // 297 mm × 210 mm

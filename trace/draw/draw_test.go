@@ -56,7 +56,7 @@ func titles(b []byte) ([]string, error) {
 	in := false
 	for dec := xml.NewDecoder(bytes.NewReader(b)); ; {
 		tok, err := dec.Token()
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			return list, nil
 		}
 		if err != nil {

@@ -210,7 +210,7 @@ func (k *pathMaker) branchClass(goal *trace.Goal, e trace.Edge, c Class) Class {
 		return Enable
 	}
 	// The current of a converter is power whatever it is asked for.
-	if goal.Kind == trace.PassGoal && k.b.Parts[goal.Part].Kind.Name == "diode" {
+	if goal.Kind == trace.PassGoal && k.b.Parts[goal.Part].Kind.Passes[goal.Index].OneWay {
 		return Power
 	}
 	return c
@@ -296,16 +296,17 @@ func (k *pathMaker) join(from int, to string, c Class, walked bool) {
 	if a == to {
 		return
 	}
+	faded := !walked || !k.walked[from]
 	if i, ok := k.edge[[2]string{a, to}]; ok {
-		k.d.Edges[i].Faded = k.d.Edges[i].Faded && !(walked && k.walked[from])
+		k.d.Edges[i].Faded = k.d.Edges[i].Faded && faded
 		return
 	}
 	if i, ok := k.edge[[2]string{to, a}]; ok && c != Sense {
-		k.d.Edges[i].Faded = k.d.Edges[i].Faded && !(walked && k.walked[from])
+		k.d.Edges[i].Faded = k.d.Edges[i].Faded && faded
 		return
 	}
 	k.edge[[2]string{a, to}] = len(k.d.Edges)
-	k.d.Edges = append(k.d.Edges, Edge{From: a, To: to, Class: c, Faded: !(walked && k.walked[from])})
+	k.d.Edges = append(k.d.Edges, Edge{From: a, To: to, Class: c, Faded: faded})
 }
 
 // id returns the node that shows a goal.
@@ -318,7 +319,7 @@ func (k *pathMaker) id(id int) string {
 		return "fact " + k.b.Facts[goal.Index].Name
 	case trace.PassGoal:
 		p := &k.b.Parts[goal.Part]
-		if p.Kind.Form == netlist.RowsForm || p.Kind.Name == "mux" {
+		if p.Kind.Form == netlist.RowsForm || len(p.Kind.Passes) > 1 {
 			return "part " + p.Name + " " + k.b.Nets[k.netNode(goal.Net)].Name
 		}
 		if from := k.netNode(goal.From); from != goal.From {
@@ -331,10 +332,10 @@ func (k *pathMaker) id(id int) string {
 	}
 	name := "part " + k.b.Parts[goal.Part].Name
 	if k.split[goal.Part] {
-		switch {
-		case goal.Kind == trace.RuleGoal:
+		switch goal.Kind {
+		case trace.RuleGoal:
 			name += " rule " + strconv.Itoa(goal.Index)
-		case goal.Kind == trace.GiveGoal:
+		case trace.GiveGoal:
 			name += " " + k.b.Nets[goal.Net].Name
 		}
 	}

@@ -67,7 +67,13 @@ func (m *maker) boosted(s *trace.Step) bool {
 		return false
 	}
 	next := &m.w.Steps[s.ID]
-	return next.Parent == s.ID && next.Part != netlist.None && m.b.Parts[next.Part].Kind.Name == "diode"
+	return next.Parent == s.ID && next.Part != netlist.None && oneWay(m.b.Parts[next.Part].Kind)
+}
+
+// oneWay tells whether a kind conducts one way only, as the diode behind a
+// converter does.
+func oneWay(k *netlist.Kind) bool {
+	return slices.ContainsFunc(k.Passes, func(p netlist.Pass) bool { return p.OneWay })
 }
 
 // coldProbe returns the number of the cold check of a net, or 0.
@@ -188,7 +194,7 @@ func (m *maker) suspects(step int) (parts, loads []string, fuse bool) {
 		if !slices.Contains(parts, name) {
 			parts = append(parts, name)
 		}
-		fuse = fuse || m.b.Parts[s.Part].Kind.Name == "fuse"
+		fuse = fuse || m.b.Parts[s.Part].Kind.Victim
 	}
 	return parts, loads, fuse
 }

@@ -23,7 +23,7 @@ func (m *maker) place(s *trace.Step) (best Place, slip bool) {
 		c := p.Conns[t.Conn]
 		r := 3
 		switch {
-		case p.Kind.Name == "leds" || p.Kind.Name == "panel":
+		case p.Kind.InPanel:
 			r = 5 // inside the panel
 		case p.Kind.Form == netlist.ArrowForm && len(p.Conns) <= 4:
 			r = 1

@@ -146,7 +146,7 @@ const highRail = 10.0
 func (m *maker) gate() {
 	for i := range m.b.Parts {
 		p := &m.b.Parts[i]
-		if p.Kind.Name != "connector" {
+		if !p.Kind.Plugs {
 			continue
 		}
 		pins := rowPins(p)
@@ -337,7 +337,7 @@ func (m *maker) neighbours(n netlist.NetID) string {
 	var names []string
 	for _, t := range m.b.Taps(n) {
 		p := &m.b.Parts[t.Part]
-		if p.Kind.Name != "connector" {
+		if !p.Kind.Plugs {
 			continue
 		}
 		pins := rowPins(p)

@@ -124,7 +124,7 @@ func child(t *testing.T, what, cache, tmp string) string {
 func list(t *testing.T, dir string) []string {
 	t.Helper()
 	var names []string
-	err := filepath.WalkDir(dir, func(path string, e os.DirEntry, err error) error {
+	err := filepath.WalkDir(dir, func(path string, _ os.DirEntry, err error) error {
 		if path != dir {
 			names = append(names, strings.TrimPrefix(path, dir+"/"))
 		}
