@@ -27,10 +27,8 @@ func WriteText(out io.Writer, w *Walk) error {
 		fmt.Fprintf(o, "given     %s\n", w.Observed(w.Given))
 	}
 	fmt.Fprintln(o)
-	if len(w.Held) > 0 {
-		fmt.Fprintf(o, "Not valid in this state: a healthy board does not have it while %s.\n\n", w.heldText())
-	} else if names := w.unreachable(); len(names) > 0 {
-		fmt.Fprintf(o, "The board file gives %s no way to be right; walkback check tells what is missing.\n\n", strings.Join(names, ", "))
+	if text := w.NotValid(); text != "" {
+		fmt.Fprintf(o, "%s\n\n", text)
 	}
 	width := 0
 	for i := range w.Steps {
@@ -40,7 +38,7 @@ func WriteText(out io.Writer, w *Walk) error {
 	for i := range w.Steps {
 		w.writeStep(o, &w.Steps[i], width)
 	}
-	fmt.Fprintln(o, "\n* single point of failure: if it alone fails, the symptom is there")
+	fmt.Fprintln(o, "\n* single point of failure: if it alone is open or does not work, the symptom is there")
 	w.writeSummary(o)
 	return o.Flush()
 }
@@ -52,6 +50,19 @@ func (w *Walk) Observed(list []netlist.Observation) string {
 		words[i] = w.Board.TargetName(s.Target) + "=" + s.Word
 	}
 	return strings.Join(words, " ")
+}
+
+// NotValid says that a healthy board does not have the symptoms' points in this
+// state, or at all; empty when it has.
+func (w *Walk) NotValid() string {
+	names := strings.Join(w.unreachable(), ", ")
+	switch {
+	case names == "":
+		return ""
+	case len(w.Held) > 0:
+		return fmt.Sprintf("Not valid in this state: on a healthy board %s is not there while %s.", names, w.heldText())
+	}
+	return fmt.Sprintf("The board file gives %s no way to be right; walkback check tells what is missing.", names)
 }
 
 // unreachable returns the symptoms that nothing in the board file can make right.

@@ -43,6 +43,9 @@ func (m *maker) outcome(i, first int) {
 	next, means := m.whenRight(i, first)
 	p.Outcomes = append(p.Outcomes, Outcome{right, means, next})
 	next, means = m.whenWrong(i, first)
+	if m.boosted(s) {
+		means = "a coil and a diode that are good bring at least the input level: check them cold, then " + means
+	}
 	if cold := m.coldProbe(s.Net, first); cold > 0 && wrong == "near zero" {
 		if strings.Contains(means, loadLead) {
 			means += fmt.Sprintf(" (its cold check was step %d)", cold)
@@ -51,14 +54,39 @@ func (m *maker) outcome(i, first int) {
 		}
 	}
 	p.Outcomes = append(p.Outcomes, Outcome{wrong, means, next})
-	if loads := m.loadNames(s); s.Kind == trace.NetStep && s.At == netlist.Low && p.Low > 0 && len(loads) > 0 {
-		p.Outcomes = append(p.Outcomes, Outcome{"near zero", "no current comes through: suspect an open contact, conductor or string in " + strings.Join(loads, ", "), 0})
+	p.Outcomes = append(p.Outcomes, m.further(i, first)...)
+}
+
+// further returns the outcomes that are neither right nor missing.
+func (m *maker) further(i, first int) []Outcome {
+	p := &m.list.Probes[i]
+	s := &m.w.Steps[p.step-1]
+	switch {
+	case s.Kind != trace.NetStep:
+		return nil
+	case m.sinks(s):
+		means := "no current comes through: suspect an open contact, conductor or string on " + p.Target
+		if loads := m.loadNames(s); len(loads) > 0 {
+			means += ", which leads to " + strings.Join(loads, ", ")
+		}
+		return []Outcome{{"near zero", means, 0}}
+	case s.Reason == netlist.Sense:
+		next, means := m.whenRight(i, first)
+		return []Outcome{{"at input level", "the divider follows a rail that is not raised, so it is good: " + means, next}}
+	case m.boosted(s):
+		return []Outcome{
+			{"at input level", "the converter does not switch: follow its enable, dimming and sense inputs", m.nextChild(i, first)},
+			{"above range", "no string draws current, or the divider is wrong: switch off, and check the divider and the return contacts cold", 0},
+		}
 	}
-	if m.boosted(s) {
-		p.Outcomes = append(p.Outcomes,
-			Outcome{"at input level", "the converter does not switch: follow its enable, dimming and sense inputs", m.nextChild(i, first)},
-			Outcome{"above range", "no string draws current, or the divider is wrong: switch off, and check the divider and the return contacts cold", 0})
-	}
+	return nil
+}
+
+// sinks tells whether a net is held low by drawing a current through it, so
+// that it stands above zero.
+func (m *maker) sinks(s *trace.Step) bool {
+	e, known := m.b.ExpectIn(s.Net, m.w.Setting)
+	return known && s.At == netlist.Low && e.Value > 0 && e.Low() > 0
 }
 
 // boosted tells whether a net gets more than its input from a converter.
@@ -160,7 +188,7 @@ const loadLead = "; or a load that holds it: "
 // are right: the parts that bring it, their contacts, and its loads.
 func (m *maker) verdict(step, first int) string {
 	parts, loads, fuse := m.suspects(step)
-	text := "suspect " + strings.Join(parts, ", ")
+	text := m.readToo(step, first) + "suspect " + strings.Join(parts, ", ")
 	if len(parts) == 0 {
 		text = "suspect the joint to the point before"
 	}
@@ -174,6 +202,29 @@ func (m *maker) verdict(step, first int) string {
 		}
 	}
 	return text
+}
+
+// readToo names the points that this one needs as well and that are asked
+// elsewhere, since another branch needed them first. Nothing is condemned while
+// one of them is wrong.
+func (m *maker) readToo(step, first int) string {
+	var names []string
+	for k := range m.w.Steps {
+		s := &m.w.Steps[k]
+		if s.Again == 0 || s.Part != netlist.None || s.Proven || s.Loop || !m.between(s, step) {
+			continue
+		}
+		for _, q := range m.list.Probes[first:] {
+			name := fmt.Sprintf("%s (step %d)", s.Name, q.Number)
+			if q.step == s.Again && !slices.Contains(names, name) {
+				names = append(names, name)
+			}
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return "first see that " + strings.Join(names, " and ") + " reads right, and if not go on there; else "
 }
 
 // suspects returns the parts between a point and the next ones that are probed,

@@ -9,8 +9,7 @@ import (
 )
 
 // place picks where to probe a net: a test point, else the pad of a small part,
-// else a pin. It tells whether a slip there
-// would destroy something.
+// else a pin. It tells whether a slip there would destroy something.
 func (m *maker) place(s *trace.Step) (best Place, slip bool) {
 	if len(s.Points) > 0 {
 		p := &m.b.Parts[s.Points[0]]
@@ -27,7 +26,7 @@ func (m *maker) place(s *trace.Step) (best Place, slip bool) {
 			r = 5 // inside the panel
 		case p.Kind.Form == netlist.ArrowForm && len(p.Conns) <= 4:
 			r = 1
-		case p.Kind.Form == netlist.RowsForm && m.besideHigh(p, c):
+		case p.Kind.Form == netlist.RowsForm && m.carriesHigh(p):
 			r = 4
 		case p.Kind.Form == netlist.RowsForm:
 			r = 2
@@ -41,17 +40,18 @@ func (m *maker) place(s *trace.Step) (best Place, slip bool) {
 		}
 		best, rank = Place{name, side(p), at(p)}, r
 	}
-	return best, rank == 4 || rank == 2 && m.high(s.Net)
+	return best, rank == 4
 }
 
-// besideHigh tells whether a pin of a connector or a cable sits beside one with
-// a voltage that destroys it.
-func (m *maker) besideHigh(p *netlist.Part, c netlist.Conn) bool {
-	here, ok := pinNumber(c)
-	return ok && slices.ContainsFunc(p.Conns, func(x netlist.Conn) bool {
-		n, ok := pinNumber(x)
-		return ok && x.Net != c.Net && max(n-here, here-n) <= 2 && m.high(x.Net)
-	})
+// carriesHigh tells whether a connector or a cable has a pin with a voltage that
+// destroys its neighbours. No powered probe belongs on any of its pins.
+func (m *maker) carriesHigh(p *netlist.Part) bool {
+	if is, known := m.rails[p]; known {
+		return is
+	}
+	is := slices.ContainsFunc(p.Conns, func(x netlist.Conn) bool { return m.high(x.Net) })
+	m.rails[p] = is
+	return is
 }
 
 func pinNumber(c netlist.Conn) (int, bool) {

@@ -92,10 +92,11 @@ func (WalkOrder) Order(_ *trace.Walk, probes []Probe) []int {
 // Make writes the checklist of a walk. Cold checks come first, since a short
 // must be found before power is put on it.
 func Make(w *trace.Walk, o Orderer) *Checklist {
-	m := &maker{w: w, b: w.Board, list: &Checklist{Walk: w, Order: o.Name()}, asked: map[int]bool{}, reach: map[int][]int{}}
+	m := &maker{w: w, b: w.Board, list: &Checklist{Walk: w, Order: o.Name()}, asked: map[int]bool{}, reach: map[int][]int{}, rails: map[*netlist.Part]bool{}}
 	m.gate()
 	m.cold()
 	m.contacts()
+	m.across()
 	first := len(m.list.Probes)
 	hot := m.powered()
 	m.list.Probes = append(m.list.Probes, reorder(hot, o.Order(w, hot), first)...)
@@ -128,112 +129,9 @@ type maker struct {
 	w     *trace.Walk
 	b     *netlist.Board
 	list  *Checklist
-	asked map[int]bool  // steps of the walk that a powered probe asks for
-	reach map[int][]int // goals that a goal needs, by goal
-}
-
-// neighbourOhms is the least resistance in Ω between a backlight pin and its
-// neighbour on a board without leakage. Common practice, no source.
-const neighbourOhms = 100e3
-
-// highRail is the voltage in V above which a pin destroys its neighbours: no
-// logic input stands it. Common practice, no source.
-const highRail = 10.0
-
-// gate asks for the resistance between each backlight pin of a connector and
-// its neighbours, before anything is powered. A pin beyond an empty place counts
-// as a neighbour too.
-func (m *maker) gate() {
-	for i := range m.b.Parts {
-		p := &m.b.Parts[i]
-		if !p.Kind.Plugs {
-			continue
-		}
-		pins := rowPins(p)
-		for k := 0; k+1 < len(pins); k++ {
-			a, z := pins[k], pins[k+1]
-			if z.number-a.number > 2 || a.net == z.net || !m.high(a.net) && !m.high(z.net) {
-				continue
-			}
-			if m.high(a.net) && m.high(z.net) || m.b.Nets[a.net].Ground || m.b.Nets[z.net].Ground {
-				continue
-			}
-			rail, other := a, z
-			if m.high(z.net) {
-				rail, other = z, a
-			}
-			m.list.Probes = append(m.list.Probes, Probe{
-				Method: Between, Target: m.b.Nets[rail.net].Name + " to " + m.b.Nets[other.net].Name,
-				Place: Place{Name: fmt.Sprintf("%s pin %s to pin %s", p.Name, rail.num, other.num), Side: side(p), At: at(p)},
-				Meter: "ohms, highest range, one lead on each pin; then the leads exchanged", State: coldState,
-				Expect: "above " + netlist.FormatValue(neighbourOhms, netlist.Ohm) + " both ways", Low: neighbourOhms, Role: "neighbour of the backlight rail",
-				Outcomes: []Outcome{
-					{Reading: "in range", Means: "no bridge between these pins"},
-					{Reading: "near zero", Means: "a bridge or corrosion between the pins: clean or repair, and do not power the board before this reads right"},
-				},
-				Cautions: []string{cautionCold, cautionCable}, parent: -1,
-			})
-		}
-	}
-}
-
-type rowPin struct {
-	number int
-	num    string
-	net    netlist.NetID
-}
-
-// rowPins returns the board-side pins of a connector by number.
-func rowPins(p *netlist.Part) []rowPin {
-	var pins []rowPin
-	for _, c := range p.Conns {
-		if n, ok := pinNumber(c); ok && c.Pin == 0 {
-			pins = append(pins, rowPin{n, c.Num, c.Net})
-		}
-	}
-	slices.SortFunc(pins, func(a, b rowPin) int { return a.number - b.number })
-	return pins
-}
-
-func (m *maker) high(n netlist.NetID) bool {
-	return slices.ContainsFunc(m.b.Nets[n].Expect, func(e netlist.Expect) bool { return e.Value >= highRail })
-}
-
-// cold asks for the resistance to ground of the nets on the walk that have a
-// value for it, in walking order.
-func (m *maker) cold() {
-	seen := map[netlist.NetID]bool{}
-	for i := range m.w.Steps {
-		s := &m.w.Steps[i]
-		if s.Net == netlist.None || s.Again != 0 || s.Proven || seen[s.Net] || m.b.Nets[s.Net].Cold.Value == 0 {
-			continue
-		}
-		n := &m.b.Nets[s.Net]
-		if n.Like != netlist.None && seen[n.Like] {
-			continue
-		}
-		seen[s.Net] = true
-		expect := netlist.FormatValue(n.Cold.Value, netlist.Ohm) + " ±" + netlist.FormatValue(n.Cold.Tol, netlist.Percent)
-		if n.Diode.Value != 0 {
-			expect += fmt.Sprintf("; diode mode %s ±%s, red lead on ground", netlist.FormatValue(n.Diode.Value, netlist.Volt), netlist.FormatValue(n.Diode.Tol, netlist.Percent))
-		}
-		loads := m.loadNames(s)
-		place, _ := m.place(s)
-		means := "a short or a leak on " + n.Name
-		if len(loads) > 0 {
-			means += ", in one of " + strings.Join(loads, ", ") + ", or in a part that the path goes through"
-		}
-		m.list.Probes = append(m.list.Probes, Probe{
-			Method: Ohms, Target: n.Name, Place: place, Meter: "ohms, black lead on ground, red on the point; wait until it settles", State: coldState,
-			Expect: expect, Low: n.Cold.Low(), High: n.Cold.High(), Role: m.role(s), step: s.ID, parent: -1,
-			Outcomes: []Outcome{
-				{Reading: "in range", Means: "no short on " + n.Name},
-				{Reading: "near zero", Means: means + ": find and clear it before power is put on; unplug the panel first to halve the suspects"},
-				{Reading: "above range", Means: "a load or a divider on " + n.Name + " is open, or the point is not joined to the net"},
-			},
-			Cautions: []string{cautionCold},
-		})
-	}
+	asked map[int]bool           // steps of the walk that a powered probe asks for
+	reach map[int][]int          // goals that a goal needs, by goal
+	rails map[*netlist.Part]bool // connectors known to carry a high rail, or not
 }
 
 func (m *maker) loadNames(s *trace.Step) []string {
@@ -300,11 +198,22 @@ func (m *maker) reading(s *trace.Step) Probe {
 		p.Meter = fmt.Sprintf("DC volts, %g V range, black lead on ground", meterRange(e.Value))
 	}
 	switch {
+	case m.sinks(s):
+		// With a string open or LEDs shorted it can stand at many volts.
+		p.Meter = "DC volts, 60 V range, black lead on ground"
+	case known && s.At == netlist.Low:
+		p.Cautions = append(p.Cautions, cautionLow)
+	}
+	switch {
 	case s.At == netlist.Toggling:
 		p.Method = Bursts
 		p.Meter = "scope, 10:1 probe; a meter on DC volts shows only the mean"
-		if e.Rate == 0 || e.Rate >= switchNode {
+		switch {
+		case e.Rate == 0 || e.Rate >= tooFast:
+			p.Meter = "DC volts through 1 kΩ at the tip: compare the two legs and the other pairs; a plain scope is too slow to show it"
 			p.Cautions = append(p.Cautions, cautionFast)
+		case e.Rate >= bursts:
+			p.Cautions = append(p.Cautions, cautionBurst)
 		}
 	case known && e.Swing != 0 && e.Rate >= switchNode:
 		// The mean of a switch node is its input, whether it switches or not.
@@ -321,6 +230,14 @@ func (m *maker) reading(s *trace.Step) Probe {
 // switchNode is the rate in Hz above which a swing on a power net is that of a
 // converter. Common practice: converters of panels run at 300 kHz and more.
 const switchNode = 100e3
+
+// Rates in Hz. A line between them is alive for a moment only, while something
+// is read over it; one above them is too fast for a plain scope. Common practice,
+// no source.
+const (
+	bursts  = 10e3
+	tooFast = 20e6
+)
 
 // meterRange returns the range of a common 6000-count meter in V.
 func meterRange(v float64) float64 {
@@ -361,68 +278,15 @@ func (m *maker) neighbours(n netlist.NetID) string {
 	return "; its neighbours are " + strings.Join(names, " and ") + ": one slip destroys what they lead to, so do not probe the connector"
 }
 
-// contactOhms is the most that a good row of contacts and conductors reads in
-// Ω, meter leads included. Common practice, no source.
-const contactOhms = 1.0
-
-// contacts asks, with all power out, for the resistance along the stretches
-// that are not safe to probe under power.
-func (m *maker) contacts() {
-	done := map[netlist.NetID]bool{}
-	for i := range m.w.Steps {
-		s := &m.w.Steps[i]
-		if s.Net == netlist.None || s.Again != 0 || s.Proven || done[s.Net] || !m.unsafe(s) {
-			continue
-		}
-		done[s.Net] = true
-		var through []string
-		for k := i + 1; k < len(m.w.Steps) && m.w.Steps[k].Depth >= s.Depth; k++ {
-			t := &m.w.Steps[k]
-			if t.Part != netlist.None {
-				through = append(through, partAndPin(t))
-				continue
-			}
-			if t.Net == netlist.None {
-				continue
-			}
-			if m.unsafe(t) {
-				done[t.Net] = true
-				continue
-			}
-			m.contact(s, t, through)
-			break
-		}
-	}
-}
-
-func partAndPin(s *trace.Step) string {
-	if s.To.Label == "" {
-		return s.Name
-	}
-	return s.Name + " " + s.To.Label
-}
-
-func (m *maker) contact(far, near *trace.Step, through []string) {
-	a, _ := m.place(near)
-	z, _ := m.place(far)
-	m.list.Probes = append(m.list.Probes, Probe{
-		Method: Between, Target: near.Name + " to " + far.Name, Place: Place{a.Name + " to " + z.Name, a.Side, a.At},
-		Meter: "ohms, lowest range, one lead on each; move the cable while you watch", State: coldState,
-		Expect: "below " + netlist.FormatValue(contactOhms, netlist.Ohm) + ", steady", High: contactOhms, Role: m.role(far), step: far.ID, parent: -1,
-		Outcomes: []Outcome{
-			{Reading: "in range", Means: "the contacts and conductors on the way are good"},
-			{Reading: "above range", Means: "open or poor: suspect " + strings.Join(through, ", ")},
-		},
-		Cautions: []string{cautionCold, cautionCable},
-	})
-}
-
 // role says what the point is for: "supply of U9".
 func (m *maker) role(s *trace.Step) string {
 	if s.Parent == 0 {
 		return "the symptom"
 	}
 	owner := &m.w.Steps[s.Parent-1]
+	for owner.Kind == trace.ChoiceStep && owner.Parent != 0 {
+		owner = &m.w.Steps[owner.Parent-1]
+	}
 	word := s.Reason.String()
 	if s.Reason == netlist.Series || word == "" {
 		word = "input"

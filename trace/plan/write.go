@@ -13,7 +13,7 @@ import (
 // phase names the two halves of a checklist.
 func phase(p *Probe) string {
 	if p.Method.Cold() {
-		return "Cold: " + coldState
+		return "Cold: " + p.State
 	}
 	return "Powered: " + p.State
 }
@@ -43,11 +43,14 @@ func (o Outcome) target() string {
 func WriteText(out io.Writer, c *Checklist) error {
 	o := bufio.NewWriter(out)
 	w := c.Walk
-	fmt.Fprintf(o, "%s  %s\nsymptom   %s\n", w.Board.Name, w.Board.Title, w.Observed(w.Symptoms))
+	fmt.Fprintf(o, "%s  %s\nstate     %s\nsymptom   %s\n", w.Board.Name, w.Board.Title, w.Board.SettingText(w.Setting), w.Observed(w.Symptoms))
 	if len(w.Given) > 0 {
 		fmt.Fprintf(o, "given     %s\n", w.Observed(w.Given))
 	}
 	fmt.Fprintf(o, "order     %s, cold checks first\n\n", c.Order)
+	if text := w.NotValid(); text != "" {
+		fmt.Fprintf(o, "%s\n\n", text)
+	}
 	for _, k := range c.Cautions {
 		fmt.Fprintf(o, "  ! %s\n", k)
 	}
@@ -86,6 +89,9 @@ func WriteMarkdown(out io.Writer, c *Checklist) error {
 	fmt.Fprintf(o, "# %s: %s\n\n", escape.Replace(w.Board.Title), escape.Replace(w.Observed(w.Symptoms)))
 	if len(w.Given) > 0 {
 		fmt.Fprintf(o, "Given: %s\n\n", escape.Replace(w.Observed(w.Given)))
+	}
+	if text := w.NotValid(); text != "" {
+		fmt.Fprintf(o, "**%s**\n\n", escape.Replace(text))
 	}
 	for _, k := range c.Cautions {
 		fmt.Fprintf(o, "> **Caution.** %s\n>\n", escape.Replace(k))
