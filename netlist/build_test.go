@@ -252,7 +252,7 @@ symptom dark "no light" LIGHT=no V=3.3V
 		},
 		Lanes:    []Lane{{Name: "P", Nets: []NetID{l1, l2}, Clock: true, Note: "pair"}},
 		Facts:    []Fact{{Name: "LIGHT", Makers: []RuleRef{{1, 0}}}},
-		Symptoms: []Symptom{{Name: "dark", Words: "no light", Seen: []Observation{{light, true, "no"}, {rail, false, "3.3V"}}}},
+		Symptoms: []Symptom{{Name: "dark", Words: "no light", Seen: []Observation{{Target: light, Wrong: true, Word: "no"}, {Target: rail, Word: "3.3V"}}}},
 		Stages:   []Stage{{Number: 1, Words: "rail", Targets: []Target{rail, light}}},
 	}
 	if diff := cmp.Diff(want, b, sameModel); diff != "" {

@@ -18,6 +18,8 @@ type Target struct {
 type Observation struct {
 	Target Target
 	Wrong  bool   // it differs from a healthy board
+	Above  bool   // it reads higher than that
+	Below  bool   // it reads lower than that
 	Word   string // as given: "0V", "quiet", "read"
 }
 
@@ -100,7 +102,7 @@ func (b *Board) Observe(name, word string, s Setting) (Observation, error) {
 	low := strings.ToLower(word)
 	switch {
 	case slices.Contains(wrongWords, low):
-		o.Wrong = true
+		o.Wrong, o.Above, o.Below = true, low == "above", low == "input"
 	case slices.Contains(rightWords, low):
 	case t.Net != None:
 		return b.observeLevel(o, low, s)
@@ -121,10 +123,10 @@ func (b *Board) observeLevel(o Observation, low string, s Setting) (Observation,
 	isLow := known && want.Swing == 0 && want.Value < lowBelow
 	switch low {
 	case "low", "zero":
-		o.Wrong = !isLow
+		o.Wrong, o.Below = !isLow, !isLow
 		return o, nil
 	case "high":
-		o.Wrong = isLow
+		o.Wrong, o.Above = isLow, isLow
 		return o, nil
 	}
 	v, err := ParseValue(o.Word, Volt)
@@ -134,9 +136,10 @@ func (b *Board) observeLevel(o Observation, low string, s Setting) (Observation,
 	}
 	switch {
 	case known:
-		o.Wrong = v < want.Low() || v > want.High()
+		o.Below, o.Above = v < want.Low(), v > want.High()
+		o.Wrong = o.Below || o.Above
 	case v < lowBelow:
-		o.Wrong = true
+		o.Wrong, o.Below = true, true
 	default:
 		return o, &ObserveError{InValue: true, Msg: fmt.Sprintf("no value is declared for %s, so %s cannot be judged", name, o.Word), Want: name + "=ok or " + name + "=wrong"}
 	}

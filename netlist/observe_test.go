@@ -141,6 +141,11 @@ func TestHealthy(t *testing.T) {
 
 func TestObserve(t *testing.T) {
 	b := buildClean(t, benchBoard)
+	// Which way a wrong reading is off, where that can be told.
+	direction := map[string]int{
+		"V=11.3V ": -1, "V=12.7 ": 1, "V=0V ": -1, "V=low ": -1, "V=LOW ": -1, "EN=high ": 1, "AFTER_DIODE=0V ": -1,
+		"V=0.2V power=sleep": 1, "V=12V power=sleep": 1,
+	}
 	for _, row := range []struct {
 		seen, state string
 		wrong       bool
@@ -186,7 +191,7 @@ func TestObserve(t *testing.T) {
 			continue
 		}
 		target, _ := b.Lookup(name)
-		if diff := cmp.Diff(Observation{target, row.wrong, word}, got); diff != "" {
+		if diff := cmp.Diff(Observation{Target: target, Wrong: row.wrong, Above: direction[row.seen+" "+row.state] > 0, Below: direction[row.seen+" "+row.state] < 0, Word: word}, got); diff != "" {
 			t.Errorf("%s %s (-want +got):\n%s", row.seen, row.state, diff)
 		}
 		if b.TargetName(got.Target) != name {

@@ -162,9 +162,21 @@ func (g *Graph) rule(p netlist.PartID, i int, q netlist.Quantity) int {
 	return g.add(goalKey{kind: RuleGoal, at: q, a: int32(p), b: int32(i)}, Goal{Kind: RuleGoal, Part: p, Index: i, At: q, Net: netlist.None})
 }
 
+// A GiveGoal of a part with rules stands for one of two things that no rule says.
+const (
+	drivesBus = 1 // it drives its side of the lines that it reads over
+	answers   = 2 // it answers when it is read
+)
+
 // bus is the goal that the chip which reads a part drives its side of the lines.
 func (g *Graph) bus(p netlist.PartID, i int, n netlist.NetID) int {
-	return g.add(goalKey{kind: GiveGoal, a: int32(p), b: int32(i), c: 1, net: int32(n)}, Goal{Kind: GiveGoal, Part: p, Index: i, At: netlist.Toggling, Net: n, Channel: 1})
+	return g.add(goalKey{kind: GiveGoal, a: int32(p), b: int32(i), c: drivesBus, net: int32(n)}, Goal{Kind: GiveGoal, Part: p, Index: i, At: netlist.Toggling, Net: n, Channel: drivesBus})
+}
+
+// answer is the goal that a part answers when it is read: a function of its own,
+// which nothing else that the part does proves.
+func (g *Graph) answer(p, reader netlist.PartID, rule int) int {
+	return g.add(goalKey{kind: GiveGoal, a: int32(p), b: int32(rule), c: answers, net: int32(reader)}, Goal{Kind: GiveGoal, Part: p, Index: rule, Net: netlist.None, Channel: answers})
 }
 
 func (g *Graph) give(p netlist.PartID, i int, n netlist.NetID, q netlist.Quantity) int {
@@ -323,11 +335,11 @@ func (g *Graph) growPass(goal *Goal) {
 
 func (g *Graph) growGive(goal *Goal) {
 	p := &g.Board.Parts[goal.Part]
-	if p.Kind.Logic == netlist.NoLogic || goal.Channel == 1 {
+	if p.Kind.Logic == netlist.NoLogic || goal.Channel != 0 {
 		goal.All = []Edge{{g.part(goal.Part), netlist.Series}}
 		// Open-drain lines rest high through a pull-up (UM10204, 3.1.1); AC-coupled
 		// ones between other chips have no level to rest at.
-		if goal.Channel == 1 && g.Board.Parts[p.Rules[goal.Index].From].Kind.OpenLines {
+		if goal.Channel == drivesBus && g.Board.Parts[p.Rules[goal.Index].From].Kind.OpenLines {
 			goal.All = append(goal.All, Edge{g.net(goal.Net, netlist.High), netlist.Supply})
 		}
 		return
@@ -399,7 +411,7 @@ func (g *Graph) growRule(goal *Goal) {
 	if r.Word != "reads" || r.From == netlist.None {
 		return
 	}
-	goal.All = append(goal.All, Edge{g.part(r.From), netlist.Series})
+	goal.All = append(goal.All, Edge{g.answer(r.From, goal.Part, goal.Index), netlist.Series})
 	for i, n := range r.At {
 		reason := netlist.Data
 		if i == 0 {

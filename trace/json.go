@@ -27,6 +27,7 @@ type (
 		Singles   []string          `json:"single_points_of_failure"`
 		Common    []string          `json:"one_fault_explains_every_symptom"`
 		Several   []string          `json:"several_faults_of_one_part_explain"`
+		Against   []jsonAgainst     `json:"against"`
 		Loops     []jsonLoop        `json:"loops"`
 		Redundant []jsonRedundant   `json:"redundant"`
 	}
@@ -71,6 +72,11 @@ type (
 	jsonLoop struct {
 		Kind  LoopKind `json:"kind"`
 		Parts []string `json:"parts"`
+	}
+	jsonAgainst struct {
+		Name     string      `json:"name"`
+		Kind     AgainstKind `json:"kind"`
+		Suspects []string    `json:"suspects"`
 	}
 	jsonRedundant struct {
 		Net    string   `json:"net"`
@@ -125,13 +131,16 @@ func WriteJSON(out io.Writer, w *Walk) error {
 		Format: "walkback.trace", Version: JSONVersion, Board: b.Name, Title: b.Title, State: StateJSON(b, w.Setting),
 		Symptoms: w.observationsJSON(w.Symptoms), Given: w.observationsJSON(w.Given), Valid: len(w.Held) == 0,
 		Steps: make([]jsonStep, 0, len(w.Steps)), Sources: w.sourceNames(), Singles: make([]string, 0, len(w.Singles)),
-		Common: w.partList(w.Common), Several: w.partList(w.Several), Loops: []jsonLoop{}, Redundant: []jsonRedundant{},
+		Common: w.partList(w.Common), Several: w.partList(w.Several), Against: []jsonAgainst{}, Loops: []jsonLoop{}, Redundant: []jsonRedundant{},
 	}
 	for i := range w.Steps {
 		j.Steps = append(j.Steps, w.stepJSON(&w.Steps[i]))
 	}
 	for _, u := range w.Singles {
 		j.Singles = append(j.Singles, UnitText(b, u))
+	}
+	for _, a := range w.Against {
+		j.Against = append(j.Against, jsonAgainst{a.Name, a.Kind, w.partList(a.Suspects)})
 	}
 	for _, l := range w.Loops {
 		j.Loops = append(j.Loops, jsonLoop{l.Kind, w.partList(l.Parts)})

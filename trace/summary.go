@@ -14,12 +14,21 @@ func (k *walker) summarise(roots []int) {
 	var order []int
 	ordered := map[int]bool{}
 	for _, r := range roots {
-		if !k.healthy[r] {
+		if !k.healthy[r] && k.isAgainst(r) == nil {
 			k.heldBy(r)
 		}
 		explains, felt := explained{}, map[feltKey]bool{}
 		reach := g.reachable(r, k.healthy)
+		against := k.isAgainst(r)
+		if against != nil {
+			for _, p := range against.Suspects {
+				explains.add(p, shorted)
+			}
+		}
 		for _, u := range g.singles(r, reach, k.healthy, k.proven) {
+			if against != nil {
+				break
+			}
 			if !single[u] {
 				single[u] = true
 				w.Singles = append(w.Singles, u)
@@ -31,7 +40,9 @@ func (k *walker) summarise(roots []int) {
 			}
 		}
 		for _, id := range reach {
-			k.shorts(id, explains, felt)
+			if against == nil {
+				k.shorts(id, explains, felt)
+			}
 			if ordered[id] {
 				continue
 			}

@@ -30,6 +30,10 @@ func WriteText(out io.Writer, w *Walk) error {
 	if text := w.NotValid(); text != "" {
 		fmt.Fprintf(o, "%s\n\n", text)
 	}
+	for _, text := range w.AgainstText() {
+		Wrap(o, text, "")
+		fmt.Fprintln(o)
+	}
 	width := 0
 	for i := range w.Steps {
 		s := &w.Steps[i]
@@ -76,9 +80,11 @@ func (w *Walk) unreachable() []string {
 	return names
 }
 
-func (w *Walk) heldText() string {
-	words := make([]string, len(w.Held))
-	for i, h := range w.Held {
+func (w *Walk) heldText() string { return w.stateList(w.Held) }
+
+func (w *Walk) stateList(list []netlist.StateIs) string {
+	words := make([]string, len(list))
+	for i, h := range list {
 		words[i] = w.Board.States[h.State].Name + "=" + w.Board.States[h.State].Values[h.Value]
 	}
 	return strings.Join(words, " and ")

@@ -60,7 +60,7 @@ func TestTextOfAWalkThatIsNotValidInThisState(t *testing.T) {
 	if err := WriteText(&out, walkOf(t, demo(t, "larkspur13"), "BL_EN=missing --state lid=shut")); err != nil {
 		t.Fatal(err)
 	}
-	if !strings.Contains(out.String(), "Not valid in this state: a healthy board does not have it while lid=shut.") {
+	if !strings.Contains(out.String(), "Not valid in this state: on a healthy board BL_EN is not there while lid=shut.") {
 		t.Errorf("with the lid shut:\n%s", out.String())
 	}
 }

@@ -78,6 +78,7 @@ type Walk struct {
 	Redundant
 	Held    []netlist.StateIs // states that keep a symptom's point from being there
 	Sources []Source
+	Against []Against    // symptoms that are not for want of something
 	Graph   *Graph       // what the walk was told from
 	Proven  map[int]bool // goals that the observations given show to be right
 }
@@ -117,18 +118,12 @@ func Run(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) (*Walk
 		return nil, ErrNoSymptom
 	}
 	w := &Walk{Board: b, Setting: slices.Clone(s), Proven: map[int]bool{}}
-	for _, o := range seen {
-		if o.Wrong {
-			w.Symptoms = append(w.Symptoms, o)
-		} else {
-			w.Given = append(w.Given, o)
-		}
-	}
+	g := NewGraph(b, w.Setting)
+	w.Graph = g
+	sortSeen(w, seen)
 	if len(w.Symptoms) == 0 {
 		return nil, ErrNoSymptom
 	}
-	g := NewGraph(b, w.Setting)
-	w.Graph = g
 	k := &walker{g: g, w: w, stepOf: map[int]int{}, partAt: map[netlist.PartID]int{}, open: map[int]int{}, proven: w.Proven, provenNet: map[netlist.NetID]bool{}, loaded: map[netlist.PartID]bool{}}
 	roots := k.targets(w.Symptoms)
 	given := k.targets(w.Given)
@@ -146,6 +141,9 @@ func Run(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) (*Walk
 		k.tell(r, 0, 0, netlist.NoReason)
 	}
 	k.loads()
+	for i, r := range roots {
+		k.against(r, w.Roots[i])
+	}
 	k.summarise(roots)
 	return w, nil
 }
@@ -388,9 +386,13 @@ func (k *walker) describe(s *Step, goal *Goal) {
 			s.Again = 0
 		}
 	case GiveGoal:
+		if goal.Channel == answers {
+			s.Does = "must answer when it is read"
+			break
+		}
 		s.To = Pin{goal.Net, pinOn(p, goal.Net, netlist.None)}
 		switch {
-		case goal.Channel == 1:
+		case goal.Channel == drivesBus:
 			s.Does = "drives " + b.Nets[goal.Net].Name + " to read " + b.Facts[p.Rules[goal.Index].Fact].Name
 		case p.Kind.Logic == netlist.NoLogic && p.Kind.Gives[goal.Index].Adds:
 			s.Does = "switches " + b.Nets[goal.Net].Name
@@ -405,9 +407,6 @@ func (k *walker) describe(s *Step, goal *Goal) {
 		s.Does = k.ruleText(p, goal)
 	case PartGoal:
 		s.Does = "must be powered"
-		if p.Kind.OpenLines {
-			s.Does = "must answer"
-		}
 	}
 }
 

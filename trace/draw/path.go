@@ -336,6 +336,9 @@ func (k *pathMaker) id(id int) string {
 		case trace.RuleGoal:
 			name += " rule " + strconv.Itoa(goal.Index)
 		case trace.GiveGoal:
+			if goal.Net == netlist.None {
+				return name + " answers"
+			}
 			name += " " + k.b.Nets[goal.Net].Name
 		}
 	}

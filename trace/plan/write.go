@@ -32,6 +32,9 @@ func (p Place) String() string {
 // skippedLead begins the list of points that need no probe.
 const skippedLead = "Not asked, since an observation shows it right: "
 
+// againstNote limits what the steps say of such a symptom.
+const againstNote = " Check these first, cold; the steps below ask for what brings the point."
+
 func (o Outcome) target() string {
 	if o.Next == 0 {
 		return "stop"
@@ -50,6 +53,10 @@ func WriteText(out io.Writer, c *Checklist) error {
 	fmt.Fprintf(o, "order     %s, cold checks first\n\n", c.Order)
 	if text := w.NotValid(); text != "" {
 		fmt.Fprintf(o, "%s\n\n", text)
+	}
+	for _, text := range w.AgainstText() {
+		trace.Wrap(o, text+againstNote, "")
+		fmt.Fprintln(o)
 	}
 	for _, k := range c.Cautions {
 		fmt.Fprintf(o, "  ! %s\n", k)
@@ -92,6 +99,9 @@ func WriteMarkdown(out io.Writer, c *Checklist) error {
 	}
 	if text := w.NotValid(); text != "" {
 		fmt.Fprintf(o, "**%s**\n\n", escape.Replace(text))
+	}
+	for _, text := range w.AgainstText() {
+		fmt.Fprintf(o, "**%s**\n\n", escape.Replace(text+againstNote))
 	}
 	for _, k := range c.Cautions {
 		fmt.Fprintf(o, "> **Caution.** %s\n>\n", escape.Replace(k))

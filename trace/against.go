@@ -1,0 +1,191 @@
+package trace
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"example.org/walkback/netlist"
+)
+
+// Against is a symptom that no missing need explains: a level that is too high,
+// a current that does not come through, or something that is on when the state
+// of the board should keep it off. The walk tells what brings the point; the
+// suspects here are what fails to hold it.
+type Against struct {
+	Root     int // goal
+	Name     string
+	Kind     AgainstKind
+	While    []netlist.StateIs // of StuckOn: what should keep it off
+	Suspects []netlist.PartID
+}
+
+// AgainstKind tells how a symptom goes against the walk.
+type AgainstKind string
+
+// The kinds.
+const (
+	TooHigh   AgainstKind = "too-high"
+	NoCurrent AgainstKind = "no-current"
+	StuckOn   AgainstKind = "stuck-on"
+)
+
+// sortSeen tells symptoms from observations that agree with a healthy board. A
+// fact or a lane that is there while the state should keep it off is a symptom.
+func sortSeen(w *Walk, seen []netlist.Observation) {
+	for _, o := range seen {
+		id := w.Graph.Want(o.Target)
+		if !o.Wrong && o.Target.Net == netlist.None && !w.Graph.Holds()[id] {
+			o.Wrong, o.Above = true, true
+		}
+		if o.Wrong {
+			w.Symptoms = append(w.Symptoms, o)
+		} else {
+			w.Given = append(w.Given, o)
+		}
+	}
+}
+
+// against notes a symptom that goes against the walk.
+func (k *walker) against(root, step int) {
+	goal := &k.g.Goals[root]
+	var seen netlist.Observation
+	for _, o := range k.w.Symptoms {
+		if k.g.Want(o.Target) == root {
+			seen = o
+		}
+	}
+	a := Against{Root: root, Name: k.g.Name(root)}
+	switch {
+	case !k.healthy[root] && seen.Above:
+		a.Kind = StuckOn
+		a.While = k.lost(root)
+		a.Suspects = k.switches(root)
+	case goal.Kind == NetGoal && goal.At == netlist.High && seen.Above:
+		a.Kind = TooHigh
+		a.Suspects = k.holders(root, goal)
+	case goal.Kind == NetGoal && goal.At == netlist.Low && seen.Below:
+		a.Kind = NoCurrent
+		a.Suspects = k.hangers(goal.Net, netlist.High, func(*netlist.Part) bool { return true })
+	default:
+		return
+	}
+	k.w.Steps[step-1].Held = false
+	k.w.Against = append(k.w.Against, a)
+}
+
+func (k *walker) isAgainst(root int) *Against {
+	i := slices.IndexFunc(k.w.Against, func(a Against) bool { return a.Root == root })
+	if i < 0 {
+		return nil
+	}
+	return &k.w.Against[i]
+}
+
+// lost returns the states that should keep a goal from holding.
+func (k *walker) lost(root int) []netlist.StateIs {
+	var list []netlist.StateIs
+	for _, id := range k.g.reachable(root, k.healthy) {
+		goal := &k.g.Goals[id]
+		if goal.Kind != StateGoal || goal.Index == netlist.None || k.healthy[id] {
+			continue
+		}
+		if is := (netlist.StateIs{State: goal.Index, Value: k.g.Setting[goal.Index]}); !slices.Contains(list, is) {
+			list = append(list, is)
+		}
+	}
+	return list
+}
+
+// switches returns the parts that should be off on the way to a goal, and what
+// should hold their inputs at the level that keeps them off.
+func (k *walker) switches(root int) []netlist.PartID {
+	var list []netlist.PartID
+	add := func(p netlist.PartID) {
+		if !slices.Contains(list, p) {
+			list = append(list, p)
+		}
+	}
+	for _, id := range k.g.reachable(root, k.healthy) {
+		goal := &k.g.Goals[id]
+		switch {
+		case k.healthy[id]:
+		case goal.Kind == PassGoal:
+			// Only what is switched can fail to be off.
+			if k.g.Board.Parts[goal.Part].Kind.Passes[goal.Index].Control != "" {
+				add(goal.Part)
+			}
+		case goal.Kind == GiveGoal, goal.Kind == RuleGoal:
+			add(goal.Part)
+		case goal.Kind == NetGoal && k.stepOf[id] != 0 && k.w.Steps[k.stepOf[id]-1].Reason == netlist.Enable:
+			for _, l := range k.w.Steps[k.stepOf[id]-1].Loads {
+				if l.Through == netlist.None && k.g.Board.Parts[l.Part].Kind.EitherWay {
+					add(l.Part)
+				}
+			}
+		}
+	}
+	return list
+}
+
+// holders returns what keeps a level from rising: the sense inputs of what makes
+// it, with all that hangs on them, and what draws current from it.
+func (k *walker) holders(root int, goal *Goal) []netlist.PartID {
+	var list []netlist.PartID
+	add := func(p netlist.PartID) {
+		if !slices.Contains(list, p) {
+			list = append(list, p)
+		}
+	}
+	for _, id := range k.g.reachable(root, k.healthy) {
+		for _, e := range k.g.Goals[id].All {
+			if e.Reason != netlist.Sense {
+				continue
+			}
+			sense := &k.g.Goals[e.To]
+			for _, t := range k.g.Board.Taps(sense.Net) {
+				if k.g.Board.Parts[t.Part].Kind.Form != netlist.SingleForm {
+					add(t.Part)
+				}
+			}
+		}
+	}
+	if len(list) == 0 {
+		// Nothing senses the level: what makes it is left.
+		for _, e := range viable(goal.Any, k.healthy) {
+			add(k.g.Goals[e.To].Part)
+		}
+	}
+	for _, p := range k.hangers(goal.Net, netlist.High, func(p *netlist.Part) bool { return p.Kind.InPanel || p.Kind.Form == netlist.RowsForm }) {
+		add(p)
+	}
+	return list
+}
+
+// hangers returns the parts that hang on a net, also behind parts that conduct.
+func (k *walker) hangers(n netlist.NetID, q netlist.Quantity, want func(*netlist.Part) bool) []netlist.PartID {
+	var list []netlist.PartID
+	k.hanging(n, q, func(far netlist.NetID) bool { return k.provenNet[far] }, func(id netlist.PartID, _ netlist.Conn, _ branch, _ netlist.NetID) {
+		if want(&k.g.Board.Parts[id]) && !slices.Contains(list, id) {
+			list = append(list, id)
+		}
+	})
+	return list
+}
+
+// AgainstText says in a sentence each what the walk alone would get wrong.
+func (w *Walk) AgainstText() []string {
+	var lines []string
+	for _, a := range w.Against {
+		suspects := strings.Join(w.partList(a.Suspects), ", ")
+		switch a.Kind {
+		case StuckOn:
+			lines = append(lines, fmt.Sprintf("%s is there though %s should keep it off. One of these does not switch off: %s.", a.Name, w.stateList(a.While), suspects))
+		case TooHigh:
+			lines = append(lines, fmt.Sprintf("%s is too high, so nothing that brings it is missing. Suspect what should hold it: %s.", a.Name, suspects))
+		case NoCurrent:
+			lines = append(lines, fmt.Sprintf("%s is too low, so no current comes to it. Suspect what should bring one, an open contact, conductor or string: %s.", a.Name, suspects))
+		}
+	}
+	return lines
+}
