@@ -69,6 +69,9 @@ func Build(f *File) (*Board, []Problem) {
 // Read parses, builds and checks a board file in one go.
 func Read(name, src string) (*Board, []Problem) {
 	f, problems := Parse(name, src)
+	if len(src) > MaxFileBytes {
+		return &Board{file: f}, problems
+	}
 	board, more := Build(f)
 	problems = append(problems, more...)
 	broken := HasErrors(problems)

@@ -8,7 +8,7 @@ import (
 
 // Limits of a board file. They are wide: a board of a million parts fits.
 const (
-	MaxFileBytes = 512 << 20 // bytes in a file
+	MaxFileBytes = 256 << 20 // bytes in a file
 	MaxLineBytes = 64 << 10  // bytes in a line
 	MaxNesting   = 64        // parentheses inside each other in a condition
 	MaxRange     = 4096      // names in one range A1..A4096

@@ -102,12 +102,17 @@ func runDraw(cmd *cobra.Command, args []string, o drawOpts) error {
 	if f, ok := cmd.OutOrStdout().(*os.File); ok && format == "png" && (o.out == "" || o.out == "-") && isTerminal(f) {
 		return errors.New("a PNG is not text for a terminal: use -o FILE.png")
 	}
+	if sameFile(args[0], o.out) {
+		return fmt.Errorf("%s is the board file itself: name another file with -o", o.out)
+	}
 	d, err := diagram(cmd, args, o)
 	if err != nil {
 		return err
 	}
 	if o.focus {
-		d = draw.Focus(d)
+		if d = draw.Focus(d); len(d.Edges) == 0 {
+			return errors.New("the walked path is empty: a healthy board does not have the symptom's point in this state, or an observation shows all of it right; leave --focus out")
+		}
 	}
 	var buf bytes.Buffer
 	opts := draw.Options{Page: page, Blank: o.blank}
@@ -138,7 +143,7 @@ func diagram(cmd *cobra.Command, args []string, o drawOpts) (draw.Diagram, error
 		}
 		numbers := map[netlist.NetID]int{}
 		for _, p := range plan.Make(w, plan.WalkOrder{}).Probes {
-			if p.Net != netlist.None && !p.Method.Cold() {
+			if p.Net != netlist.None && !p.Method.Cold() && numbers[p.Net] == 0 {
 				numbers[p.Net] = p.Number
 			}
 		}
@@ -154,6 +159,16 @@ func diagram(cmd *cobra.Command, args []string, o drawOpts) (draw.Diagram, error
 	}
 	var none *trace.Walk
 	return draw.Path(b, none, s, nil), nil
+}
+
+// sameFile tells whether two names lead to one file that is there.
+func sameFile(a, b string) bool {
+	x, err := os.Stat(a)
+	if err != nil {
+		return false
+	}
+	y, err := os.Stat(b)
+	return err == nil && os.SameFile(x, y)
 }
 
 func isTerminal(f *os.File) bool {

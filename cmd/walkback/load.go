@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"example.org/walkback/boards"
@@ -31,7 +32,7 @@ func source(cmd *cobra.Command, arg string) (name, text string, err error) {
 	if text, ok := boards.Source(arg); ok {
 		return arg + ".board", text, nil
 	}
-	data, err := os.ReadFile(arg)
+	data, err := readFile(arg)
 	switch {
 	case err == nil:
 		return arg, string(data), nil
@@ -40,8 +41,28 @@ func source(cmd *cobra.Command, arg string) (name, text string, err error) {
 	case errors.Is(err, os.ErrNotExist):
 		return "", "", fmt.Errorf("there is no file %s", arg)
 	default:
-		return "", "", fmt.Errorf("read %s: %w", arg, errors.Unwrap(err))
+		return "", "", fmt.Errorf("read %s: %w", arg, cause(err))
 	}
+}
+
+// cause strips the operation and the name from an error of a file.
+func cause(err error) error {
+	var pe *os.PathError
+	if errors.As(err, &pe) {
+		return pe.Err
+	}
+	return err
+}
+
+// readFile reads a file, but no more of it than a board file may have, so that
+// a device that never ends does not either.
+func readFile(name string) ([]byte, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	data, err := io.ReadAll(io.LimitReader(f, netlist.MaxFileBytes+1))
+	return data, errors.Join(err, f.Close())
 }
 
 // loadBoard reads a board, prints its errors, and fails when there are any.
@@ -103,7 +124,23 @@ func symptoms(b *netlist.Board, s netlist.Setting, args []string) ([]netlist.Obs
 		}
 		list = append(list, named...)
 	}
-	return list, nil
+	return once(b, list)
+}
+
+// once drops observations that are said twice, and refuses two that differ.
+func once(b *netlist.Board, list []netlist.Observation) ([]netlist.Observation, error) {
+	var kept []netlist.Observation
+	for _, o := range list {
+		i := slices.IndexFunc(kept, func(k netlist.Observation) bool { return k.Target == o.Target })
+		switch {
+		case i < 0:
+			kept = append(kept, o)
+		case kept[i].Word != o.Word && (kept[i].Wrong != o.Wrong || kept[i].Above != o.Above):
+			name := b.TargetName(o.Target)
+			return nil, fmt.Errorf("%s=%s and %s=%s cannot both be: give one reading of each point", name, kept[i].Word, name, o.Word)
+		}
+	}
+	return kept, nil
 }
 
 func symptom(b *netlist.Board, s netlist.Setting, name string) ([]netlist.Observation, error) {

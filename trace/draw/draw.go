@@ -19,6 +19,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 )
 
 // Diagram is what is to be drawn. The order of nodes and edges decides ties in
@@ -140,6 +141,13 @@ func render(ctx context.Context, d Diagram, o Options) (picture, error) {
 	index, err := check(d)
 	if err != nil {
 		return picture{}, err
+	}
+	if o.Blank {
+		// What a single point of failure is, is for the class to find.
+		d.Nodes = slices.Clone(d.Nodes)
+		for i := range d.Nodes {
+			d.Nodes[i].Single = false
+		}
 	}
 	nodes := make([]nodeBox, len(d.Nodes))
 	for i, n := range d.Nodes {

@@ -29,6 +29,12 @@ func Path(b *netlist.Board, w *trace.Walk, s netlist.Setting, numbers map[netlis
 	var symptoms []int
 	if w != nil {
 		k.d.Title += ": " + w.Observed(w.Symptoms)
+		if text := w.NotValid(); text != "" {
+			k.d.Caption = text + " " + k.d.Caption
+		}
+		if lines := w.AgainstText(); len(lines) > 0 {
+			k.d.Caption = strings.Join(lines, " ") + " " + k.d.Caption
+		}
 		if len(w.Given) > 0 {
 			k.d.Caption += "; given " + w.Observed(w.Given)
 		}
@@ -457,5 +463,11 @@ func (k *pathMaker) mark(w *trace.Walk) {
 func Focus(d Diagram) Diagram {
 	d.Nodes = slices.DeleteFunc(slices.Clone(d.Nodes), func(n Node) bool { return n.Faded })
 	d.Edges = slices.DeleteFunc(slices.Clone(d.Edges), func(e Edge) bool { return e.Faded })
+	joined := map[string]bool{}
+	for _, e := range d.Edges {
+		joined[e.From], joined[e.To] = true, true
+	}
+	// A box whose wires are all off the path would stand alone.
+	d.Nodes = slices.DeleteFunc(d.Nodes, func(n Node) bool { return !joined[n.ID] && n.Role != Symptom })
 	return d
 }
