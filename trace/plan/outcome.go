@@ -47,9 +47,11 @@ func (m *maker) outcome(i, first int) {
 		means = "a coil and a diode that are good bring at least the input level: check them cold, then " + means
 	}
 	if cold := m.coldProbe(s.Net, first); cold > 0 && wrong == "near zero" {
-		if strings.Contains(means, loadLead) {
+		switch {
+		case strings.Contains(means, fmt.Sprintf("(step %d)", cold)):
+		case strings.Contains(means, loadLead):
 			means += fmt.Sprintf(" (its cold check was step %d)", cold)
-		} else {
+		default:
 			means += fmt.Sprintf("; a load may hold it down too, so step %d must have read right", cold)
 		}
 	}

@@ -195,7 +195,7 @@ func (m *maker) reading(s *trace.Step) Probe {
 	p := Probe{Place: place, Method: Volts, Meter: "DC volts, black lead on ground", Expect: "no value in the board file; should be " + s.At.String()}
 	if known {
 		p.Expect, p.Low, p.High = trace.ExpectText(e), e.Low(), e.High()
-		p.Meter = fmt.Sprintf("DC volts, %g V range, black lead on ground", meterRange(e.Value))
+		p.Meter = fmt.Sprintf("DC volts, %g V range, black lead on ground", meterRange(m.highest(s.Net)))
 	}
 	switch {
 	case m.sinks(s):
@@ -238,6 +238,16 @@ const (
 	bursts  = 10e3
 	tooFast = 20e6
 )
+
+// highest returns the highest voltage that a net has in any state, so that a
+// meter is not set too low for a fault.
+func (m *maker) highest(n netlist.NetID) float64 {
+	v := 0.0
+	for _, e := range m.b.Nets[n].Expect {
+		v = max(v, e.Value)
+	}
+	return v
+}
 
 // meterRange returns the range of a common 6000-count meter in V.
 func meterRange(v float64) float64 {
