@@ -25,6 +25,12 @@ type builder struct {
 	late     []Stmt // statements that may name things declared further down
 	rules    []lateRule
 	reads    []lateRead
+	conns    []Conn // buffers for the part at hand
+	attrs    []AttrVal
+	left     []NetID
+	right    []NetID
+	connSlab []Conn
+	attrSlab []AttrVal
 	ranged   int // names that ranges have written out
 	compared int // names looked through for suggestions
 }
@@ -39,12 +45,13 @@ type lateRule struct {
 // Build makes the board that a file describes. The board is complete only when
 // the problems hold no error; it is never nil.
 func Build(f *File) (*Board, []Problem) {
+	nets, parts := f.sizes()
 	b := &builder{f: f, board: &Board{
-		file: f, netIndex: make(map[string]NetID, len(f.Lines)), partIndex: make(map[string]PartID, len(f.Lines)),
+		file: f, netIndex: make(map[string]NetID, nets), partIndex: make(map[string]PartID, parts),
 		laneIndex: map[string]int{}, factIndex: map[string]int{},
 	}}
-	b.board.Parts = make([]Part, 0, len(f.Lines))
-	b.board.Nets = make([]Net, 0, len(f.Lines))
+	b.board.Parts = make([]Part, 0, parts)
+	b.board.Nets = make([]Net, 0, nets)
 	for st := range f.Statements() {
 		b.statement(st)
 	}
@@ -64,6 +71,23 @@ func Build(f *File) (*Board, []Problem) {
 	}
 	// Nets named by late statements were there already, so the tables hold.
 	return b.board, b.problems
+}
+
+// sizes estimates how many nets and parts a file has, so that their tables need
+// not grow: a statement that is no net line is taken for a part, and a board has
+// about as many nets as parts.
+func (f *File) sizes() (nets, parts int) {
+	for _, l := range f.Lines {
+		if l.Role != HeadLine {
+			continue
+		}
+		if f.Text(f.args[l.from].Span) == "net" {
+			nets++
+		} else {
+			parts++
+		}
+	}
+	return max(nets, parts), parts
 }
 
 // Read parses, builds and checks a board file in one go.

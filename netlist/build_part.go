@@ -25,7 +25,7 @@ func (b *builder) part(k *Kind, st Stmt) {
 	}
 	id := PartID(len(b.board.Parts))
 	b.board.partIndex[name] = id
-	b.board.Parts = append(b.board.Parts, Part{Kind: k, Name: name, Span: st.Args[1].Span, Conns: make([]Conn, 0, 2)})
+	b.board.Parts = append(b.board.Parts, Part{Kind: k, Name: name, Span: st.Args[1].Span, Conns: b.conns[:0], Attrs: b.attrs[:0]})
 	pr := partReader{b: b, k: k, p: &b.board.Parts[id]}
 	before := len(b.problems)
 	pr.args(st.Args[2:])
@@ -49,6 +49,31 @@ func (b *builder) part(k *Kind, st Stmt) {
 	if len(b.problems) == before {
 		pr.finish()
 	}
+	b.settle(pr.p)
+}
+
+// settle moves what a part has from the buffers that all parts share into a slab.
+func (b *builder) settle(p *Part) {
+	b.conns, b.attrs = p.Conns[:0], p.Attrs[:0]
+	p.Conns, p.Attrs = keep(&b.connSlab, p.Conns), keep(&b.attrSlab, p.Attrs)
+}
+
+// slabSize is how many items one slab holds: a board of a million parts then
+// costs a few hundred allocations here, and not millions.
+const slabSize = 4096
+
+// keep copies a list to the end of a slab and returns it there, with no room
+// behind it, so that a later append moves it away.
+func keep[T any](slab *[]T, list []T) []T {
+	if len(list) == 0 {
+		return nil
+	}
+	if cap(*slab)-len(*slab) < len(list) {
+		*slab = make([]T, 0, max(slabSize, len(list)))
+	}
+	n := len(*slab)
+	*slab = append(*slab, list...)
+	return (*slab)[n:len(*slab):len(*slab)]
 }
 
 // partReader collects what is written of one part.
@@ -140,7 +165,8 @@ func (pr *partReader) ends() {
 func (pr *partReader) span(left, right Arg, num string) {
 	b := pr.b
 	before := len(b.problems)
-	a, z := b.netList(left), b.netList(right)
+	a, z := b.netsInto(b.left[:0], left), b.netsInto(b.right[:0], right)
+	b.left, b.right = a, z
 	if len(b.problems) > before {
 		return
 	}
@@ -330,8 +356,17 @@ func (pr *partReader) finish() {
 const maxRanged = 1 << 18
 
 // netList returns the nets that an argument names, with ranges written out.
-func (b *builder) netList(a Arg) []NetID {
-	var ids []NetID
+func (b *builder) netList(a Arg) []NetID { return b.netsInto(nil, a) }
+
+// netsInto is netList into a buffer.
+func (b *builder) netsInto(ids []NetID, a Arg) []NetID {
+	if s := a.Val.From; a.list == 0 && a.Val.To == (Span{}) && b.f.Src[s.Start] != '"' {
+		// Nearly every argument is one name, and needs no list made of it.
+		if name := b.f.Text(s); b.netNameOK(s, name) {
+			ids = append(ids, b.netID(s, name))
+		}
+		return ids
+	}
 	for _, v := range b.f.Vals(a) {
 		if b.f.Src[v.From.Start] == '"' {
 			b.fail(v.From, "name", "a net's name is not written in quotes", "a word", "")
