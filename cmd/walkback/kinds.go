@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+
 	"example.org/walkback/netlist"
 	"github.com/spf13/cobra"
 )
@@ -19,11 +21,16 @@ func newKindsCmd() *cobra.Command {
 			if len(args) == 0 {
 				return netlist.WriteReference(cmd.OutOrStdout())
 			}
-			k := netlist.KindByName(args[0])
-			if k == nil {
-				return unknown("kind", args[0], netlist.KindNames())
+			if k := netlist.KindByName(args[0]); k != nil {
+				return netlist.WriteKind(cmd.OutOrStdout(), k)
 			}
-			return netlist.WriteKind(cmd.OutOrStdout(), k)
+			for _, w := range netlist.StatementWords {
+				if w.Name == args[0] {
+					_, err := fmt.Fprintf(cmd.OutOrStdout(), "%s: %s\n\n  %s\n", w.Name, w.Doc, w.Form)
+					return err
+				}
+			}
+			return unknown("kind", args[0], netlist.KindNames())
 		},
 	}
 }
