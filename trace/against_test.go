@@ -70,3 +70,30 @@ func TestAnsweringIsAFunctionOfItsOwn(t *testing.T) {
 		t.Errorf("the panel and the source must both be suspects, got %v", got)
 	}
 }
+
+// A rail that stands at the input level of its converter shows that the coil and
+// the diode conduct: common practice, no source. Then none of what brings the
+// input is a suspect, and the driver with its inputs is.
+func TestInputLevelClearsWhatBringsIt(t *testing.T) {
+	for _, seen := range []string{"VBL=12.2V", "VBL=input"} {
+		w := walkOf(t, demo(t, "larkspur13"), seen)
+		got := map[string]bool{}
+		for _, u := range w.Singles {
+			got[w.Board.Parts[u.Part].Name] = true
+		}
+		for _, name := range []string{"F3", "Q5", "L4", "D6", "Q6"} {
+			if got[name] {
+				t.Errorf("%s: %s carries the input level and is still a suspect", seen, name)
+			}
+		}
+		for _, name := range []string{"U9", "U7", "R36"} {
+			if !got[name] {
+				t.Errorf("%s: %s is no suspect", seen, name)
+			}
+		}
+	}
+	w := walkOf(t, demo(t, "larkspur13"), "VBL=5V")
+	if !slices.ContainsFunc(w.Singles, func(u Unit) bool { return w.Board.Parts[u.Part].Name == "F3" }) {
+		t.Error("VBL=5V is under the input level and clears nothing, but F3 is no suspect")
+	}
+}

@@ -233,12 +233,12 @@ func viable(choices []Edge, healthy []bool) []Edge {
 // graph; with needs that must all hold, every need counts as well.
 func (g *Graph) Singles(root int) []Unit {
 	healthy := slices.Clone(g.Holds())
-	return g.singles(root, g.reachable(root, healthy), healthy, nil)
+	return g.singles(root, g.reachable(root, healthy), healthy, func(int) bool { return false })
 }
 
 // singles is Singles with goals that are proven right: a unit counts only when
 // the failure of what is not proven of it makes the root fail.
-func (g *Graph) singles(root int, reach []int, healthy []bool, proven map[int]bool) []Unit {
+func (g *Graph) singles(root int, reach []int, healthy []bool, good func(id int) bool) []Unit {
 	if !healthy[root] {
 		// What a healthy board does not have in this state, no single fault takes away.
 		return nil
@@ -252,7 +252,7 @@ func (g *Graph) singles(root int, reach []int, healthy []bool, proven map[int]bo
 				order = append(order, u)
 				goals[u] = []int{}
 			}
-			if !proven[id] {
+			if !good(id) {
 				goals[u] = append(goals[u], id)
 			}
 		}

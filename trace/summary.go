@@ -25,7 +25,7 @@ func (k *walker) summarise(roots []int) {
 				explains.add(p, shorted)
 			}
 		}
-		for _, u := range g.singles(r, reach, k.healthy, k.proven) {
+		for _, u := range g.singles(r, reach, k.healthy, k.good) {
 			if against != nil {
 				break
 			}
@@ -34,7 +34,7 @@ func (k *walker) summarise(roots []int) {
 				w.Singles = append(w.Singles, u)
 			}
 			for _, id := range reach {
-				if v, ok := g.unit(&g.Goals[id]); ok && v == u && !k.proven[id] {
+				if v, ok := g.unit(&g.Goals[id]); ok && v == u && !k.good(id) {
 					explains.add(u.Part, id)
 				}
 			}

@@ -106,6 +106,7 @@ type walker struct {
 	senses    int                    // sense inputs on the way to the goal at hand
 	proven    map[int]bool
 	provenNet map[netlist.NetID]bool
+	conducts  map[int]bool // goals of parts that a reading shows to conduct, whatever they need
 	loaded    map[netlist.PartID]bool
 }
 
@@ -124,12 +125,15 @@ func Run(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) (*Walk
 	if len(w.Symptoms) == 0 {
 		return nil, ErrNoSymptom
 	}
-	k := &walker{g: g, w: w, stepOf: map[int]int{}, partAt: map[netlist.PartID]int{}, open: map[int]int{}, proven: w.Proven, provenNet: map[netlist.NetID]bool{}, loaded: map[netlist.PartID]bool{}}
+	k := &walker{g: g, w: w, stepOf: map[int]int{}, partAt: map[netlist.PartID]int{}, open: map[int]int{}, proven: w.Proven, provenNet: map[netlist.NetID]bool{}, conducts: map[int]bool{}, loaded: map[netlist.PartID]bool{}}
 	roots := k.targets(w.Symptoms)
 	given := k.targets(w.Given)
 	k.healthy = slices.Clone(g.Holds())
 	for _, id := range given {
 		k.prove(id)
+	}
+	for _, o := range w.Symptoms {
+		k.proveInput(o)
 	}
 	for _, r := range roots {
 		if k.proven[r] {
@@ -157,6 +161,9 @@ func (k *walker) targets(list []netlist.Observation) []int {
 	}
 	return ids
 }
+
+// good tells whether what a goal is about is known to be right.
+func (k *walker) good(id int) bool { return k.proven[id] || k.conducts[id] }
 
 // prove marks what must hold when a goal does: the goals without which it
 // could not.
@@ -218,7 +225,7 @@ func (k *walker) emit(id, parent, depth int, reason netlist.Reason) *Step {
 	goal := &k.g.Goals[id]
 	s := Step{ID: len(k.w.Steps) + 1, Parent: parent, Depth: depth, Kind: stepKinds[goal.Kind], Name: k.g.Name(id), Net: netlist.None,
 		Part: goal.Part, Goal: id, At: goal.At, Reason: reason, From: Pin{Net: netlist.None}, To: Pin{Net: netlist.None},
-		Proven: k.proven[id], Held: !k.healthy[id]}
+		Proven: k.good(id), Held: !k.healthy[id]}
 	if s.Kind == NetStep {
 		s.Net = goal.Net
 		s.Points = slices.Collect(k.g.Board.Points(goal.Net))
@@ -253,7 +260,7 @@ func (k *walker) tell(id, parent, depth int, reason netlist.Reason) {
 		k.describe(s, goal)
 	}
 	// What a proven goal needs is proven too, and is not told.
-	if s.Proven {
+	if k.proven[id] {
 		return
 	}
 	k.open[id] = k.senses

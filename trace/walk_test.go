@@ -37,9 +37,8 @@ var wholeWalks = []struct{ name, board, line, want string }{
 	{"no panel supply though the identity was read: five elements are left", "larkspur13", "V3_PNL=0V EDID=read", `
 		net:V3_PNL loadswitch:U4 net:PNL_ON source:U1 fact:EDID state:power=run net:GND net:V3_PF fuse:F2 net:V3_RUN`},
 	{"backlight rail at its input voltage", "larkspur13", "VBL=12.2V PICTURE=seen", `
-		net:VBL diode:D6 net:BL_LX boost:U9
-		net:VBL_SW pfet:Q5 net:BL_ON_N nfet:Q6 net:BL_PWR controller:U8 state:power=run net:GND net:VBL_F fuse:F3 net:VMAIN
-		net:BL_EN and:U7 net:V3_RUN net:BL_REQ source:U1 net:PNL_ON net:LID_OPEN sensor:U11 state:lid_other_than_shut resistor:R11 net:V3_STAY
+		net:VBL diode:D6 net:BL_LX boost:U9 net:VBL_SW
+		net:BL_EN and:U7 net:V3_RUN net:GND net:BL_REQ source:U1 net:PNL_ON state:power=run net:LID_OPEN sensor:U11 state:lid_other_than_shut resistor:R11 net:V3_STAY
 		net:BL_PWM resistor:R34 net:BL_PWM_S net:BL_FB resistor:R36 coil:L4`},
 	{"clock pair dead, all before it proven", "larkspur13", "A.CLK=quiet EDID=read V3_PNL=ok", `
 		lane:A.CLK net:P_ACKP cable:W1 net:C_ACKP connector:J2 net:ACKP_J choke:FL1 net:ACKP source:U1 net:PNL_ON

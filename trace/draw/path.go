@@ -439,6 +439,9 @@ func partText(p *netlist.Part) string {
 func (k *pathMaker) mark(w *trace.Walk) {
 	for i := range w.Steps {
 		s := &w.Steps[i]
+		if s.Kind == trace.LaneStep && s.Parent == 0 {
+			k.markLane(w.Graph.Goals[s.Goal].Index)
+		}
 		if s.Kind != trace.NetStep && s.Kind != trace.FactStep && s.Kind != trace.PartStep {
 			continue
 		}
@@ -455,6 +458,15 @@ func (k *pathMaker) mark(w *trace.Walk) {
 			n.Knowledge = Cleared
 		case s.Proven && s.Kind != trace.PartStep:
 			n.Knowledge = ReadsRight
+		}
+	}
+}
+
+// markLane shows a lane that is the symptom at its conductors.
+func (k *pathMaker) markLane(lane int) {
+	for _, n := range k.b.Lanes[lane].Nets {
+		if i, ok := k.at["net "+k.b.Nets[k.netNode(n)].Name]; ok {
+			k.d.Nodes[i].Knowledge, k.d.Nodes[i].Role = ReadsWrong, Symptom
 		}
 	}
 }

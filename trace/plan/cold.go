@@ -94,7 +94,7 @@ func (m *maker) cold() {
 	seen := map[netlist.NetID]bool{}
 	for i := range m.w.Steps {
 		s := &m.w.Steps[i]
-		if s.Net == netlist.None || s.Again != 0 || s.Proven || seen[s.Net] || m.b.Nets[s.Net].Cold.Value == 0 {
+		if s.Net == netlist.None || s.Again != 0 || s.Proven || seen[s.Net] || m.b.Nets[s.Net].Cold.Value == 0 || s.Parent != 0 && m.isAgainst(s.ID) {
 			continue
 		}
 		n := &m.b.Nets[s.Net]
@@ -107,7 +107,7 @@ func (m *maker) cold() {
 			expect += fmt.Sprintf("; diode mode %s ±%s, red lead on ground", netlist.FormatValue(n.Diode.Value, netlist.Volt), netlist.FormatValue(n.Diode.Tol, netlist.Percent))
 		}
 		place, _ := m.place(s)
-		means := "a short or a leak on " + n.Name + ": one of " + strings.Join(m.on(s.Net), ", ") + ", or what hangs behind them"
+		means := "a short, or below the band a leak, on " + n.Name + ": one of " + strings.Join(m.on(s.Net), ", ") + ", or what hangs behind them"
 		m.list.Probes = append(m.list.Probes, Probe{
 			Method: Ohms, Target: n.Name, Place: place, Meter: "ohms, black lead on ground, red on the point; wait until it settles", State: coldState,
 			Expect: expect, Low: n.Cold.Low(), High: n.Cold.High(), Role: m.role(s), step: s.ID, parent: -1,
@@ -142,7 +142,7 @@ func (m *maker) contacts() {
 	done := map[netlist.NetID]bool{}
 	for i := range m.w.Steps {
 		s := &m.w.Steps[i]
-		if s.Net == netlist.None || s.Again != 0 || s.Proven || done[s.Net] || !m.unsafe(s) {
+		if s.Net == netlist.None || s.Again != 0 || s.Proven || done[s.Net] || !m.unsafe(s) || m.isAgainst(s.ID) {
 			continue
 		}
 		done[s.Net] = true
@@ -194,7 +194,7 @@ func (m *maker) across() {
 	seen := map[netlist.PartID]bool{}
 	for i := range m.w.Steps {
 		s := &m.w.Steps[i]
-		if s.Part == netlist.None || s.Proven || s.At != netlist.High || s.From.Net == netlist.None || seen[s.Part] {
+		if s.Part == netlist.None || s.Proven || s.At != netlist.High || s.From.Net == netlist.None || seen[s.Part] || m.isAgainst(s.ID) {
 			continue
 		}
 		p := &m.b.Parts[s.Part]
@@ -226,4 +226,86 @@ func (m *maker) across() {
 		}
 		m.list.Probes = append(m.list.Probes, q)
 	}
+}
+
+// isAgainst tells whether a step belongs to a symptom that no missing need
+// explains. What brings its point is not in question.
+func (m *maker) isAgainst(step int) bool {
+	root := m.root(step)
+	goal := m.w.Steps[root-1].Goal
+	return slices.ContainsFunc(m.w.Against, func(a trace.Against) bool { return a.Root == goal })
+}
+
+// against asks for each suspect of such a symptom, with all power out.
+func (m *maker) against() {
+	seen := map[netlist.PartID]bool{}
+	var swaps []Probe // these need power, and come last
+	for _, a := range m.w.Against {
+		root := m.w.Graph.Goals[a.Root]
+		for _, id := range a.Suspects {
+			if seen[id] {
+				continue
+			}
+			seen[id] = true
+			p := &m.b.Parts[id]
+			q := Probe{
+				Method: Between, Target: "suspect " + p.Name, Place: Place{p.Name, side(p), at(p)}, State: coldState, Net: netlist.None,
+				Role: p.Kind.Name + ", for " + a.Name, parent: -1, Cautions: []string{cautionCold},
+			}
+			m.suspectProbe(&q, p, root.Net)
+			if q.Method == Look {
+				swaps = append(swaps, q)
+			} else {
+				m.list.Probes = append(m.list.Probes, q)
+			}
+		}
+	}
+	m.list.Probes = append(m.list.Probes, swaps...)
+}
+
+// suspectProbe fills in how a suspect is checked cold.
+func (m *maker) suspectProbe(q *Probe, p *netlist.Part, root netlist.NetID) {
+	good, bad := Outcome{Reading: "in range", Means: p.Name + " is not it"}, Outcome{Reading: "above range"}
+	switch {
+	case p.Kind.EitherWay:
+		r := p.Ohms(&p.Kind.Passes[0])
+		q.Place.Name = "the two ends of " + p.Name
+		q.Meter, q.Expect, q.High = "ohms, one lead on each end", "at most "+netlist.FormatValue(r, netlist.Ohm)+"; less through other paths", 1.1*r
+		bad.Means = p.Name + " is open or has risen: do not power the board before it is replaced"
+		q.Outcomes = []Outcome{good, bad, {Reading: "near zero", Means: p.Name + " is bridged"}}
+	case p.Kind.Form == netlist.RowsForm:
+		var pins []string
+		for _, c := range p.Conns {
+			if m.onChain(c.Net, root) && c.Num != "" && !slices.Contains(pins, c.Num) {
+				pins = append(pins, c.Num)
+			}
+		}
+		q.State = contactState
+		q.Place.Name = p.Name + " pin " + strings.Join(pins, ", ")
+		q.Meter, q.Expect, q.High = "ohms, lowest range, one lead on each end of the contact; move the cable while you watch", "below "+netlist.FormatValue(contactOhms, netlist.Ohm)+", steady", contactOhms
+		bad.Means = "open or poor: " + q.Place.Name
+		q.Outcomes = []Outcome{good, bad}
+	case len(p.Kind.Passes) > 0 && p.Kind.Passes[0].Control != "":
+		q.Meter, q.Expect = "ohms between its switched ends, both ways", "no short either way"
+		q.Outcomes = []Outcome{good, {Reading: "near zero", Means: p.Name + " is shorted: always on"}}
+	case p.Kind.InPanel:
+		q.State = m.b.SettingText(m.w.Setting) + ", known-good panel plugged with all power out before"
+		q.Cautions = []string{cautionCable}
+		q.Method, q.Place.Name, q.Meter, q.Expect = Look, "no probe", "no meter: a known-good panel, once all cold checks have passed", "the symptom is gone"
+		q.Outcomes = []Outcome{{Reading: "yes", Means: "suspect " + p.Name}, {Reading: "no", Means: p.Name + " is not it"}}
+	default:
+		q.Meter, q.Expect = "diode mode at its pins, against a board that works", "as on the good board"
+		q.Outcomes = []Outcome{good, {Reading: "near zero", Means: p.Name + " is shorted at that pin"}, {Reading: "above range", Means: p.Name + " or its joint is open at that pin"}}
+	}
+}
+
+// onChain tells whether a net is a point of a symptom or what carries it on.
+func (m *maker) onChain(n, root netlist.NetID) bool {
+	for n != netlist.None && root != netlist.None {
+		if n == root {
+			return true
+		}
+		n = m.b.Nets[n].Like
+	}
+	return false
 }

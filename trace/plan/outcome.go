@@ -77,11 +77,49 @@ func (m *maker) further(i, first int) []Outcome {
 		return []Outcome{{"at input level", "the divider follows a rail that is not raised, so it is good: " + means, next}}
 	case m.boosted(s):
 		return []Outcome{
-			{"at input level", "the converter does not switch: follow its enable, dimming and sense inputs", m.nextChild(i, first)},
-			{"above range", "no string draws current, or the divider is wrong: switch off, and check the divider and the return contacts cold", 0},
+			{"at input level", m.inputText(s) + "the converter does not switch: follow its enable, dimming and sense inputs", m.nextChild(i, first)},
+			{"above range", "no current is drawn, or the divider is wrong: switch off, and check cold " + strings.Join(m.holders(s), ", "), 0},
 		}
 	}
 	return nil
+}
+
+// holders names what keeps a raised rail from rising further: the parts on the
+// sense inputs, and the contacts and strings that draw current.
+func (m *maker) holders(rail *trace.Step) []string {
+	var names []string
+	add := func(list ...string) {
+		for _, name := range list {
+			if !slices.Contains(names, name) {
+				names = append(names, name)
+			}
+		}
+	}
+	for i := range m.w.Steps {
+		s := &m.w.Steps[i]
+		if s.Reason == netlist.Sense && s.Net != netlist.None {
+			add(m.on(s.Net)...)
+		}
+	}
+	for _, t := range m.b.Taps(rail.Net) {
+		if p := &m.b.Parts[t.Part]; p.Kind.Form == netlist.RowsForm {
+			add(p.Name)
+		}
+	}
+	for i := range m.b.Parts {
+		if p := &m.b.Parts[i]; p.Kind.InPanel && p.Kind.Form == netlist.ArrowForm {
+			add(p.Name)
+		}
+	}
+	return names
+}
+
+// inputText gives the input level of a converter in figures.
+func (m *maker) inputText(s *trace.Step) string {
+	if e, known := m.b.ExpectIn(m.w.Steps[s.ID].From.Net, m.w.Setting); known {
+		return "about " + netlist.FormatValue(e.Value, netlist.Volt) + " less a diode drop: "
+	}
+	return ""
 }
 
 // sinks tells whether a net is held low by drawing a current through it, so
@@ -198,12 +236,24 @@ func (m *maker) verdict(step, first int) string {
 		text += loadLead + strings.Join(loads, ", ")
 	}
 	if fuse {
-		text += ". " + cautionFuse
-		if cold := m.coldProbe(m.w.Steps[step-1].Net, first); cold > 0 {
-			text += fmt.Sprintf(" (step %d)", cold)
-		}
+		text += ". " + cautionFuse + m.shortChecks(step, first)
 	}
 	return text
+}
+
+// shortChecks names the cold checks of a point and of all that it feeds: a short
+// behind a switch that is off shows only there.
+func (m *maker) shortChecks(step, first int) string {
+	var numbers []string
+	for _, p := range m.list.Probes[:first] {
+		if p.Method == Ohms && m.needs(m.w.Steps[p.step-1].Goal, m.w.Steps[step-1].Goal) {
+			numbers = append(numbers, fmt.Sprint(p.Number))
+		}
+	}
+	if len(numbers) == 0 {
+		return ""
+	}
+	return " (step " + strings.Join(numbers, ", ") + ")"
 }
 
 // readToo names the points that this one needs as well and that are asked

@@ -97,6 +97,7 @@ func Make(w *trace.Walk, o Orderer) *Checklist {
 	m.cold()
 	m.contacts()
 	m.across()
+	m.against()
 	first := len(m.list.Probes)
 	hot := m.powered()
 	m.list.Probes = append(m.list.Probes, reorder(hot, o.Order(w, hot), first)...)
@@ -169,7 +170,7 @@ func (m *maker) powered() []Probe {
 			m.list.Skipped = append(m.list.Skipped, s.Name)
 			continue
 		}
-		if m.unsafe(s) {
+		if m.unsafe(s) || m.isAgainst(s.ID) {
 			continue
 		}
 		m.asked[s.ID] = true
@@ -209,10 +210,10 @@ func (m *maker) reading(s *trace.Step) Probe {
 		p.Method = Bursts
 		p.Meter = "scope, 10:1 probe; a meter on DC volts shows only the mean"
 		switch {
-		case e.Rate == 0 || e.Rate >= tooFast:
-			p.Meter = "DC volts through 1 kΩ at the tip: compare the two legs and the other pairs; a plain scope is too slow to show it"
+		case e.Rate >= tooFast || e.Rate == 0 && e.Swing > 0 && e.Swing < pairSwing:
+			p.Meter = "DC volts through 1 kΩ at the tip: compare the two legs and the other pairs; a missing leg shows, a frozen pair does not"
 			p.Cautions = append(p.Cautions, cautionFast)
-		case e.Rate >= bursts:
+		case e.Rate == 0 || e.Rate >= bursts:
 			p.Cautions = append(p.Cautions, cautionBurst)
 		}
 	case known && e.Swing != 0 && e.Rate >= switchNode:
@@ -238,6 +239,10 @@ const (
 	bursts  = 10e3
 	tooFast = 20e6
 )
+
+// pairSwing is the swing in V under which a line without a rate is a leg of a
+// fast pair: 247 to 454 mV in TIA/EIA-644-A, from memory.
+const pairSwing = 1.0
 
 // highest returns the highest voltage that a net has in any state, so that a
 // meter is not set too low for a fault.

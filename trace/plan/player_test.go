@@ -119,6 +119,9 @@ func without(w *trace.Walk, id int) *trace.Graph {
 func TestPlayerFindsEveryFunction(t *testing.T) {
 	played, found := 0, 0
 	everyList(t, WalkOrder{}, func(t *testing.T, c *Checklist) {
+		if len(c.Walk.Against) > 0 {
+			return // such a list checks suspects cold and has no powered walk
+		}
 		w := c.Walk
 		for i := range w.Steps {
 			s := &w.Steps[i]
@@ -153,6 +156,9 @@ func TestPlayerFindsEveryFunction(t *testing.T) {
 // step is the symptom, reads right, and says so.
 func TestPlayerOnAHealthyBoardIsToldThatTheSymptomIsNotThere(t *testing.T) {
 	everyList(t, WalkOrder{}, func(t *testing.T, c *Checklist) {
+		if len(c.Walk.Against) > 0 {
+			return // such a list checks suspects cold and has no powered walk
+		}
 		holds := slices.Clone(c.Walk.Graph.Holds())
 		path, verdict := play(t, c, holds)
 		// Where a lane cannot be read behind its connector, the contacts are what

@@ -33,7 +33,7 @@ func (p Place) String() string {
 const skippedLead = "Not asked, since an observation shows it right: "
 
 // againstNote limits what the steps say of such a symptom.
-const againstNote = " Check these first, cold; the steps below ask for what brings the point."
+const againstNote = " The steps below check them cold; what brings the point is not asked."
 
 func (o Outcome) target() string {
 	if o.Next == 0 {
