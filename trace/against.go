@@ -82,8 +82,12 @@ func (k *walker) isAgainst(root int) *Against {
 	return &k.w.Against[i]
 }
 
-// lost returns the states that should keep a goal from holding.
+// lost returns the present states that keep a goal from holding, none when it
+// holds.
 func (k *walker) lost(root int) []netlist.StateIs {
+	if k.healthy[root] {
+		return nil
+	}
 	var list []netlist.StateIs
 	for _, id := range k.g.reachable(root, k.healthy) {
 		goal := &k.g.Goals[id]

@@ -152,10 +152,16 @@ func WriteJSON(out io.Writer, w *Walk) error {
 		}
 		j.Redundant = append(j.Redundant, x)
 	}
+	return EncodeJSON(out, j)
+}
+
+// EncodeJSON writes v the way all our commands do: indented, with signs such as
+// < and & left as they are.
+func EncodeJSON(out io.Writer, v any) error {
 	enc := json.NewEncoder(out)
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
-	return enc.Encode(j)
+	return enc.Encode(v)
 }
 
 // StateJSON returns a setting by names.

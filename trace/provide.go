@@ -81,22 +81,15 @@ func (g *Graph) drivers(n netlist.NetID, q netlist.Quantity) []int {
 		p := &b.Parts[t.Part]
 		pin := p.Pin(p.Conns[t.Conn])
 		reads := false
-		for i, gv := range p.Kind.Gives {
-			if gv.Pin == pin.Name && gv.At == q && !gv.Adds {
-				ids = append(ids, g.give(t.Part, i, n, q))
-			}
+		if i := ownGive(p.Kind, pin, q); i >= 0 {
+			ids = append(ids, g.give(t.Part, i, n, q))
 		}
-		if p.Kind.Logic != netlist.NoLogic && pin.Name == "out" {
-			ids = append(ids, g.give(t.Part, 0, n, q))
-		}
-		for i, r := range p.Rules {
-			if !slices.Contains(r.Nets, n) {
-				continue
-			}
-			switch {
-			case r.Word == "drives" && q != netlist.Toggling, r.Word == "pulls" && q == netlist.Low, r.Word == "sends" && q == netlist.Toggling:
+		for i := range p.Rules {
+			switch r := &p.Rules[i]; {
+			case !ruleGives(r, n, q):
+			case r.Word != "reads":
 				ids = append(ids, g.rule(t.Part, i, q))
-			case r.Word == "reads" && q == netlist.Toggling && !reads:
+			case !reads:
 				// Several things read over the same line are one way to drive it.
 				reads = true
 				ids = append(ids, g.bus(t.Part, i, n))
@@ -104,6 +97,28 @@ func (g *Graph) drivers(n netlist.NetID, q netlist.Quantity) []int {
 		}
 	}
 	return ids
+}
+
+// ownGive returns which of its own levels a kind drives onto a pin, or -1. A gate
+// drives its output to any.
+func ownGive(k *netlist.Kind, pin *netlist.Pin, q netlist.Quantity) int {
+	if k.Logic != netlist.NoLogic && pin.Name == "out" {
+		return 0
+	}
+	return slices.IndexFunc(k.Gives, func(gv netlist.Give) bool { return gv.Pin == pin.Name && gv.At == q && !gv.Adds })
+}
+
+// ruleGives tells whether a rule can give a net a quantity.
+func ruleGives(r *netlist.Rule, n netlist.NetID, q netlist.Quantity) bool {
+	switch r.Word {
+	case "drives":
+		return q != netlist.Toggling && slices.Contains(r.Nets, n)
+	case "pulls":
+		return q == netlist.Low && slices.Contains(r.Nets, n)
+	case "sends", "reads":
+		return q == netlist.Toggling && slices.Contains(r.Nets, n)
+	}
+	return false
 }
 
 // isDriven tells whether some part gives n quantity q of its own.
@@ -115,21 +130,8 @@ func (g *Graph) isDriven(n netlist.NetID, q netlist.Quantity) bool {
 	for _, t := range b.Taps(n) {
 		p := &b.Parts[t.Part]
 		pin := p.Pin(p.Conns[t.Conn])
-		if p.Kind.Logic != netlist.NoLogic && pin.Name == "out" {
+		if ownGive(p.Kind, pin, q) >= 0 || slices.ContainsFunc(p.Rules, func(r netlist.Rule) bool { return ruleGives(&r, n, q) }) {
 			return true
-		}
-		for _, gv := range p.Kind.Gives {
-			if gv.Pin == pin.Name && gv.At == q && !gv.Adds {
-				return true
-			}
-		}
-		for i := range p.Rules {
-			r := &p.Rules[i]
-			ok := r.Word == "drives" && q != netlist.Toggling || r.Word == "pulls" && q == netlist.Low ||
-				(r.Word == "sends" || r.Word == "reads") && q == netlist.Toggling
-			if ok && slices.Contains(r.Nets, n) {
-				return true
-			}
 		}
 	}
 	return false

@@ -14,35 +14,15 @@ func (k *walker) summarise(roots []int) {
 	var order []int
 	ordered := map[int]bool{}
 	for _, r := range roots {
-		if !k.healthy[r] && k.isAgainst(r) == nil {
-			k.heldBy(r)
-		}
-		explains, felt := explained{}, map[feltKey]bool{}
 		reach := g.reachable(r, k.healthy)
-		against := k.isAgainst(r)
-		if against != nil {
-			for _, p := range against.Suspects {
-				explains.add(p, shorted)
-			}
-		}
-		for _, u := range g.singles(r, reach, k.healthy, k.good) {
-			if against != nil {
-				break
-			}
+		explains, singles := k.explain(r, reach)
+		for _, u := range singles {
 			if !single[u] {
 				single[u] = true
 				w.Singles = append(w.Singles, u)
 			}
-			for _, id := range reach {
-				if v, ok := g.unit(&g.Goals[id]); ok && v == u && !k.good(id) {
-					explains.add(u.Part, id)
-				}
-			}
 		}
 		for _, id := range reach {
-			if against == nil {
-				k.shorts(id, explains, felt)
-			}
 			if ordered[id] {
 				continue
 			}
@@ -70,6 +50,33 @@ func (k *walker) summarise(roots []int) {
 		}
 	}
 	w.Loops = g.loops(order, k.healthy)
+}
+
+// explain returns what would explain a symptom, and its single points of
+// failure. A symptom that no missing need explains has its own suspects and none
+// of these.
+func (k *walker) explain(root int, reach []int) (explained, []Unit) {
+	explains := explained{}
+	if a := k.isAgainst(root); a != nil {
+		for _, p := range a.Suspects {
+			explains.add(p, shorted)
+		}
+		return explains, nil
+	}
+	for _, is := range k.lost(root) {
+		if !slices.Contains(k.w.Held, is) {
+			k.w.Held = append(k.w.Held, is)
+		}
+	}
+	singles := k.g.singles(root, reach, k.healthy, k.good)
+	felt := map[feltKey]bool{}
+	for _, id := range reach {
+		if u, ok := k.g.unit(&k.g.Goals[id]); ok && !k.good(id) && slices.Contains(singles, u) {
+			explains.add(u.Part, id)
+		}
+		k.shorts(id, explains, felt)
+	}
+	return explains, singles
 }
 
 // shorted stands for a short in a part among what would explain a symptom, or at
@@ -128,18 +135,4 @@ func (k *walker) addCommon(p netlist.PartID, all []explained) {
 		}
 	}
 	k.w.Several = append(k.w.Several, p)
-}
-
-// heldBy notes the states that keep a goal from holding.
-func (k *walker) heldBy(root int) {
-	for _, id := range k.g.reachable(root, k.healthy) {
-		goal := &k.g.Goals[id]
-		if goal.Kind != StateGoal || goal.Index == netlist.None || k.healthy[id] {
-			continue
-		}
-		is := netlist.StateIs{State: goal.Index, Value: k.g.Setting[goal.Index]}
-		if !slices.Contains(k.w.Held, is) {
-			k.w.Held = append(k.w.Held, is)
-		}
-	}
 }

@@ -10,7 +10,6 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/trace"
 	"example.org/walkback/trace/draw"
 	"example.org/walkback/trace/plan"
 	"github.com/spf13/cobra"
@@ -157,8 +156,7 @@ func diagram(cmd *cobra.Command, args []string, o drawOpts) (draw.Diagram, error
 	if err != nil {
 		return draw.Diagram{}, err
 	}
-	var none *trace.Walk
-	return draw.Path(b, none, s, nil), nil
+	return draw.Path(b, nil, s, nil), nil
 }
 
 // sameFile tells whether two names lead to one file that is there.

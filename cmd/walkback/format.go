@@ -57,18 +57,11 @@ func runFmt(cmd *cobra.Command, args []string, o fmtOpts) error {
 
 // formatOne formats one file and returns its exit status.
 func formatOne(cmd *cobra.Command, arg string, o fmtOpts) (int, error) {
+	read := source
 	if o.write {
-		// Only a file can be rewritten, not a demo and not standard input.
-		if _, err := os.Stat(arg); err != nil {
-			return exitUsage, fmt.Errorf("fmt -w needs a file: there is no file %s", arg)
-		}
+		read = fileAlone
 	}
-	name, text, err := source(cmd, arg)
-	if o.write {
-		var data []byte
-		data, err = os.ReadFile(arg)
-		name, text = arg, string(data)
-	}
+	name, text, err := read(cmd, arg)
 	if err != nil {
 		return exitUsage, err
 	}
@@ -100,6 +93,16 @@ func formatOne(cmd *cobra.Command, arg string, o fmtOpts) (int, error) {
 	}
 	_, err = fmt.Fprint(cmd.OutOrStdout(), formatted)
 	return exitOK, err
+}
+
+// fileAlone is source for a file that will be rewritten: no demo and no standard
+// input.
+func fileAlone(_ *cobra.Command, arg string) (name, text string, err error) {
+	if _, err := os.Stat(arg); err != nil {
+		return "", "", fmt.Errorf("fmt -w needs a file: there is no file %s", arg)
+	}
+	data, err := readFile(arg)
+	return arg, string(data), err
 }
 
 // diffLines lists the lines that differ. Format keeps the order of the lines and

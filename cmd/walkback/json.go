@@ -1,10 +1,10 @@
 package main
 
 import (
-	"encoding/json"
 	"io"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/trace"
 )
 
 // problemsVersion is the version of the schema of check --json.
@@ -26,10 +26,7 @@ func problemsJSON(out io.Writer, problems []netlist.Problem) error {
 	for i, p := range problems {
 		list[i] = problemJSON{p.File, p.Line, p.Column, p.Severity.String(), p.Code, p.Msg, p.Want, p.Near}
 	}
-	enc := json.NewEncoder(out)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	return enc.Encode(struct {
+	return trace.EncodeJSON(out, struct {
 		Format   string        `json:"format"`
 		Version  int           `json:"version"`
 		Problems []problemJSON `json:"problems"`

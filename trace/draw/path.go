@@ -13,7 +13,7 @@ import (
 // the rest is faded; with nil the whole path is drawn. Numbers are those of the
 // checklist, by net; nil for none.
 func Path(b *netlist.Board, w *trace.Walk, s netlist.Setting, numbers map[netlist.NetID]int) Diagram {
-	k := &pathMaker{b: b, s: s, numbers: numbers, g: trace.NewGraph(b, s), at: map[string]int{}, edge: map[[2]string]int{}, alias: map[netlist.NetID]netlist.NetID{}, names: map[netlist.NetID][]string{}}
+	k := &pathMaker{b: b, s: s, numbers: numbers, g: trace.NewGraph(b, s), at: map[string]int{}, edge: map[[2]string]int{}, alias: map[netlist.NetID]netlist.NetID{}, drawn: map[int]bool{}, names: map[netlist.NetID][]string{}}
 	k.d.Title = b.Title
 	k.d.Caption = b.SettingText(s)
 	if w != nil {
@@ -231,9 +231,6 @@ func (k *pathMaker) netNode(n netlist.NetID) netlist.NetID {
 
 // goal adds what a goal is about, and the edges to what it needs.
 func (k *pathMaker) goal(id int) {
-	if k.drawn == nil {
-		k.drawn = map[int]bool{}
-	}
 	if k.drawn[id] || !k.healthy[id] {
 		return
 	}

@@ -2,7 +2,6 @@ package plan
 
 import (
 	"bufio"
-	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
@@ -194,8 +193,5 @@ func WriteJSON(out io.Writer, c *Checklist) error {
 		}
 		j.Probes = append(j.Probes, x)
 	}
-	enc := json.NewEncoder(out)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	return enc.Encode(j)
+	return trace.EncodeJSON(out, j)
 }
