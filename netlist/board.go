@@ -251,9 +251,9 @@ func (b *Board) ExpectIn(n NetID, s Setting) (Expect, bool) {
 	return Expect{}, false
 }
 
-// lowBelow is the level under which a declared value means "held low": the
+// LowBelow is the level under which a declared value means "held low": the
 // input threshold of 3.3 V logic, 0.3 VDD in UM10204 (NXP, rev. 7), rounded.
-const lowBelow = 0.9
+const LowBelow = 0.9
 
 // Healthy returns what a net does on a healthy board in its usual state, from
 // the value declared for it: toggling where a swing is given, low where the
@@ -271,7 +271,7 @@ func (b *Board) HealthyIn(n NetID, s Setting) Quantity {
 		return High
 	case e.Swing != 0:
 		return Toggling
-	case e.Value < lowBelow:
+	case e.Value < LowBelow:
 		return Low
 	}
 	return High

@@ -95,7 +95,7 @@ func (c *checker) pins(p *Part) {
 // isRail tells whether a net is declared to stand above ground.
 func (c *checker) isRail(n NetID) bool {
 	e, ok := c.b.ExpectIn(n, c.b.Usual())
-	return ok && e.Value >= lowBelow
+	return ok && e.Value >= LowBelow
 }
 
 // drivesPin tells whether a part pushes a level of its own onto a connection.

@@ -68,6 +68,10 @@ type Kind struct {
 	Faults  []Fault
 	Bears   Bearing
 
+	// What it does with current.
+	Acts  Acting
+	Draws float64 // A that each supply pin takes when the part has no attribute "draws"
+
 	// What sets a kind apart in the walk and at the bench.
 	EitherWay bool   // written either way round: energy has no one direction in it
 	OpenLines bool   // its lines are open-drain and rest high through a pull-up
@@ -76,6 +80,20 @@ type Kind struct {
 	Victim    bool   // fails because of something else, which must be sought first
 	ToGround  string // how it spoils a net when its other end is ground; empty for a short
 }
+
+// Acting is how a kind shapes currents beyond what its passes, logic and rules
+// tell.
+type Acting uint8
+
+// The ways to act.
+const (
+	Passive  Acting = iota
+	Supplies        // an ideal source with a current limit
+	Lowers          // a regulator: takes power from in, gives a lower rail
+	Raises          // a boost converter with its sinks
+	Shines          // strings of diodes
+	Clamps          // conducts above its stand-off voltage and below ground
+)
 
 // Bearing tells whether a value declared for the net on one side of a part
 // holds on the other side too.
@@ -120,6 +138,8 @@ type Pass struct {
 	Value   string   // attribute that holds the resistance
 	Control string   // pin that must be at Level for it to conduct
 	Level   Quantity // the attribute "on" (high or low) overrides it
+	Ref     string   // pin that the control is judged against; empty for the part's ground
+	Body    float64  // V, forward voltage of a diode from B to A that is always there; 0 for none
 }
 
 // Give is a net that a part drives of its own, once its needs are met.
@@ -149,7 +169,49 @@ type Fault struct {
 	Share  float64 // of all failures of the kind, 0 when no source gives one
 	Source string  // where Share comes from
 	Doc    string
+	Per    Per     // what of the part can have it alone
+	Does   Effect  // what it does to the circuit
+	Value  float64 // Ω or a factor, for the effects that need one; sizes are common practice, no source
+	Pin    string  // of an effect on one pin or between a pin and ground
 }
+
+// Per is what of a part a fault befalls.
+type Per uint8
+
+// The units of a fault.
+const (
+	PerPart    Per = iota // the part as a whole
+	PerChannel            // one contact, conductor, winding, string or sink
+	PerOutput             // one net that the part drives
+	PerInput              // one net that the part listens to
+	PerPin                // one net on the pins of Fault.Pin, or on any pin but ground when that is empty
+)
+
+// Effect is what a fault does to the circuit.
+type Effect uint8
+
+// The effects.
+const (
+	Hides      Effect = iota // nothing that a meter shows while all else is well
+	Opens                    // no longer conducts
+	Joins                    // its ends are joined by Value Ω
+	Scales                   // its resistance is Value times as large
+	Grounds                  // its pin is joined to ground by Value Ω
+	Bridges                  // joined to the next pin by Value Ω
+	LeaksGate                // its control pin is joined to its reference by Value Ω
+	SticksLow                // drives low whatever its inputs are
+	SticksHigh               // drives high whatever its inputs are
+	Frees                    // drives nothing
+	Deafens                  // takes its input as low
+	Dies                     // does nothing at all
+	StaysOn                  // ignores its control or enable
+	StaysOff                 // never conducts or gives
+	Levels                   // gives Value times its level
+	Limits                   // its current limit is Value times as large
+	Garbles                  // answers wrongly when it is read
+	Darkens                  // Value of its elements in series are bridged
+	Detaches                 // the place to probe is not on the net any more
+)
 
 // KindNames lists the kinds in the order of the table.
 func KindNames() []string {

@@ -25,41 +25,42 @@ var (
 	ohms = Attr{Name: "r", Unit: Ohm, Doc: "resistance"}
 
 	chipFaults = []Fault{
-		{"stuck-low", 0.28, hdbk338, "an output stays low"},
-		{"stuck-high", 0.28, hdbk338, "an output stays high"},
-		{"input-open", 0.22, hdbk338, "an input no longer listens"},
-		{"output-open", 0.22, hdbk338, "an output no longer drives"},
-		{"dead", 0, noShare, "does nothing though all it needs is there"},
-		{"supply-short", 0, noShare, "its supply pin is shorted to ground"},
+		{"stuck-low", 0.28, hdbk338, "an output stays low", PerOutput, SticksLow, 0, ""},
+		{"stuck-high", 0.28, hdbk338, "an output stays high", PerOutput, SticksHigh, 0, ""},
+		{"input-open", 0.22, hdbk338, "an input no longer listens", PerInput, Deafens, 0, ""},
+		{"output-open", 0.22, hdbk338, "an output no longer drives", PerOutput, Frees, 0, ""},
+		{"dead", 0, noShare, "does nothing though all it needs is there", PerPart, Dies, 0, ""},
+		{"supply-short", 0, noShare, "its supply pin is shorted to ground", PerPin, Grounds, 0.1, "vdd"},
 	}
 	linearFaults = []Fault{
-		{"wrong-output", 0.77, hdbk338, "gives a wrong level"},
-		{"no-output", 0.23, hdbk338, "gives nothing"},
-		{"stuck-on", 0, noShare, "cannot be switched off"},
-		{"output-short", 0, noShare, "its output is shorted to ground"},
+		{"wrong-output", 0.77, hdbk338, "gives a wrong level", PerPart, Levels, 0.7, ""},
+		{"no-output", 0.23, hdbk338, "gives nothing", PerPart, StaysOff, 0, ""},
+		{"stuck-on", 0, noShare, "cannot be switched off", PerPart, StaysOn, 0, ""},
+		{"output-short", 0, noShare, "its output is shorted to ground", PerPart, Grounds, 0.1, "out"},
 	}
 	coilFaults = []Fault{
-		{"open", 0.42, hdbk338, "does not conduct"},
-		{"short", 0.42, hdbk338, "its turns are shorted"},
-		{"drifted", 0.16, hdbk338, "its value has changed"},
-		{"lifted", 0, noShare, "knocked off its pads or cracked"},
+		{"open", 0.42, hdbk338, "does not conduct", PerChannel, Opens, 0, ""},
+		{"short", 0.42, hdbk338, "its turns are shorted", PerChannel, Joins, 0.01, ""},
+		{"drifted", 0.16, hdbk338, "its value has changed", PerPart, Hides, 0, ""},
+		{"lifted", 0, noShare, "knocked off its pads or cracked", PerPart, Opens, 0, ""},
 	}
 	diodeFaults = []Fault{
-		{"short", 0.49, hdbk338, "conducts both ways"},
-		{"open", 0.36, hdbk338, "does not conduct"},
-		{"drifted", 0.15, hdbk338, "leaks"},
+		{"short", 0.49, hdbk338, "conducts both ways", PerChannel, Joins, 0.05, ""},
+		{"open", 0.36, hdbk338, "does not conduct", PerChannel, Opens, 0, ""},
+		{"drifted", 0.15, hdbk338, "leaks", PerChannel, Joins, 2000, ""},
 	}
 	fetFaults = []Fault{
-		{"short", 0.51, hdbk338, "drain and source joined: always on"},
-		{"weak", 0.22, hdbk338, "output low: does not switch on fully"},
-		{"drifted", 0.17, hdbk338, "a parameter has changed: gate leaks"},
-		{"open", 0.05, hdbk338, "never conducts"},
-		{"stuck-on", 0.05, hdbk338, "output high: does not switch off"},
+		{"short", 0.51, hdbk338, "drain and source joined: always on", PerPart, Joins, 0.05, ""},
+		{"weak", 0.22, hdbk338, "output low: does not switch on fully", PerPart, Scales, 200, ""},
+		{"drifted", 0.17, hdbk338, "a parameter has changed: gate leaks", PerPart, LeaksGate, 10e3, ""},
+		{"open", 0.05, hdbk338, "never conducts", PerPart, Opens, 0, ""},
+		{"stuck-on", 0.05, hdbk338, "output high: does not switch off", PerPart, StaysOn, 0, ""},
 	}
 	contactFaults = []Fault{
-		{"open", 0.61, hdbk338, "a contact or solder joint is open"},
-		{"intermittent", 0.23, hdbk338, "a contact comes and goes"},
-		{"bridge", 0.16, hdbk338, "shorted to the next pin"},
+		{"open", 0.61, hdbk338, "a contact or solder joint is open", PerChannel, Opens, 0, ""},
+		{"intermittent", 0.23, hdbk338, "a contact comes and goes", PerChannel, Opens, 0, ""},
+		{"bridge", 0.16, hdbk338, "shorted to the next pin", PerChannel, Bridges, 0.1, ""},
+		{"leaky", 0, noShare, "corrosion lets current to the next pin", PerChannel, Bridges, 10e3, ""},
 	}
 )
 
@@ -67,20 +68,20 @@ var (
 // the diagram and the format reference all read it.
 var Kinds = []Kind{
 	{
-		Name: "supply", Summary: "where a rail comes from, the end of every walk", Example: "supply PS1 -> VMAIN limit=8A",
+		Name: "supply", Acts: Supplies, Summary: "where a rail comes from, the end of every walk", Example: "supply PS1 -> VMAIN limit=8A",
 		Letters: []string{"PS", "BT", "J", "X", "P", "G"}, Form: OutForm,
 		Pins:   []Pin{{Name: "out", Doc: "the rail", Drag: "its own output shorted"}},
-		Attrs:  []Attr{{Name: "limit", Unit: Ampere, Doc: "current it can give"}},
+		Attrs:  []Attr{{Name: "limit", Unit: Ampere, Doc: "current it can give"}, givesAttr},
 		Gives:  []Give{{Pin: "out"}},
-		Faults: []Fault{{"no-output", 0.52, "from memory: FMD-91", "gives nothing"}, {"wrong-output", 0.48, "from memory: FMD-91", "gives a wrong voltage"}},
+		Faults: []Fault{{"no-output", 0.52, "from memory: FMD-91", "gives nothing", PerPart, StaysOff, 0, ""}, {"wrong-output", 0.48, "from memory: FMD-91", "gives a wrong voltage", PerPart, Levels, 0.7, ""}},
 	},
 	{
-		Name: "source", Summary: "the chip that sends the picture", Example: "source U1 vdd=V3 gnd=GND",
-		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Faults: chipFaults,
+		Name: "source", Draws: 0.2, Summary: "the chip that sends the picture", Example: "source U1 vdd=V3 gnd=GND",
+		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr}, Faults: chipFaults,
 	},
 	{
-		Name: "controller", Summary: "any other chip with rules of its own, such as the one that runs lid, keys and power", Example: "controller U8 vdd=V3_AO gnd=GND",
-		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Faults: chipFaults,
+		Name: "controller", Draws: 5e-3, Summary: "any other chip with rules of its own, such as the one that runs lid, keys and power", Example: "controller U8 vdd=V3_AO gnd=GND",
+		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr}, Faults: chipFaults,
 	},
 	{
 		Name: "fuse", Summary: "opens when too much current has flowed; usually a victim", Example: "fuse F1 VMAIN -> VBL_F rating=3A r=25m",
@@ -88,8 +89,8 @@ var Kinds = []Kind{
 		Attrs:  []Attr{{Name: "rating", Unit: Ampere, Doc: "rated current"}, ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r"}},
 		Faults: []Fault{
-			{"open", 0.08, hdbk338 + ", premature opening; an open fuse on the bench is nearly always a consequence", "blown"},
-			{"slow", 0.43, hdbk338, "opens too slowly"}, {"no-open", 0.49, hdbk338, "does not open when it should"},
+			{"open", 0.08, hdbk338 + ", premature opening; an open fuse on the bench is nearly always a consequence", "blown", PerChannel, Opens, 0, ""},
+			{"slow", 0.43, hdbk338, "opens too slowly", PerPart, Hides, 0, ""}, {"no-open", 0.49, hdbk338, "does not open when it should", PerPart, Limits, 1e6, ""},
 		},
 	},
 	{
@@ -98,7 +99,7 @@ var Kinds = []Kind{
 		ToGround: "sets the level to ground; shorted or too small it pulls down, open it leaves the level too high",
 		Attrs:    []Attr{ohms, {Name: "tol", Unit: Percent, Default: "5%", Doc: "tolerance"}},
 		Passes:   []Pass{{A: "a", B: "b", Ohms: 1000, Value: "r"}},
-		Faults:   []Fault{{"open", 0.59, hdbk338, "does not conduct"}, {"drifted", 0.36, hdbk338, "its value has changed"}, {"short", 0.05, hdbk338, "bridged"}, {"lifted", 0, noShare, "knocked off or eaten by liquid"}},
+		Faults:   []Fault{{"open", 0.59, hdbk338, "does not conduct", PerChannel, Opens, 0, ""}, {"drifted", 0.36, hdbk338, "its value has changed", PerChannel, Scales, 2, ""}, {"short", 0.05, hdbk338, "bridged", PerChannel, Joins, 0.01, ""}, {"lifted", 0, noShare, "knocked off or eaten by liquid", PerPart, Opens, 0, ""}},
 	},
 	{
 		Name: "capacitor", Summary: "to ground it smooths a rail; in series it couples a fast lane", Example: "capacitor C4 VBL -> GND 4u7 volts=50V",
@@ -109,7 +110,7 @@ var Kinds = []Kind{
 		},
 		Attrs:  []Attr{{Name: "c", Unit: Farad, Doc: "capacitance"}, {Name: "volts", Unit: Volt, Doc: "rated voltage"}},
 		Passes: []Pass{{A: "a", B: "b", AC: true, Ohms: 1}},
-		Faults: []Fault{{"short", 0.49, hdbk338, "its two ends are joined"}, {"drifted", 0.29, hdbk338, "lost capacitance, leaks"}, {"open", 0.22, hdbk338, "cracked"}},
+		Faults: []Fault{{"short", 0.49, hdbk338, "its two ends are joined", PerChannel, Joins, 0.1, ""}, {"drifted", 0.29, hdbk338, "lost capacitance, leaks", PerChannel, Joins, 2000, ""}, {"open", 0.22, hdbk338, "cracked", PerChannel, Opens, 0, ""}},
 	},
 	{
 		Name: "coil", Summary: "inductor of a converter or a supply filter", Example: "coil L4 VBL_SW -> BL_LX r=110m l=10u",
@@ -143,7 +144,7 @@ var Kinds = []Kind{
 		Passes: []Pass{{A: "a", B: "k", OneWay: true, Ohms: 0.3}}, Faults: diodeFaults,
 	},
 	{
-		Name: "clamp", Summary: "protection diode from a line to ground", Example: "clamp D9 ID_CLK_J -> GND volts=5V",
+		Name: "clamp", Acts: Clamps, Summary: "protection diode from a line to ground", Example: "clamp D9 ID_CLK_J -> GND volts=5V",
 		Letters: []string{"D", "CR", "VR", "RV", "E"},
 		Pins: []Pin{
 			{Name: "a", Many: true, Doc: "the line", Drag: "shorted or leaky after a surge, it holds the line at ground"},
@@ -154,12 +155,12 @@ var Kinds = []Kind{
 	{
 		Name: "pfet", Summary: "P-channel switch, on while its gate is low", Example: "pfet Q5 VBL_F -> VBL_SW gate=BL_ON_N r=45m",
 		Letters: []string{"Q"}, Pins: fetPins("source", "drain", Low), Attrs: []Attr{ohms, onAttr},
-		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: Low}}, Faults: fetFaults,
+		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: Low, Ref: "a", Body: 0.6}}, Faults: fetFaults,
 	},
 	{
 		Name: "nfet", Summary: "N-channel switch, on while its gate is high", Example: "nfet Q6 BL_ON_N -> GND gate=BL_ON",
 		Letters: []string{"Q"}, Pins: fetPins("drain", "source", High), Attrs: []Attr{ohms, onAttr},
-		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: High}}, Faults: fetFaults,
+		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: High, Ref: "b", Body: 0.6}}, Faults: fetFaults,
 	},
 	{
 		Name: "loadswitch", Summary: "load switch chip: a switch with an enable input", Example: "loadswitch U4 V3 -> V3_PNL en=PNL_ON gnd=GND limit=2A",
@@ -170,19 +171,19 @@ var Kinds = []Kind{
 		},
 		Attrs:  []Attr{ohms, {Name: "limit", Unit: Ampere, Doc: "current limit"}, onAttr},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.06, Value: "r", Control: "en", Level: High}},
-		Faults: []Fault{{"stuck-off", 0.5, noShare, "output missing though enabled"}, {"stuck-on", 0.2, noShare, "output there though not enabled"}, {"limiting", 0.3, noShare, "in current limit: low output, hot"}},
+		Faults: []Fault{{"stuck-off", 0.5, noShare, "output missing though enabled", PerPart, StaysOff, 0, ""}, {"stuck-on", 0.2, noShare, "output there though not enabled", PerPart, StaysOn, 0, ""}, {"limiting", 0.3, noShare, "in current limit: low output, hot", PerPart, Limits, 0.02, ""}},
 	},
 	{
-		Name: "regulator", Summary: "makes a rail from a higher one", Example: "regulator U2 in=VMAIN out=V3 en=PWR_OK gnd=GND",
+		Name: "regulator", Acts: Lowers, Summary: "makes a rail from a higher one", Example: "regulator U2 in=VMAIN out=V3 en=PWR_OK gnd=GND",
 		Letters: []string{"U", "VR"}, Form: NamedForm,
 		Pins: []Pin{
 			{Name: "in", Need: Supply, Many: true, Doc: "input", Drag: "its input shorted inside"}, {Name: "out", Doc: "output", Drag: "its output shorted inside"},
 			{Name: "en", Need: Enable, Optional: true, Doc: "enable", Drag: "its enable pin shorted inside"}, gndPin,
 		},
-		Attrs: []Attr{{Name: "limit", Unit: Ampere, Doc: "current limit"}, onAttr}, Gives: []Give{{Pin: "out"}}, Faults: linearFaults,
+		Attrs: []Attr{{Name: "limit", Unit: Ampere, Doc: "current limit"}, givesAttr, onAttr}, Gives: []Give{{Pin: "out"}}, Faults: linearFaults,
 	},
 	{
-		Name: "boost", Summary: "step-up converter of the backlight, its coil and diode drawn apart", Example: "boost U9 in=VBL_SW lx=BL_LX out=VBL en=BL_EN dim=BL_PWM sink=K1..K4 fb=BL_FB gnd=GND",
+		Name: "boost", Acts: Raises, Draws: 5e-3, Summary: "step-up converter of the backlight, its coil and diode drawn apart", Example: "boost U9 in=VBL_SW lx=BL_LX out=VBL en=BL_EN dim=BL_PWM sink=K1..K4 fb=BL_FB gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm,
 		Pins: []Pin{
 			{Name: "in", Need: Supply, Many: true, Doc: "supply", Drag: "its supply pin shorted inside"},
@@ -195,20 +196,21 @@ var Kinds = []Kind{
 		},
 		Attrs: []Attr{
 			{Name: "limit", Unit: Volt, Doc: "over-voltage limit"}, {Name: "headroom", Unit: Volt, Default: "0.5V", Doc: "voltage left for the sinks"},
-			{Name: "vref", Unit: Volt, Doc: "reference that the divider is compared with"}, onAttr,
+			{Name: "vref", Unit: Volt, Doc: "reference that the divider is compared with"}, {Name: "string", Unit: Ampere, Default: "20mA", Doc: "current of one sink"},
+			{Name: "peak", Unit: Ampere, Default: "2.5A", Doc: "limit of the coil current"}, drawsAttr, onAttr,
 		},
 		Gives:  []Give{{Pin: "lx", Adds: true}, {Pin: "sink", At: Low}},
-		Faults: append([]Fault{{"no-switching", 0, noShare, "its switch never closes: the rail stays at input level"}, {"switch-short", 0, noShare, "its switch is shorted to ground"}, {"sink-open", 0, noShare, "one sink draws no current"}}, linearFaults...),
+		Faults: append([]Fault{{"no-switching", 0, noShare, "its switch never closes: the rail stays at input level", PerPart, StaysOff, 0, ""}, {"switch-short", 0, noShare, "its switch is shorted to ground", PerPart, Grounds, 0.05, "lx"}, {"sink-open", 0, noShare, "one sink draws no current", PerChannel, Frees, 0, "sink"}}, linearFaults...),
 	},
 	{
-		Name: "leds", Summary: "LED strings of a backlight with a common anode", Example: "leds DS1 VBL_P -> P_K1..P_K4 series=10 vf=3.1V",
+		Name: "leds", Acts: Shines, Summary: "LED strings of a backlight with a common anode", Example: "leds DS1 VBL_P -> P_K1..P_K4 series=10 vf=3.1V",
 		Letters: []string{"DS", "D"}, InPanel: true,
 		Pins: []Pin{
 			{Name: "a", Need: Supply, Doc: "common anode", Drag: "a string shorted to its frame"}, {Name: "k", Need: Return, At: Low, Many: true, AnyOf: true, Doc: "cathode of each string; one lit string is some light", Drag: "a string shorted to its frame"},
 		},
-		Attrs:  []Attr{{Name: "series", Default: "10", Doc: "LEDs in each string"}, {Name: "vf", Unit: Volt, Default: "3.1V", Doc: "forward voltage of one LED"}},
+		Attrs:  []Attr{{Name: "series", Default: "10", Doc: "LEDs in each string"}, {Name: "vf", Unit: Volt, Default: "3.1V", Doc: "forward voltage of one LED at its current"}, {Name: "current", Unit: Ampere, Default: "20mA", Doc: "current of a string"}},
 		Rules:  []string{"makes"},
-		Faults: []Fault{{"open", 0.70, hdbk338, "a string is open"}, {"short", 0.30, hdbk338, "an LED in a string is shorted"}},
+		Faults: []Fault{{"open", 0.70, hdbk338, "a string is open", PerChannel, Opens, 0, ""}, {"short", 0.30, hdbk338, "an LED in a string is shorted", PerChannel, Darkens, 1, ""}},
 	},
 	{
 		Name: "connector", Summary: "pins in a row; every contact can fail, and neighbours can touch", Example: "connector J2 VBL -> VBL_C",
@@ -219,50 +221,52 @@ var Kinds = []Kind{
 		Name: "cable", Summary: "conductors in a row; worn at the hinge", Example: "cable W1 VBL_C -> VBL_P",
 		Letters: []string{"W"}, Form: RowsForm, Pins: contactPins, Rules: []string{"pin"}, Bears: BearsAll,
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.15}},
-		Faults: []Fault{{"open", 0.19, "from memory: FMD-91", "a conductor is broken"}, {"intermittent", 0.36, "from memory: FMD-91, excessive variance", "comes and goes with the hinge"}, {"bridge", 0.45, "from memory: FMD-91", "a conductor touches its neighbour or ground"}},
+		Faults: []Fault{{"open", 0.19, "from memory: FMD-91", "a conductor is broken", PerChannel, Opens, 0, ""}, {"intermittent", 0.36, "from memory: FMD-91, excessive variance", "comes and goes with the hinge", PerChannel, Opens, 0, ""}, {"bridge", 0.45, "from memory: FMD-91", "a conductor touches its neighbour or ground", PerChannel, Bridges, 0.1, ""}},
 	},
 	{
-		Name: "rom", Summary: "identity memory of the panel, read over two lines", Example: "rom U50 vdd=V3_ID scl=P_CLK sda=P_DAT gnd=GND addr=0x50",
+		Name: "rom", Draws: 1e-3, Summary: "identity memory of the panel, read over two lines", Example: "rom U50 vdd=V3_ID scl=P_CLK sda=P_DAT gnd=GND addr=0x50",
 		Letters: []string{"U"}, OpenLines: true, Form: NamedForm,
 		Pins: []Pin{
 			vddPin, gndPin, {Name: "scl", Doc: "clock line", Drag: "holds its clock line"}, {Name: "sda", Doc: "data line", Drag: "holds its data line"},
 		},
-		Attrs:  []Attr{{Name: "addr", Words: []string{"0x50"}, Default: "0x50", Doc: "two-wire address, 7 bits"}},
-		Faults: []Fault{{"corrupt", 0.34, hdbk338, "data lost: wrong header or sum"}, {"short", 0.26, hdbk338, "a pin shorted inside"}, {"open", 0.23, hdbk338, "a pin open inside"}, {"slow", 0.17, hdbk338, "answers too late"}},
+		Attrs:  []Attr{drawsAttr, {Name: "addr", Words: []string{"0x50"}, Default: "0x50", Doc: "two-wire address, 7 bits"}},
+		Faults: []Fault{{"corrupt", 0.34, hdbk338, "data lost: wrong header or sum", PerPart, Garbles, 0, ""}, {"short", 0.26, hdbk338, "a pin shorted inside", PerPin, Grounds, 1, ""}, {"open", 0.23, hdbk338, "a pin open inside", PerPin, Opens, 0, ""}, {"slow", 0.17, hdbk338, "answers too late", PerPart, Garbles, 0, ""}},
 	},
 	{
-		Name: "panel", Summary: "panel logic: timing controller and glass", Example: "panel DS2 vdd=P_V3 gnd=GND",
-		Letters: []string{"DS", "A", "U"}, InPanel: true, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Faults: chipFaults,
+		Name: "panel", Draws: 0.25, Summary: "panel logic: timing controller and glass", Example: "panel DS2 vdd=P_V3 gnd=GND",
+		Letters: []string{"DS", "A", "U"}, InPanel: true, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr}, Faults: chipFaults,
 	},
 	{
-		Name: "mux", Summary: "switches its out pins to a while sel is low and to b while it is high", Example: "mux U6 a=G1_CLK b=G2_CLK out=ID_CLK sel=G_SEL vdd=V3 gnd=GND",
+		Name: "mux", Draws: 5e-3, Summary: "switches its out pins to a while sel is low and to b while it is high", Example: "mux U6 a=G1_CLK b=G2_CLK out=ID_CLK sel=G_SEL vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm,
 		Pins: []Pin{
 			{Name: "a", Many: true, Doc: "first inputs", Drag: "a switch in it shorted to ground"}, {Name: "b", Many: true, Doc: "second inputs", Drag: "a switch in it shorted to ground"},
 			{Name: "out", Many: true, Doc: "outputs", Drag: "a switch in it shorted to ground"}, {Name: "sel", Doc: "select", Drag: "its select pin shorted inside"},
 			{Name: "en", Need: Enable, Optional: true, Doc: "enable", Drag: "its enable pin shorted inside"}, vddPin, gndPin,
 		},
-		Attrs:  []Attr{onAttr},
+		Attrs:  []Attr{onAttr, drawsAttr},
 		Passes: []Pass{{A: "a", B: "out", Ohms: 5, Control: "sel", Level: Low}, {A: "b", B: "out", Ohms: 5, Control: "sel", Level: High}}, Faults: chipFaults,
 	},
-	{Name: "buffer", Summary: "repeats its input", Example: "buffer U7 in=A out=B vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Faults: chipFaults},
-	{Name: "inverter", Summary: "gives the opposite of its input", Example: "inverter U7 in=A out=B_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Faults: chipFaults},
-	{Name: "and", Summary: "high while all inputs are high", Example: "and U7 in=BL_REQ,LID_OK out=BL_EN vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Faults: chipFaults},
-	{Name: "or", Summary: "high while an input is high", Example: "or U7 in=A,B out=C vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: OrGate, Faults: chipFaults},
-	{Name: "nand", Summary: "low while all inputs are high", Example: "nand U7 in=A,B out=C_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Faults: chipFaults},
-	{Name: "nor", Summary: "low while an input is high", Example: "nor U7 in=A,B out=C_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NorGate, Faults: chipFaults},
+	{Name: "buffer", Draws: 1e-3, Summary: "repeats its input", Example: "buffer U7 in=A out=B vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
+	{Name: "inverter", Draws: 1e-3, Summary: "gives the opposite of its input", Example: "inverter U7 in=A out=B_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
+	{Name: "and", Draws: 1e-3, Summary: "high while all inputs are high", Example: "and U7 in=BL_REQ,LID_OK out=BL_EN vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
+	{Name: "or", Draws: 1e-3, Summary: "high while an input is high", Example: "or U7 in=A,B out=C vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: OrGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
+	{Name: "nand", Draws: 1e-3, Summary: "low while all inputs are high", Example: "nand U7 in=A,B out=C_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
+	{Name: "nor", Draws: 1e-3, Summary: "low while an input is high", Example: "nor U7 in=A,B out=C_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NorGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
 	{
-		Name: "sensor", Summary: "lid sensor or the like, with rules for what its output does", Example: "sensor U11 vdd=V3_AO gnd=GND",
-		Letters: []string{"U", "S", "B"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Faults: chipFaults,
+		Name: "sensor", Draws: 1e-3, Summary: "lid sensor or the like, with rules for what its output does", Example: "sensor U11 vdd=V3_AO gnd=GND",
+		Letters: []string{"U", "S", "B"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr}, Faults: chipFaults,
 	},
 	{
 		Name: "point", Summary: "test point: a place where a probe can land", Example: "point TP4 VBL side=top",
 		Letters: []string{"TP"}, Form: SingleForm, Pins: []Pin{{Name: "net", Doc: "the net it is on"}},
-		Faults: []Fault{{"lifted", 0, noShare, "the pad is gone or not joined to its net"}},
+		Faults: []Fault{{"lifted", 0, noShare, "the pad is gone or not joined to its net", PerPart, Detaches, 0, ""}},
 	},
 }
 
 var (
+	givesAttr   = Attr{Name: "gives", Unit: Volt, Doc: "what it gives; taken from the net line when missing"}
+	drawsAttr   = Attr{Name: "draws", Unit: Ampere, Doc: "current into each supply pin"}
 	onAttr      = Attr{Name: "on", Words: []string{"high", "low"}, Doc: "level of the control pin that switches it on"}
 	contactPins = []Pin{
 		{Name: "a", Many: true, Doc: "side towards the source", Drag: "a bridge to the next pin, or what it leads to"},

@@ -120,7 +120,7 @@ func wordError(name, word string, words []string) error {
 func (b *Board) observeLevel(o Observation, low string, s Setting) (Observation, error) {
 	name := b.Nets[o.Target.Net].Name
 	want, known := b.ExpectIn(o.Target.Net, s)
-	isLow := known && want.Swing == 0 && want.Value < lowBelow
+	isLow := known && want.Swing == 0 && want.Value < LowBelow
 	switch low {
 	case "low", "zero":
 		o.Wrong, o.Below = !isLow, !isLow
@@ -138,7 +138,7 @@ func (b *Board) observeLevel(o Observation, low string, s Setting) (Observation,
 	case known:
 		o.Below, o.Above = v < want.Low(), v > want.High()
 		o.Wrong = o.Below || o.Above
-	case v < lowBelow:
+	case v < LowBelow:
 		o.Wrong, o.Below = true, true
 	default:
 		return o, &ObserveError{InValue: true, Msg: fmt.Sprintf("no value is declared for %s, so %s cannot be judged", name, o.Word), Want: name + "=ok or " + name + "=wrong"}

@@ -1,0 +1,419 @@
+package predict
+
+import (
+	"math"
+	"slices"
+
+	"example.org/walkback/netlist"
+)
+
+// Thresholds. Common practice, no source, where nothing is said.
+const (
+	enableVolts = 1.2  // V of an enable input
+	gateVolts   = 1.5  // V between gate and source of a MOS switch
+	suppliedBy  = 0.8  // share of its supply at which a chip works
+	logicShare  = 0.5  // share of its level at which a net counts as high
+	dropOut     = 0.1  // V that a regulator needs above its output
+	converts    = 0.9  // efficiency of a regulator
+	startsAt    = 2.5  // V at which a boost converter starts
+	feedsBack   = 0.05 // share of its reference below which a converter takes its divider for missing
+	litShare    = 0.1  // share of its current at which a string counts as lit
+	stringLeast = 0.5  // share of its current at which a converter counts a string
+	// The two-wire bus, UM10204: low below 0.3 VDD, high above 0.7 VDD.
+	busLow, busHigh = 0.3, 0.7
+)
+
+// act lets a device look at the last solution and do what follows from it.
+func (s *sim) act(i int32) {
+	d, st := &s.m.devices[i], &s.dev[i]
+	switch d.kind {
+	case supplyDevice, regulatorDevice:
+		s.source(d, st)
+	case switchDevice:
+		s.switches(d)
+	case gateDevice:
+		s.gate(d)
+	case driveDevice:
+		on := s.holds(d)
+		for _, n := range d.in {
+			s.drives(d.part, n, s.powered(d.part), on)
+		}
+	case pullDevice:
+		on := s.holds(d)
+		for _, n := range d.in {
+			s.pulls(d.part, n, on)
+		}
+	case sendDevice:
+		s.sends(i, d)
+	case readDevice:
+		s.reads(i, d)
+	case makeDevice:
+		s.make(i, s.holds(d))
+	case shineDevice:
+		lit := false
+		for _, b := range d.branches {
+			lit = lit || s.current(b) >= litShare*d.limit
+		}
+		s.make(i, lit && s.condition(d.part, d.rule.When))
+	case biasDevice:
+		on := s.powered(d.part)
+		for k, b := range d.branches {
+			if on {
+				s.set(b, emf(d.levels[k], biasOhms))
+			} else {
+				s.set(b, nil)
+			}
+		}
+	case boostDevice:
+		s.boosts(d, st)
+	}
+}
+
+// level is the voltage of a node against the ground of a part.
+func (s *sim) level(part netlist.PartID, n int32) float64 {
+	return s.v[n] - s.v[s.m.groundOf(&s.m.Board.Parts[part])]
+}
+
+// powered tells whether every supply pin of a part has what it needs.
+func (s *sim) powered(id netlist.PartID) bool {
+	if s.fault(id, netlist.Dies, 0) != nil {
+		return false
+	}
+	p := &s.m.Board.Parts[id]
+	for i := range p.Conns {
+		c := p.Conns[i]
+		if p.Pin(c).Need != netlist.Supply {
+			continue
+		}
+		n := s.m.node(c.Net)
+		if f := s.fault(id, netlist.Opens, n); f != nil && f.Mode.Per == netlist.PerPin {
+			return false
+		}
+		if s.level(id, n) < suppliedBy*max(s.m.nominal(c.Net), 1) {
+			return false
+		}
+	}
+	return true
+}
+
+// high tells whether a part takes a net for high.
+func (s *sim) high(id netlist.PartID, n int32) bool {
+	if s.fault(id, netlist.Deafens, n) != nil {
+		return false
+	}
+	full := 0.0
+	if n > 0 {
+		full = s.m.nominal(netlist.NetID(n - 1))
+	}
+	if full < 2*netlist.LowBelow {
+		full = max(full, s.supplyOf(id))
+	}
+	return s.level(id, n) >= logicShare*max(full, 1)
+}
+
+// supplyOf returns the highest voltage on the supply pins of a part.
+func (s *sim) supplyOf(id netlist.PartID) float64 {
+	p, v := &s.m.Board.Parts[id], 0.0
+	for i := range p.Conns {
+		if p.Pin(p.Conns[i]).Need == netlist.Supply {
+			v = max(v, s.level(id, s.m.node(p.Conns[i].Net)))
+		}
+	}
+	return v
+}
+
+// enabled tells whether an enable pin lets a part run.
+func (s *sim) enabled(id netlist.PartID, n int32, high bool) bool {
+	if s.fault(id, netlist.StaysOn, 0) != nil {
+		return true
+	}
+	if n < 0 {
+		return true
+	}
+	if s.fault(id, netlist.Deafens, n) != nil {
+		return !high
+	}
+	return (s.level(id, n) >= enableVolts) == high
+}
+
+// source is a supply or a regulator: it holds its net up to its current limit.
+func (s *sim) source(d *device, st *devState) {
+	level, limit := d.level*s.factor(d.part, netlist.Levels), d.limit*s.factor(d.part, netlist.Limits)
+	on := level > 0 && s.fault(d.part, netlist.StaysOff, 0) == nil
+	if d.kind == regulatorDevice {
+		on = on && s.enabled(d.part, d.en, d.enHigh)
+		level = min(level, s.level(d.part, d.inp)-dropOut)
+		on = on && level > dropOut
+	}
+	if !on {
+		st.mode = off
+		s.unpin(d.out)
+		s.set(d.branch, nil)
+		s.feeds(d, st, 0)
+		return
+	}
+	if st.mode == off {
+		st.mode = holding
+	}
+	switch st.mode {
+	case holding:
+		if s.pin(d.out, level) {
+			return
+		}
+		switch i := s.leaving(d.out); {
+		case i > limit*(1+1e-9):
+			st.mode = limiting
+			s.unpin(d.out)
+			s.set(d.branch, giving(limit, level))
+		case i < -1e-9 && d.kind == regulatorDevice:
+			st.mode = idle
+			s.unpin(d.out)
+		}
+	case limiting:
+		if s.v[d.out] > level*(1+1e-9) {
+			st.mode = holding
+			s.set(d.branch, nil)
+			s.pin(d.out, level)
+		} else {
+			s.set(d.branch, giving(limit, level))
+		}
+	case idle:
+		if s.v[d.out] < level*(1-1e-9) {
+			st.mode = holding
+			s.pin(d.out, level)
+		}
+	}
+	amps := 0.0
+	switch st.mode {
+	case holding:
+		amps = max(s.leaving(d.out), 0)
+	case limiting:
+		amps = limit
+	}
+	s.feeds(d, st, amps)
+}
+
+// feeds takes from a regulator's input the power that its output gives.
+func (s *sim) feeds(d *device, st *devState, amps float64) {
+	if d.kind != regulatorDevice {
+		return
+	}
+	draw := 0.0
+	if in := s.level(d.part, d.inp); amps > 0 && in > dropOut {
+		draw = amps * max(s.v[d.out], 0) / (converts * in)
+	}
+	have := -st.draw
+	s.put(d.inp, &have, -draw)
+	st.draw = -have
+}
+
+// switches opens or closes a controlled pass.
+func (s *sim) switches(d *device) {
+	var on bool
+	p := &s.m.Board.Parts[d.part]
+	switch {
+	case s.fault(d.part, netlist.StaysOff, 0) != nil:
+	case s.fault(d.part, netlist.StaysOn, 0) != nil:
+		on = true
+	case d.ref >= 0: // a transistor
+		v := s.v[d.en] - s.v[d.ref]
+		on = d.enHigh && v >= gateVolts || !d.enHigh && v <= -gateVolts
+	case p.Kind.PinIndex("vdd") < 0: // a load switch
+		on = s.enabled(d.part, d.en, d.enHigh)
+	default: // a multiplexer
+		on = s.powered(d.part) && s.high(d.part, d.en) == d.enHigh && s.enabled(d.part, d.also, d.alsoHigh) && s.outFault(d.part, s.branches[d.branch].b) == nil
+	}
+	switch {
+	case !on:
+		s.set(d.branch, leak())
+	case d.limit > 0:
+		s.set(d.branch, limited(d.ohms*s.factor(d.part, netlist.Scales), d.limit*s.factor(d.part, netlist.Limits)))
+	default:
+		s.set(d.branch, conductor(d.ohms*s.factor(d.part, netlist.Scales)))
+	}
+	if o, ok := s.m.drive[pinKey{d.part, s.branches[d.branch].b}]; ok {
+		if f := s.outFault(d.part, s.branches[d.branch].b); f != nil {
+			s.output(o, s.powered(d.part) && f.Mode.Does != netlist.Frees, f.Mode.Does == netlist.SticksHigh)
+		}
+	}
+}
+
+// outFault returns the fault of an output, if it has one.
+func (s *sim) outFault(id netlist.PartID, n int32) *Fault {
+	for _, e := range []netlist.Effect{netlist.SticksLow, netlist.SticksHigh, netlist.Frees} {
+		if f := s.fault(id, e, n); f != nil {
+			return f
+		}
+	}
+	return nil
+}
+
+func (s *sim) gate(d *device) {
+	all, some := true, false
+	for _, n := range d.in {
+		h := s.high(d.part, n)
+		all, some = all && h, some || h
+	}
+	on := all
+	switch s.m.Board.Parts[d.part].Kind.Logic {
+	case netlist.OrGate:
+		on = some
+	case netlist.NandGate:
+		on = !all
+	case netlist.NorGate:
+		on = !some
+	}
+	s.drives(d.part, d.out, s.powered(d.part), on)
+}
+
+// drives puts a level on a net, as faults of the output allow.
+func (s *sim) drives(id netlist.PartID, n int32, powered, on bool) {
+	if f := s.outFault(id, n); f != nil {
+		powered = powered && f.Mode.Does != netlist.Frees
+		on = f.Mode.Does == netlist.SticksHigh
+	}
+	s.output(s.m.drive[pinKey{id, n}], powered, on)
+}
+
+func (s *sim) output(o outputs, powered, on bool) {
+	s.set(o.high, when(powered && on, driveLaw))
+	s.set(o.low, when(powered && !on, driveLaw))
+}
+
+// pulls is an open-drain output.
+func (s *sim) pulls(id netlist.PartID, n int32, on bool) {
+	o := s.m.drive[pinKey{id, n}]
+	on = on && s.powered(id)
+	if f := s.outFault(id, n); f != nil {
+		on = s.powered(id) && f.Mode.Does == netlist.SticksLow
+		s.set(o.high, when(s.powered(id) && f.Mode.Does == netlist.SticksHigh, driveLaw))
+	}
+	s.set(o.low, when(on, pullLaw))
+}
+
+var (
+	driveLaw = conductor(outputOhms)
+	pullLaw  = conductor(pullOhms)
+	quietLaw = conductor(quietOhms)
+)
+
+func when(on bool, l *law) *law {
+	if on {
+		return l
+	}
+	return nil
+}
+
+// sends drives lines that carry clock, data or PWM.
+func (s *sim) sends(i int32, d *device) {
+	on, powered := s.holds(d), s.powered(d.part)
+	var now []signal
+	for k := range d.sent {
+		x := &d.sent[k]
+		o := s.m.drive[pinKey{d.part, x.node}]
+		if f := s.outFault(d.part, x.node); f != nil {
+			s.drives(d.part, x.node, powered, false)
+			continue
+		}
+		switch {
+		case on && powered:
+			s.set(o.low, emf(x.mean, x.ohms))
+			now = append(now, *x)
+		case powered:
+			s.set(o.low, quietLaw)
+		default:
+			s.set(o.low, nil)
+		}
+	}
+	s.transmit(i, now)
+}
+
+// transmit notes what a device sends now.
+func (s *sim) transmit(i int32, now []signal) {
+	if len(now) == len(s.sending[i]) {
+		return // a device sends all its healthy lines or none
+	}
+	for _, list := range [][]signal{now, s.sending[i]} {
+		for _, x := range list {
+			s.touch(x.node)
+		}
+	}
+	s.sending[i] = now
+}
+
+// make sets what a device says of a fact, which holds when one of its makers says so.
+func (s *sim) make(i int32, holds bool) {
+	fact := s.m.devices[i].fact
+	if fact < 0 || s.dev[i].makes == holds {
+		return
+	}
+	s.dev[i].makes = holds
+	any := slices.ContainsFunc(s.m.makers[fact], func(d int32) bool { return s.dev[d].makes })
+	if s.fact[fact] != any {
+		s.fact[fact] = any
+		s.tell(func(t netlist.Target) bool { return t.Fact == fact })
+	}
+}
+
+// tell wakes the devices whose rule names a target.
+func (s *sim) tell(is func(netlist.Target) bool) {
+	for i := range s.m.devices {
+		d := &s.m.devices[i]
+		if d.rule != nil && !d.rule.When.Targets(func(t netlist.Target) bool { return !is(t) }) {
+			s.wake(int32(i))
+		}
+	}
+}
+
+// holds tells whether a part works and its rule's condition is met.
+func (s *sim) holds(d *device) bool {
+	return s.powered(d.part) && s.condition(d.part, d.rule.When)
+}
+
+func (s *sim) condition(id netlist.PartID, e *netlist.Expr) bool {
+	if e == nil {
+		return true
+	}
+	switch e.Op {
+	case netlist.StateExpr:
+		return s.setting[e.State.State] == e.State.Value
+	case netlist.NotExpr:
+		return !s.condition(id, e.Kids[0])
+	case netlist.AndExpr:
+		for _, k := range e.Kids {
+			if !s.condition(id, k) {
+				return false
+			}
+		}
+		return true
+	case netlist.OrExpr:
+		for _, k := range e.Kids {
+			if s.condition(id, k) {
+				return true
+			}
+		}
+		return false
+	}
+	switch t := e.Target; {
+	case t.Fact >= 0:
+		return s.fact[t.Fact]
+	case t.Lane >= 0:
+		return s.lane[t.Lane] && !s.deafLane(id, t.Lane)
+	default:
+		n := s.m.node(t.Net)
+		if x, ok := s.m.swinging(t.Net); ok && s.m.Board.Healthy(t.Net) == netlist.Toggling {
+			return math.Abs(s.ac[n]) >= pairLeast*x.Swing
+		}
+		return s.high(id, n)
+	}
+}
+
+// deafLane tells whether a part no longer listens to a conductor of a lane.
+func (s *sim) deafLane(id netlist.PartID, lane int) bool {
+	for _, n := range s.m.lanes[lane].nodes {
+		if s.fault(id, netlist.Deafens, n) != nil {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,252 @@
+package predict
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"example.org/walkback/netlist"
+)
+
+// Fault is one way in which one part, or one unit of it, has failed.
+type Fault struct {
+	Part netlist.PartID
+	// Unit is a channel for faults of contacts, conductors, windings and strings,
+	// an index into Part.Conns for faults of a pin, and None for the whole part.
+	Unit int
+	Mode *netlist.Fault
+}
+
+// faultUnits lists the units of a part that a fault can befall; one None for the
+// part as a whole.
+func (m *Model) faultUnits(id netlist.PartID, f *netlist.Fault) []int {
+	p := &m.Board.Parts[id]
+	var list []int
+	switch f.Per {
+	case netlist.PerPart:
+		if f.Does == netlist.Grounds && m.groundedNode(p, f, 0) <= 0 {
+			return nil
+		}
+		return []int{netlist.None}
+	case netlist.PerChannel:
+		next := map[int][2]int32{}
+		if f.Does == netlist.Bridges {
+			next = m.neighbours(p)
+		}
+		for ch := range int(m.unitOf[id+1] - m.unitOf[id]) {
+			if f.Does == netlist.Bridges {
+				if _, ok := next[ch]; !ok {
+					continue
+				}
+			}
+			list = append(list, ch)
+		}
+	default:
+		seen := map[int32]bool{}
+		for i, c := range p.Conns {
+			n := m.node(c.Net)
+			if n == 0 || seen[n] || p.Pin(c).Name == "gnd" || !m.concerns(id, p, f, i) {
+				continue
+			}
+			seen[n] = true
+			list = append(list, i)
+		}
+	}
+	return list
+}
+
+// concerns tells whether a fault of pins can befall a connection.
+func (m *Model) concerns(id netlist.PartID, p *netlist.Part, f *netlist.Fault, conn int) bool {
+	c := p.Conns[conn]
+	switch f.Per {
+	case netlist.PerOutput:
+		_, ok := m.drive[pinKey{id, m.node(c.Net)}]
+		return ok
+	case netlist.PerInput:
+		return m.listensTo(p, c)
+	case netlist.PerPin:
+		return f.Pin == "" || p.Pin(c).Name == f.Pin
+	}
+	return false
+}
+
+// listensTo tells whether a part takes notice of a connection: an input of a
+// gate, a control, a net in a condition, a line that is read.
+func (m *Model) listensTo(p *netlist.Part, c netlist.Conn) bool {
+	switch name := p.Pin(c).Name; {
+	case p.Kind.Logic != netlist.NoLogic:
+		return name == "in"
+	case name == "sel" || name == "en":
+		return true
+	}
+	for r := range p.Rules {
+		rule := &p.Rules[r]
+		if rule.Word == "reads" && slices.Contains(rule.Nets, c.Net) {
+			return true
+		}
+		if !rule.When.Targets(func(t netlist.Target) bool { return t.Net != c.Net }) {
+			return true
+		}
+	}
+	for _, l := range m.Board.Lanes {
+		if p.Kind.InPanel && slices.Contains(l.Nets, c.Net) {
+			return true
+		}
+	}
+	return false
+}
+
+// groundedNode returns the node that a fault joins to ground.
+func (m *Model) groundedNode(p *netlist.Part, f *netlist.Fault, unit int) int32 {
+	if f.Per == netlist.PerPart {
+		if n := m.pin(p, f.Pin); n >= 0 {
+			return n
+		}
+		for i := range m.devices {
+			if d := &m.devices[i]; d.kind == boostDevice && &m.Board.Parts[d.part] == p && f.Pin == "out" {
+				return d.out
+			}
+		}
+		return -1
+	}
+	return m.node(p.Conns[unit].Net)
+}
+
+// Faults lists every single fault of a part, in the order of the table.
+func (m *Model) Faults(id netlist.PartID) []Fault {
+	var list []Fault
+	p := &m.Board.Parts[id]
+	for i := range p.Kind.Faults {
+		f := &p.Kind.Faults[i]
+		for _, u := range m.faultUnits(id, f) {
+			list = append(list, Fault{id, u, f})
+		}
+	}
+	return list
+}
+
+// AllFaults lists every single fault of every part, in the order of the file.
+func (m *Model) AllFaults() []Fault {
+	var list []Fault
+	for id := range m.Board.Parts {
+		list = append(list, m.Faults(netlist.PartID(id))...)
+	}
+	return list
+}
+
+// Name prints a fault the way it is typed: F3:open, J2.7:open, U7.BL_EN:stuck-low.
+func (m *Model) Name(f Fault) string {
+	name := m.Board.Parts[f.Part].Name
+	if u := m.unitName(f); u != "" {
+		name += "." + u
+	}
+	return name + ":" + f.Mode.Name
+}
+
+// unitName names the unit of a fault: a pin number, or the net on it; empty for
+// the whole part and for a part of one channel.
+func (m *Model) unitName(f Fault) string {
+	p := &m.Board.Parts[f.Part]
+	if f.Unit == netlist.None {
+		return ""
+	}
+	if f.Mode.Per != netlist.PerChannel {
+		return m.Board.Nets[p.Conns[f.Unit].Net].Name
+	}
+	if m.unitOf[f.Part+1]-m.unitOf[f.Part] == 1 {
+		return ""
+	}
+	return m.channelName(f.Part, f.Unit)
+}
+
+// channelName names a channel by its pin number or by its first net.
+func (m *Model) channelName(id netlist.PartID, channel int) string {
+	p := &m.Board.Parts[id]
+	u := m.units[int(m.unitOf[id])+channel]
+	b := &m.net.branches[u.main]
+	for _, c := range p.Conns {
+		if c.Num != "" && p.Kind.Form == netlist.RowsForm && int(c.Channel) == channel {
+			return c.Num
+		}
+	}
+	// Of two nets, the one that only this channel has.
+	pick := b.a
+	if p.Kind.Acts == netlist.Shines {
+		pick = b.b
+	}
+	if pick == 0 {
+		pick = b.b
+	}
+	return m.Board.Nets[pick-1].Name
+}
+
+// FaultError says what is wrong with a fault as typed.
+type FaultError struct {
+	Text string
+	Msg  string
+	Want string
+	Near string
+}
+
+// Error returns the message with what was expected.
+func (e *FaultError) Error() string {
+	s := fmt.Sprintf("%s: %s", e.Text, e.Msg)
+	if e.Near != "" {
+		s += fmt.Sprintf("; did you mean %q?", e.Near)
+	}
+	if e.Want != "" {
+		s += "\n  " + e.Want
+	}
+	return s
+}
+
+// ErrFault is wrapped by every error of ParseFault.
+var ErrFault = errors.New("not a fault of this board")
+
+// Is makes errors.Is(err, ErrFault) work.
+func (e *FaultError) Is(target error) bool { return target == ErrFault }
+
+// ParseFault reads a fault such as F3:open, J2.7:open, FL2.A0P:open or
+// U7:stuck-low. A part with several units and no unit named has the fault in all
+// of them. The error is a *FaultError that lists what the part can have.
+func (m *Model) ParseFault(text string) ([]Fault, error) {
+	fail := func(msg, want, near string) ([]Fault, error) { return nil, &FaultError{text, msg, want, near} }
+	target, mode, ok := strings.Cut(text, ":")
+	if !ok {
+		return fail("a fault is PART:FAULT or PART.PIN:FAULT", "as in F3:open, J2.7:open or U7:stuck-low", "")
+	}
+	name, unit, named := strings.Cut(target, ".")
+	id, ok := m.Board.Part(name)
+	if !ok {
+		return fail(fmt.Sprintf("the board has no part %s", name), "", netlist.Nearest(name, m.Board.PartNames()))
+	}
+	all := m.Faults(id)
+	var modes, units []string
+	var hits []Fault
+	for _, f := range all {
+		if !slices.Contains(modes, f.Mode.Name) {
+			modes = append(modes, f.Mode.Name)
+		}
+		if f.Mode.Name != mode {
+			continue
+		}
+		u := m.unitName(f)
+		if u != "" {
+			units = append(units, u)
+		}
+		if !named || u == unit {
+			hits = append(hits, f)
+		}
+	}
+	kind := m.Board.Parts[id].Kind.Name
+	switch {
+	case !slices.Contains(modes, mode):
+		return fail(fmt.Sprintf("%s is a %s and does not fail by %q", name, kind, mode), "it can have: "+strings.Join(modes, ", "), netlist.Nearest(mode, modes))
+	case len(hits) == 0 && len(units) == 0:
+		return fail(fmt.Sprintf("%s has %s as a whole, and nothing after a point", name, mode), "as in "+name+":"+mode, "")
+	case len(hits) == 0:
+		return fail(fmt.Sprintf("%s has nothing called %q that can be %s", name, unit, mode), "one of "+strings.Join(units, ", "), netlist.Nearest(unit, units))
+	}
+	return hits, nil
+}

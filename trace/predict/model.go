@@ -1,0 +1,731 @@
+package predict
+
+import (
+	"math"
+	"slices"
+
+	"example.org/walkback/netlist"
+)
+
+// Model is a board made ready for simulation. It may be used by one goroutine at
+// a time.
+type Model struct {
+	Board *netlist.Board
+	// Unknown lists supplies and regulators for which neither an attribute nor a
+	// net line tells what they give; they are taken to give nothing.
+	Unknown []netlist.PartID
+
+	net     network
+	rest    []*law // of each branch with the board powered, before devices act
+	cold    []*law // with all power out and the panel plugged
+	plug    []bool // the branch is a contact that opens when the panel is unplugged
+	devices []device
+	hear    [][]int32 // devices that listen to a node
+	makers  [][]int32 // devices that make a fact
+	holder  []int32   // device that may hold a node at a level, or -1
+	units   []unit
+	unitOf  []int32 // first unit of a part
+	isle    []int32 // of a node: nets that signals can pass between
+	isles   [][]int32
+	lanes   []laneEnd
+	fuses   []fuse
+	drive   map[pinKey]outputs
+	joints  []joint // dormant branches of faults
+	corner  float64
+	cal     calibration
+
+	s       *solver
+	healthy map[string]*sim
+	work    *sim
+	latches bool // a run must start from the board being off
+
+	all        []int32 // every node but ground
+	colds      [2]*coldBase
+	blank      *sim // nothing happens in it
+	coldSim    *sim
+	coldSolver *solver
+	yBuf       []float64
+}
+
+// unit is one channel of a part: a contact, a conductor, a winding, or the part.
+type unit struct {
+	main int32 // the branch that carries
+	body int32 // diode beside it, or -1
+}
+
+// joint is a branch that only a fault makes conduct.
+type joint struct {
+	part   netlist.PartID
+	effect netlist.Effect
+	unit   int // channel or connection
+	branch int32
+}
+
+type pinKey struct {
+	part netlist.PartID
+	node int32
+}
+
+// outputs are the branches by which a part drives a net.
+type outputs struct{ high, low int32 }
+
+// laneEnd is where a lane reaches the panel.
+type laneEnd struct {
+	nodes  []int32
+	swing  float64 // V peak to peak on each conductor
+	panel  netlist.PartID
+	bias   []int32 // branches that set the rest level behind coupling capacitors
+	levels []float64
+}
+
+type fuse struct {
+	branch int32
+	part   netlist.PartID
+	rating float64 // A
+}
+
+// Sizes of parts for which the board file gives none: common practice, no source.
+const (
+	outputOhms  = 30.0   // of a logic output
+	pullOhms    = 20.0   // of an open-drain output
+	lineOhms    = 50.0   // of a driver of a fast line
+	quietOhms   = 1000.0 // of a line driver at rest
+	biasOhms    = 10e3   // behind a rest level set by a receiver
+	sinkOffOhms = 1e6    // of a current sink that is off
+	termination = 100.0  // Ω across a pair at its receiver: TIA/EIA-644-A, from memory
+	diodeOhms   = 0.05
+	bodyOhms    = 0.05
+	clampOhms   = 1.0
+	bodyVolts   = 0.6
+	standOff    = 5.0    // V of a clamp without "volts"
+	breakdown   = 1.2    // times the stand-off voltage
+	seriesCap   = 100e-9 // F of a capacitor without a value
+	usualLimit  = 100.0  // A of a source without "limit"
+	usualVref   = 1.25   // V
+)
+
+// New makes the model of a board.
+func New(b *netlist.Board) *Model { return newModel(b, 0) }
+
+// newModel makes the model with all sources and junctions at the share corner of
+// their tolerance: -1, 0 or 1.
+func newModel(b *netlist.Board, corner float64) *Model {
+	m := &Model{Board: b, corner: corner, drive: map[pinKey]outputs{}, healthy: map[string]*sim{}}
+	m.net.nodes = len(b.Nets) + 1
+	m.unitOf = make([]int32, len(b.Parts)+1)
+	m.holder = slices.Repeat([]int32{-1}, m.net.nodes)
+	for id := range b.Parts {
+		m.unitOf[id] = int32(len(m.units))
+		m.part(netlist.PartID(id))
+	}
+	m.unitOf[len(b.Parts)] = int32(len(m.units))
+	m.terminate()
+	m.reserve()
+	m.net.index()
+	m.islands()
+	m.directions()
+	m.listen()
+	m.s = newSolver(&m.net)
+	for n := int32(1); n < int32(m.net.nodes); n++ {
+		m.all = append(m.all, n)
+	}
+	m.calibrate()
+	m.work, m.blank = m.newSim(), m.newSim()
+	m.latches = m.remembers()
+	return m
+}
+
+func (m *Model) node(n netlist.NetID) int32 {
+	if n == netlist.None || m.Board.Nets[n].Ground {
+		return 0
+	}
+	return int32(n) + 1
+}
+
+// add makes a branch with its laws while powered and while cold.
+func (m *Model) add(a, b int32, hot, cold *law) int32 {
+	m.net.branches = append(m.net.branches, branch{a: a, b: b})
+	m.rest, m.cold, m.plug = append(m.rest, hot), append(m.cold, cold), append(m.plug, false)
+	return int32(len(m.net.branches) - 1)
+}
+
+// nominal is the highest level that is declared for a net, in V; 0 when none is.
+func (m *Model) nominal(n netlist.NetID) float64 {
+	v := 0.0
+	for _, e := range m.Board.Nets[n].Expect {
+		v = max(v, e.Value)
+	}
+	return v
+}
+
+// swinging returns what a net reads in the first state in which it moves.
+func (m *Model) swinging(n netlist.NetID) (netlist.Expect, bool) {
+	for _, e := range m.Board.Nets[n].Expect {
+		if e.Swing != 0 {
+			return e, true
+		}
+	}
+	return netlist.Expect{}, false
+}
+
+func (m *Model) attr(p *netlist.Part, name string, other float64) float64 {
+	if a, ok := p.Attr(name); ok {
+		return a.Value
+	}
+	if a := p.Kind.AttrByName(name); a != nil && a.Default != "" && len(a.Words) == 0 {
+		if v, err := netlist.ParseValue(a.Default, a.Unit); err == nil {
+			return v
+		}
+	}
+	return other
+}
+
+// pins lists the nodes on a pin, in order.
+func (m *Model) pins(p *netlist.Part, name string) []int32 {
+	k := p.Kind.PinIndex(name)
+	var list []int32
+	for _, c := range p.Conns {
+		if int(c.Pin) == k {
+			list = append(list, m.node(c.Net))
+		}
+	}
+	return list
+}
+
+// pin returns the first node on a pin, or -1.
+func (m *Model) pin(p *netlist.Part, name string) int32 {
+	if n := p.Net(name); n != netlist.None {
+		return m.node(n)
+	}
+	return -1
+}
+
+// groundOf returns the node that a part takes for ground.
+func (m *Model) groundOf(p *netlist.Part) int32 {
+	if n := m.pin(p, "gnd"); n >= 0 {
+		return n
+	}
+	return 0
+}
+
+// hasGround tells whether a kind is a chip: its pins then have a junction from
+// its ground (common practice).
+func hasGround(k *netlist.Kind) bool { return k.PinIndex("gnd") >= 0 }
+
+func (m *Model) part(id netlist.PartID) {
+	p := &m.Board.Parts[id]
+	for i := range p.Kind.Passes {
+		m.pass(id, p, &p.Kind.Passes[i])
+	}
+	switch p.Kind.Acts {
+	case netlist.Supplies, netlist.Lowers:
+		m.holds(id, p)
+	case netlist.Raises:
+		m.boost(id, p)
+	case netlist.Shines:
+		m.strings(id, p)
+	case netlist.Clamps:
+		for _, c := range p.Conns {
+			if c.Pin == 0 {
+				l := clamping(bodyVolts, breakdown*m.attr(p, "volts", standOff), clampOhms)
+				m.units = append(m.units, unit{m.add(m.node(c.Net), m.otherEnd(p, c, "b"), l, l), -1})
+			}
+		}
+	case netlist.Passive:
+	}
+	if hasGround(p.Kind) {
+		m.chip(id, p)
+	}
+	if p.Kind.Logic != netlist.NoLogic {
+		out := m.pin(p, "out")
+		m.driver(id, p, out)
+		m.devices = append(m.devices, device{kind: gateDevice, part: id, in: m.pins(p, "in"), out: out})
+	}
+	for r := range p.Rules {
+		m.rule(id, p, r)
+	}
+	m.joins(id, p)
+}
+
+// otherEnd returns the node at the other end of a channel: of the same channel,
+// or the one that is common to all.
+func (m *Model) otherEnd(p *netlist.Part, c netlist.Conn, pin string) int32 {
+	k, common := p.Kind.PinIndex(pin), int32(0)
+	for _, o := range p.Conns {
+		if int(o.Pin) != k {
+			continue
+		}
+		if o.Channel == c.Channel {
+			return m.node(o.Net)
+		}
+		common = m.node(o.Net)
+	}
+	return common
+}
+
+// pass makes the branches of one way of conducting.
+func (m *Model) pass(id netlist.PartID, p *netlist.Part, pass *netlist.Pass) {
+	first := p.Kind.PinIndex(pass.A)
+	for _, c := range p.Conns {
+		if int(c.Pin) != first {
+			continue
+		}
+		a, b := m.node(c.Net), m.otherEnd(p, c, pass.B)
+		if p.Kind.Form == netlist.RowsForm && !slices.ContainsFunc(p.Conns, func(o netlist.Conn) bool { return o.Channel == c.Channel && o.Pin != c.Pin }) {
+			// A pin that leads nowhere.
+			m.units = append(m.units, unit{m.add(a, a, nil, nil), -1})
+			continue
+		}
+		ohms := p.Ohms(pass)
+		u := unit{body: -1}
+		switch {
+		case pass.AC:
+			u.main = m.add(a, b, nil, nil)
+			m.net.branches[u.main].c = m.attr(p, "c", seriesCap)
+		case pass.OneWay:
+			l := junction(m.attr(p, "vf", 0.4)*(1+tolJunction*m.corner), diodeOhms)
+			u.main = m.add(a, b, l, l)
+		case pass.Control != "":
+			u.main = m.add(a, b, leak(), leak())
+			if pass.Body != 0 {
+				l := junction(pass.Body*(1+tolJunction*m.corner), bodyOhms)
+				u.body = m.add(b, a, l, l)
+			}
+			m.devices = append(m.devices, m.switching(id, p, pass, u.main, ohms))
+			if pass.B == "out" {
+				m.driver(id, p, b)
+			}
+		default:
+			l := conductor(ohms)
+			u.main = m.add(a, b, l, l)
+			m.net.branches[u.main].l = m.attr(p, "l", 0)
+			m.plug[u.main] = p.Kind.Plugs
+			if rating := m.attr(p, "rating", 0); rating > 0 {
+				m.fuses = append(m.fuses, fuse{u.main, id, rating})
+			}
+		}
+		m.units = append(m.units, u)
+	}
+}
+
+// Tolerances of what is not written, as shares: common practice, no source.
+const (
+	tolSource   = 0.05
+	tolJunction = 0.08
+)
+
+// switching makes the device that opens and closes a controlled pass.
+func (m *Model) switching(id netlist.PartID, p *netlist.Part, pass *netlist.Pass, b int32, ohms float64) device {
+	d := device{kind: switchDevice, part: id, branch: b, en: m.pin(p, pass.Control), enHigh: pass.Level == netlist.High, ref: -1}
+	if pass.B != "out" {
+		d.enHigh = p.ControlLevel(pass.Level) == netlist.High
+	} else if d.also = m.pin(p, "en"); d.also >= 0 {
+		d.alsoHigh = p.ControlLevel(netlist.High) == netlist.High
+	}
+	if pass.B != "out" {
+		d.also = -1
+	}
+	if pass.Ref != "" {
+		d.ref = m.pin(p, pass.Ref)
+	}
+	d.ohms, d.limit = ohms, m.attr(p, "limit", 0)
+	return d
+}
+
+// holds makes a supply or a regulator.
+func (m *Model) holds(id netlist.PartID, p *netlist.Part) {
+	out := p.Net("out")
+	d := device{kind: supplyDevice, part: id, out: m.node(out), inp: -1, en: -1, limit: m.attr(p, "limit", usualLimit)}
+	d.level = m.attr(p, "gives", m.nominal(out))
+	if d.level == 0 {
+		m.Unknown = append(m.Unknown, id)
+	}
+	d.level *= 1 + m.tolerance(out)*m.corner
+	if p.Kind.Acts == netlist.Lowers {
+		d.kind, d.inp, d.en = regulatorDevice, m.pin(p, "in"), m.pin(p, "en")
+		d.enHigh = p.ControlLevel(netlist.High) == netlist.High
+	}
+	d.branch = m.add(d.out, 0, nil, nil)
+	if d.out != 0 {
+		m.holder[d.out] = int32(len(m.devices))
+	}
+	m.devices = append(m.devices, d)
+}
+
+// tolerance of what a net is declared to read, as a share.
+func (m *Model) tolerance(n netlist.NetID) float64 {
+	for _, e := range m.Board.Nets[n].Expect {
+		if e.Value != 0 && e.Tol != 0 {
+			return e.Tol
+		}
+	}
+	return tolSource
+}
+
+// chip adds what every chip has: currents into its supply pins, and a junction
+// from its ground to each other pin, which shows with all power out.
+func (m *Model) chip(id netlist.PartID, p *netlist.Part) {
+	gnd := m.groundOf(p)
+	done := map[int32]bool{gnd: true}
+	draws := m.attr(p, "draws", p.Kind.Draws)
+	for i, c := range p.Conns {
+		n := m.node(c.Net)
+		if p.Pin(c).Need == netlist.Supply && draws > 0 && n != gnd {
+			full := max(m.nominal(c.Net), 1)
+			b := m.add(n, gnd, conductor(full/draws), nil)
+			m.joints = append(m.joints, joint{id, netlist.Opens, i, b})
+		}
+		if !done[n] {
+			done[n] = true
+			if m.Board.Nets[c.Net].Diode.Value == 0 {
+				m.add(gnd, n, nil, junction(chipDiode, chipOhms))
+			}
+		}
+	}
+}
+
+// The junction from a chip's ground to a pin: 0.35 to 0.6 V in diode mode,
+// common practice.
+const (
+	chipDiode = 0.5  // V
+	chipOhms  = 50.0 // Ω
+)
+
+// driver makes the branches by which a part drives a net high or low, once.
+func (m *Model) driver(id netlist.PartID, p *netlist.Part, n int32) outputs {
+	key := pinKey{id, n}
+	if o, ok := m.drive[key]; ok {
+		return o
+	}
+	gnd := m.groundOf(p)
+	o := outputs{high: -1, low: m.add(n, gnd, nil, nil)}
+	if vdd := m.driveSupply(p, n); vdd >= 0 && vdd != n {
+		o.high = m.add(vdd, n, nil, nil)
+	}
+	m.drive[key] = o
+	return o
+}
+
+// driveSupply returns the supply of a part that is nearest to the level declared
+// for a net that it drives, or -1.
+func (m *Model) driveSupply(p *netlist.Part, n int32) int32 {
+	best, off := int32(-1), math.Inf(1)
+	want := 0.0
+	if n > 0 {
+		want = m.nominal(netlist.NetID(n - 1))
+	}
+	for _, c := range p.Conns {
+		if p.Pin(c).Need != netlist.Supply {
+			continue
+		}
+		d := 0.0
+		if want > 0 {
+			d = math.Abs(m.nominal(c.Net) - want)
+		}
+		if d < off {
+			best, off = m.node(c.Net), d
+		}
+	}
+	return best
+}
+
+// rule makes the device of one rule of a chip.
+func (m *Model) rule(id netlist.PartID, p *netlist.Part, r int) {
+	rule := &p.Rules[r]
+	d := device{part: id, rule: rule, fact: rule.Fact}
+	switch rule.Word {
+	case "drives", "pulls":
+		d.kind = driveDevice
+		if rule.Word == "pulls" {
+			d.kind = pullDevice
+		}
+		for _, n := range rule.Nets {
+			m.driver(id, p, m.node(n))
+			d.in = append(d.in, m.node(n))
+		}
+	case "sends":
+		d.kind = sendDevice
+		for _, n := range rule.Nets {
+			d.in = append(d.in, m.node(n))
+			d.sent = append(d.sent, m.sending(id, p, n))
+		}
+	case "reads":
+		d.kind = readDevice
+		m.reading(&d, p, rule)
+	case "makes":
+		d.kind = makeDevice
+		if p.Kind.Acts == netlist.Shines {
+			d.kind = shineDevice
+			d.branches = m.stringBranches(id)
+			d.limit = m.attr(p, "current", 0.02)
+		}
+	}
+	m.devices = append(m.devices, d)
+}
+
+// signal is what a part sends on one net.
+type signal struct {
+	node  int32
+	mean  float64 // V
+	swing float64 // V peak to peak, open circuit; negative on the second leg of a pair
+	rate  float64 // Hz
+	ohms  float64
+	burst bool // its resistance is no branch of the circuit
+}
+
+func (m *Model) sending(id netlist.PartID, p *netlist.Part, n netlist.NetID) signal {
+	m.driver(id, p, m.node(n))
+	s := signal{node: m.node(n), ohms: lineOhms, rate: 1e3}
+	if e, ok := m.swinging(n); ok {
+		s.mean, s.swing = e.Value, e.Swing
+		if e.Rate != 0 {
+			s.rate = e.Rate
+		}
+		return s
+	}
+	full := 0.0
+	for _, c := range p.Conns {
+		if p.Pin(c).Need == netlist.Supply {
+			full = max(full, m.nominal(c.Net))
+		}
+	}
+	s.mean, s.swing = full/2, full
+	return s
+}
+
+// Rates in Hz of what is sent without one: common practice.
+const (
+	readRate = 100e3 // of the two-wire bus in standard mode: UM10204, from memory
+	laneRate = 100e6
+	boosting = 600e3
+)
+
+// reading fills in the device of a read: its lines at both ends.
+func (m *Model) reading(d *device, p *netlist.Part, rule *netlist.Rule) {
+	from := &m.Board.Parts[rule.From]
+	d.from = rule.From
+	d.lines = from.Kind.OpenLines
+	for i, n := range rule.Nets {
+		s := signal{node: m.node(n), ohms: lineOhms, rate: readRate}
+		if e, ok := m.swinging(n); ok {
+			s.mean, s.swing = e.Value, e.Swing
+			if e.Rate != 0 {
+				s.rate = e.Rate
+			}
+			if i == 1 {
+				s.swing = -s.swing
+			}
+		} else {
+			s.swing = max(m.nominal(n), 1)
+		}
+		d.in = append(d.in, s.node)
+		if !d.lines && s.mean != 0 {
+			s.ohms = biasOhms
+			d.branches = append(d.branches, m.add(s.node, m.groundOf(p), nil, nil))
+		} else {
+			d.branches = append(d.branches, -1)
+		}
+		d.sent = append(d.sent, s)
+	}
+	d.far = nil
+	switch {
+	case len(rule.At) > 0:
+		for _, n := range rule.At {
+			d.far = append(d.far, m.node(n))
+		}
+	case d.lines:
+		d.far = []int32{m.pin(from, "scl"), m.pin(from, "sda")}
+	default:
+		d.far = slices.Clone(d.in)
+	}
+}
+
+// joins makes the dormant branches of a part's faults.
+func (m *Model) joins(id netlist.PartID, p *netlist.Part) {
+	for f := range p.Kind.Faults {
+		fault := &p.Kind.Faults[f]
+		switch fault.Does {
+		case netlist.Grounds:
+			for i := range m.faultUnits(id, fault) {
+				n := m.groundedNode(p, fault, i)
+				if n > 0 && n != m.groundOf(p) {
+					m.joints = append(m.joints, joint{id, fault.Does, i, m.add(n, m.groundOf(p), nil, nil)})
+				}
+			}
+		case netlist.Bridges:
+			if fault.Value > 1 {
+				continue // the same branch as the bridge of less resistance
+			}
+			for ch, pair := range m.neighbours(p) {
+				m.joints = append(m.joints, joint{id, fault.Does, ch, m.add(pair[0], pair[1], nil, nil)})
+			}
+		case netlist.LeaksGate:
+			pass := &p.Kind.Passes[0]
+			m.joints = append(m.joints, joint{id, fault.Does, netlist.None, m.add(m.pin(p, pass.Control), m.pin(p, pass.Ref), nil, nil)})
+		}
+	}
+}
+
+// terminate joins the conductors of pairs at the panel, and sets their rest level
+// there when capacitors keep the source's level off.
+func (m *Model) terminate() {
+	direct := newUnion(m.net.nodes)
+	for _, u := range m.units {
+		if b := &m.net.branches[u.main]; b.c == 0 && b.a != 0 && b.b != 0 && m.carries(u.main) {
+			direct.join(b.a, b.b)
+		}
+	}
+	driven := map[int32]bool{}
+	for i := range m.devices {
+		if d := &m.devices[i]; d.kind == sendDevice {
+			for _, n := range d.in {
+				driven[direct.find(n)] = true
+			}
+		}
+	}
+	for i := range m.Board.Lanes {
+		l := &m.Board.Lanes[i]
+		end := laneEnd{panel: netlist.None}
+		for _, n := range l.Nets {
+			end.nodes = append(end.nodes, m.node(n))
+			if e, ok := m.swinging(n); ok && end.swing == 0 {
+				end.swing = e.Swing
+			}
+			for _, t := range m.Board.Taps(n) {
+				if m.Board.Parts[t.Part].Kind.InPanel {
+					end.panel = t.Part
+				}
+			}
+		}
+		if end.swing == 0 {
+			end.swing = pairSwing
+		}
+		if len(end.nodes) == 2 {
+			m.add(end.nodes[0], end.nodes[1], conductor(termination), conductor(termination))
+		}
+		if end.panel != netlist.None && !driven[direct.find(end.nodes[0])] {
+			for k, n := range l.Nets {
+				end.bias = append(end.bias, m.add(end.nodes[k], m.groundOf(&m.Board.Parts[end.panel]), nil, nil))
+				end.levels = append(end.levels, m.nominal(n))
+			}
+			m.devices = append(m.devices, device{kind: biasDevice, part: end.panel, branches: end.bias, levels: end.levels})
+		}
+		m.lanes = append(m.lanes, end)
+	}
+}
+
+// pairSwing is the usual differential output of TIA/EIA-644-A in V (247 to
+// 454 mV), and pairLeast the share of it at which its receivers decide, ±100 mV;
+// from memory. The same share is taken for other swings.
+const (
+	pairSwing = 0.35
+	pairLeast = 0.1 / 0.35
+)
+
+// islands groups the nodes between which a signal can pass, sources and ground
+// apart.
+func (m *Model) islands() {
+	u := newUnion(m.net.nodes)
+	for i, b := range m.net.branches {
+		if b.a != 0 && b.b != 0 && m.holder[b.a] < 0 && m.holder[b.b] < 0 && (b.c != 0 || m.rest[i] != nil) {
+			u.join(b.a, b.b)
+		}
+	}
+	m.isle = make([]int32, m.net.nodes)
+	number := map[int32]int32{}
+	for n := int32(1); n < int32(m.net.nodes); n++ {
+		root := u.find(n)
+		k, ok := number[root]
+		if !ok {
+			k = int32(len(m.isles))
+			number[root] = k
+			m.isles = append(m.isles, nil)
+		}
+		m.isle[n] = k
+		m.isles[k] = append(m.isles[k], n)
+	}
+}
+
+// directions finds which leg of which pair each sent line leads to: the two legs
+// move against each other, and behind a pair stands its termination, so that
+// the open-circuit swing is twice the declared one.
+func (m *Model) directions() {
+	leg := map[int32]int{}
+	for _, l := range m.lanes {
+		if len(l.nodes) != 2 {
+			continue
+		}
+		for k, n := range l.nodes {
+			seen := map[int32]bool{n: true}
+			queue := []int32{n}
+			for len(queue) > 0 {
+				x := queue[0]
+				queue = queue[1:]
+				if _, ok := leg[x]; !ok {
+					leg[x] = k
+				}
+				for _, b := range m.net.at(x) {
+					br := &m.net.branches[b]
+					o := br.a + br.b - x
+					if o == 0 || seen[o] || m.holder[o] >= 0 || !m.carries(b) {
+						continue
+					}
+					seen[o] = true
+					queue = append(queue, o)
+				}
+			}
+		}
+	}
+	for i := range m.devices {
+		d := &m.devices[i]
+		if d.kind != sendDevice {
+			continue
+		}
+		for j := range d.sent {
+			s := &d.sent[j]
+			k, ok := leg[s.node]
+			if !ok {
+				continue
+			}
+			s.swing *= 2
+			if k == 1 {
+				s.swing = -s.swing
+			}
+			if s.rate == 1e3 {
+				s.rate = laneRate
+			}
+		}
+	}
+}
+
+// carries tells whether a branch is on the way of a signal: a series part, a
+// switch or a coupling capacitor, no termination, pull or driver.
+func (m *Model) carries(b int32) bool {
+	i, found := slices.BinarySearchFunc(m.units, b, func(u unit, b int32) int { return int(u.main - b) })
+	if !found {
+		return false
+	}
+	l := m.rest[m.units[i].main]
+	return l == nil || l.n == 1 && (l.g[0] >= 1e-3 || l.g[0] <= offLeak)
+}
+
+// union is the usual disjoint-set forest with path halving.
+type union []int32
+
+func newUnion(n int) union {
+	u := make(union, n)
+	for i := range u {
+		u[i] = int32(i)
+	}
+	return u
+}
+
+func (u union) find(a int32) int32 {
+	for u[a] != a {
+		u[a] = u[u[a]]
+		a = u[a]
+	}
+	return a
+}
+
+func (u union) join(a, b int32) { u[u.find(a)] = u.find(b) }

@@ -1,0 +1,385 @@
+package predict
+
+import (
+	"iter"
+	"math"
+	"slices"
+
+	"example.org/walkback/netlist"
+	"gonum.org/v1/gonum/graph"
+	"gonum.org/v1/gonum/graph/simple"
+	"gonum.org/v1/gonum/graph/topo"
+)
+
+// State is the condition of a board while it has power.
+type State struct {
+	Setting   netlist.Setting
+	Unplugged bool // the panel is not plugged in
+}
+
+func (st State) key() string {
+	k := make([]byte, 0, 16)
+	if st.Unplugged {
+		k = append(k, 'u')
+	}
+	for _, v := range st.Setting {
+		k = append(k, byte(v), byte(v>>8))
+	}
+	return string(k)
+}
+
+// States yields every setting of a board with the panel plugged, the usual one
+// first, the last state changing slowest.
+func States(b *netlist.Board) iter.Seq[State] {
+	return func(yield func(State) bool) {
+		set := b.Usual()
+		for {
+			if !yield(State{Setting: slices.Clone(set)}) {
+				return
+			}
+			k := 0
+			for ; k < len(set); k++ {
+				if set[k]++; set[k] < len(b.States[k].Values) {
+					break
+				}
+				set[k] = 0
+			}
+			if k == len(set) {
+				return
+			}
+		}
+	}
+}
+
+// Hypothesis is a set of faults with what they led to: fuses that the current
+// opened while the board ran in its usual state. A blown fuse stays blown, so
+// each reading in another state, and each with the power out, has it too.
+type Hypothesis struct {
+	Faults []Fault
+	Blown  []Blown
+}
+
+// Suppose finds the consequences of faults.
+func (m *Model) Suppose(faults ...Fault) Hypothesis {
+	h := Hypothesis{Faults: faults}
+	if len(faults) == 0 || len(m.fuses) == 0 {
+		return h
+	}
+	m.try(m.work, State{Setting: m.Board.Usual()}, h)
+	h.Blown = slices.Clone(m.work.blown)
+	return h
+}
+
+// base returns the healthy run of a state.
+func (m *Model) base(st State) *sim {
+	key := st.key()
+	if s := m.healthy[key]; s != nil {
+		return s
+	}
+	s := m.newSim()
+	s.start(st.Setting, st.Unplugged)
+	s.run()
+	s.resist()
+	for _, n := range s.moved {
+		s.isMove[n] = false
+	}
+	s.moved = s.moved[:0]
+	m.healthy[key] = s
+	return s
+}
+
+// try runs a hypothesis in a state, beginning where the healthy board is. Where
+// what a board did before matters it begins with the board off.
+func (m *Model) try(s *sim, st State, h Hypothesis) {
+	if m.latches {
+		*s = *m.newSim()
+		s.start(st.Setting, st.Unplugged)
+	} else {
+		s.copySim(m.base(st))
+	}
+	for _, f := range h.Faults {
+		s.apply(f)
+	}
+	for _, b := range h.Blown {
+		for _, f := range m.fuses {
+			if f.part == b.Part {
+				s.cut(f.branch)
+			}
+		}
+	}
+	s.run()
+	s.resist()
+}
+
+// resist finds the resistance to ground of the nodes that moved, and of all that
+// hang together with them.
+func (s *sim) resist() {
+	if len(s.moved) == 0 || s.failed {
+		return
+	}
+	sv := s.m.s
+	sv.gather(&s.circuit, s.moved)
+	sv.assemble(&s.circuit)
+	sv.factor(&s.circuit)
+	sv.invert(&s.circuit)
+	for _, n := range sv.region {
+		s.ohms[n] = sv.zdiag[n]
+		s.note(n)
+	}
+	for _, n := range s.moved {
+		if s.pinned[n] {
+			s.ohms[n] = 0
+		}
+	}
+}
+
+// remembers tells whether what a board does can depend on what it did before: a
+// condition that hangs on its own outcome. Levels are followed from the higher
+// net to the lower one, as they stand on the healthy board; the sense inputs of
+// converters are left out, since those settle wherever they begin.
+func (m *Model) remembers() bool {
+	s := m.base(State{Setting: m.Board.Usual()})
+	g := simple.NewDirectedGraph()
+	facts, lanes := int64(m.net.nodes), int64(m.net.nodes+len(m.Board.Facts))
+	link := func(a, b int64) {
+		if a != b && a != 0 && b != 0 {
+			g.SetEdge(simple.Edge{F: simple.Node(a), T: simple.Node(b)})
+		}
+	}
+	for i, b := range m.net.branches {
+		if s.law[i] == nil && b.c == 0 {
+			continue
+		}
+		if s.v[b.a] >= s.v[b.b] {
+			link(int64(b.a), int64(b.b))
+		}
+		if s.v[b.b] >= s.v[b.a] {
+			link(int64(b.b), int64(b.a))
+		}
+	}
+	for i, l := range m.lanes {
+		for _, n := range l.nodes {
+			link(int64(n), lanes+int64(i))
+		}
+	}
+	type edge struct{ from, to int64 }
+	var acts []edge
+	self := false
+	for i := range m.devices {
+		d := &m.devices[i]
+		var from, to []int64
+		for _, n := range m.causes(d) {
+			from = append(from, int64(n))
+		}
+		if d.rule != nil {
+			d.rule.When.Targets(func(t netlist.Target) bool {
+				switch {
+				case t.Fact >= 0:
+					from = append(from, facts+int64(t.Fact))
+				case t.Lane >= 0:
+					from = append(from, lanes+int64(t.Lane))
+				default:
+					from = append(from, int64(m.node(t.Net)))
+				}
+				return true
+			})
+			if d.fact >= 0 && (d.rule.Word == "reads" || d.rule.Word == "makes") {
+				to = append(to, facts+int64(d.fact))
+			}
+		}
+		for _, n := range m.effects(d) {
+			to = append(to, int64(n))
+		}
+		for _, a := range from {
+			for _, b := range to {
+				self = self || a == b
+				acts = append(acts, edge{a, b})
+				link(a, b)
+			}
+		}
+	}
+	part := map[int64]int{}
+	for k, comp := range topo.TarjanSCC(g) {
+		for _, n := range comp {
+			part[n.(graph.Node).ID()] = k + 1
+		}
+	}
+	return self || slices.ContainsFunc(acts, func(e edge) bool { return part[e.from] != 0 && part[e.from] == part[e.to] })
+}
+
+// causes lists the nodes that decide what a device does.
+func (m *Model) causes(d *device) []int32 {
+	var list []int32
+	add := func(nodes ...int32) {
+		for _, n := range nodes {
+			if n > 0 {
+				list = append(list, n)
+			}
+		}
+	}
+	supplies := func(id netlist.PartID) {
+		p := &m.Board.Parts[id]
+		for _, c := range p.Conns {
+			if p.Pin(c).Need == netlist.Supply {
+				add(m.node(c.Net))
+			}
+		}
+	}
+	switch d.kind {
+	case supplyDevice:
+	case regulatorDevice:
+		add(d.inp, d.en)
+	case switchDevice:
+		add(d.en, d.also)
+	case gateDevice:
+		add(d.in...)
+		supplies(d.part)
+	case boostDevice:
+		add(d.inp, d.en, d.boost.dim)
+	case readDevice:
+		add(d.far...)
+		supplies(d.part)
+		supplies(d.from)
+	case shineDevice:
+		add(m.pin(&m.Board.Parts[d.part], "a"))
+	case driveDevice, pullDevice, sendDevice, makeDevice, biasDevice:
+		supplies(d.part)
+	}
+	return list
+}
+
+// effects lists the nodes on which a device acts.
+func (m *Model) effects(d *device) []int32 {
+	switch d.kind {
+	case supplyDevice, regulatorDevice, gateDevice, boostDevice:
+		return []int32{d.out}
+	case switchDevice:
+		return []int32{m.net.branches[d.branch].b}
+	case driveDevice, pullDevice, sendDevice:
+		return d.in
+	case readDevice, makeDevice, shineDevice, biasDevice:
+	}
+	return nil
+}
+
+// Run is a board with power on, simulated.
+type Run struct {
+	State State
+	Hypothesis
+	s *sim
+}
+
+// Run simulates a hypothesis in a state. The result keeps its own memory.
+func (m *Model) Run(st State, h Hypothesis) *Run {
+	s := m.newSim()
+	m.try(s, st, h)
+	return &Run{st, h, s}
+}
+
+// Sweep simulates one hypothesis after the other in a state. The run that is
+// yielded is valid until the next one.
+func (m *Model) Sweep(st State, list []Hypothesis) iter.Seq2[int, *Run] {
+	return func(yield func(int, *Run) bool) {
+		r := &Run{State: st, s: m.work}
+		for i, h := range list {
+			m.try(m.work, st, h)
+			r.Hypothesis = h
+			if !yield(i, r) {
+				return
+			}
+		}
+	}
+}
+
+// meterOhms is the resistance of a voltmeter: common practice.
+const meterOhms = 10e6
+
+// floatsAbove is the resistance to anything that holds a net above which it
+// counts as floating: half of the meter's own.
+const floatsAbove = meterOhms / 2
+
+// Volts returns what a meter of 10 MΩ reads at a net against ground, in V.
+func (r *Run) Volts(n netlist.NetID) float64 {
+	k := r.s.m.node(n)
+	if k == 0 || r.s.pinned[k] {
+		return r.s.v[k]
+	}
+	return r.s.v[k] * meterOhms / (meterOhms + r.s.ohms[k])
+}
+
+// Level returns the voltage of a net when no meter loads it, in V.
+func (r *Run) Level(n netlist.NetID) float64 { return r.s.v[r.s.m.node(n)] }
+
+// Ohms returns the resistance from a net to all that holds it, in Ω.
+func (r *Run) Ohms(n netlist.NetID) float64 {
+	k := r.s.m.node(n)
+	if k == 0 || r.s.pinned[k] {
+		return 0
+	}
+	return r.s.ohms[k]
+}
+
+// Floats tells whether nothing holds a net but leaks.
+func (r *Run) Floats(n netlist.NetID) bool { return r.Ohms(n) > floatsAbove }
+
+// Swing returns how far a net moves, in V peak to peak.
+func (r *Run) Swing(n netlist.NetID) float64 { return math.Abs(r.s.ac[r.s.m.node(n)]) }
+
+// Alive tells whether a lane reaches the panel.
+func (r *Run) Alive(lane int) bool { return r.s.lane[lane] }
+
+// Holds tells whether a fact holds.
+func (r *Run) Holds(fact int) bool { return r.s.fact[fact] }
+
+// Blew lists the fuses that open in this run, those of the hypothesis first.
+func (r *Run) Blew() []Blown { return append(slices.Clone(r.Hypothesis.Blown), r.s.blown...) }
+
+// Moved yields the nets that may read otherwise than on the healthy board.
+func (r *Run) Moved() iter.Seq[netlist.NetID] {
+	return func(yield func(netlist.NetID) bool) {
+		for _, n := range r.s.moved {
+			if n != 0 && !yield(netlist.NetID(n-1)) {
+				return
+			}
+		}
+	}
+}
+
+// Regime is how a source, a regulator or a converter works in a run.
+type Regime struct {
+	Part netlist.PartID
+	Text string
+}
+
+// Regimes lists how supplies, regulators and converters work.
+func (r *Run) Regimes() []Regime {
+	var list []Regime
+	for i := range r.s.m.devices {
+		switch d := &r.s.m.devices[i]; d.kind {
+		case supplyDevice, regulatorDevice, boostDevice:
+			list = append(list, Regime{d.part, r.s.dev[i].mode.String()})
+		}
+	}
+	return list
+}
+
+// Unsteady lists the parts that never come to rest; empty when all do.
+func (r *Run) Unsteady() []netlist.PartID {
+	var list []netlist.PartID
+	for _, d := range r.s.unsteady {
+		if p := r.s.m.devices[d].part; !slices.Contains(list, p) {
+			list = append(list, p)
+		}
+	}
+	return list
+}
+
+// Between returns the lowest and the highest voltage of a net while the board
+// does not come to rest; both are its level when it does.
+func (r *Run) Between(n netlist.NetID) (low, high float64) {
+	k := r.s.m.node(n)
+	if r.s.lowest == nil {
+		return r.s.v[k], r.s.v[k]
+	}
+	return r.s.lowest[k], r.s.highest[k]
+}

@@ -1,0 +1,311 @@
+package predict
+
+import (
+	"math"
+	"slices"
+
+	"example.org/walkback/netlist"
+)
+
+// signals finds what moves, and how far: each driver of a fast line is a source
+// behind its own resistance; levels, supplies and ground stand still, capacitors
+// and coils count with the size of their impedance at the rate of the signal.
+// Phases are left out. Each island of nets is solved by itself; what lies outside
+// it, such as the ground wires of a cable, stands still for it.
+func (s *sim) signals() {
+	if len(s.isles) == 0 {
+		return
+	}
+	for len(s.isles) > 0 {
+		group := s.linked(s.isles[0])
+		for _, i := range group {
+			for _, n := range s.m.isles[i] {
+				if s.ac[n] != 0 {
+					s.ac[n] = 0
+					s.changed(n)
+				}
+			}
+		}
+		if from := s.senders(group); len(from) > 0 {
+			s.solveSignals(from, group)
+		}
+		for _, i := range group {
+			s.acDue[i] = false
+		}
+		s.isles = slices.DeleteFunc(s.isles, func(i int32) bool { return !s.acDue[i] })
+	}
+	for i := range s.m.lanes {
+		s.judge(i)
+	}
+}
+
+// linked returns an island with those that branches of faults join to it.
+func (s *sim) linked(first int32) []int32 {
+	group := append(s.group[:0], first)
+	for again := true; again; {
+		again = false
+		for _, b := range s.bridged {
+			x, y := s.branches[b].a, s.branches[b].b
+			if x == 0 || y == 0 {
+				continue
+			}
+			i, j := slices.Contains(group, s.m.isle[x]), slices.Contains(group, s.m.isle[y])
+			switch {
+			case i && !j:
+				group, again = append(group, s.m.isle[y]), true
+			case j && !i:
+				group, again = append(group, s.m.isle[x]), true
+			}
+		}
+	}
+	s.group = group
+	return group
+}
+
+// senders lists what is sent into a group of islands.
+func (s *sim) senders(group []int32) []signal {
+	from := s.from[:0]
+	for _, list := range s.sending {
+		for _, x := range list {
+			if slices.Contains(group, s.m.isle[x.node]) {
+				from = append(from, x)
+			}
+		}
+	}
+	s.from = from
+	return from
+}
+
+func (s *sim) solveSignals(from []signal, group []int32) {
+	sv, c := s.m.s, &s.circuit
+	rate := 0.0
+	sv.stamp++
+	sv.region, sv.list = sv.region[:0], sv.list[:0]
+	add := func(n int32) {
+		if n != 0 && !c.pinned[n] && sv.member[n] != sv.stamp && slices.Contains(group, s.m.isle[n]) {
+			sv.member[n] = sv.stamp
+			sv.region = append(sv.region, n)
+		}
+	}
+	for _, x := range from {
+		add(x.node)
+		rate = max(rate, x.rate)
+	}
+	for i := 0; i < len(sv.region); i++ {
+		for _, b := range c.at(sv.region[i]) {
+			if sv.used[b] != sv.stamp && s.admits(b, rate) > 0 {
+				sv.used[b] = sv.stamp
+				sv.list = append(sv.list, b)
+				add(c.branches[b].a)
+				add(c.branches[b].b)
+			}
+		}
+	}
+	slices.SortFunc(sv.region, func(a, b int32) int { return int(c.place[a] - c.place[b]) })
+	for _, n := range sv.region {
+		sv.excess[n], sv.rhs[n] = insulation, 0
+		for _, slot := range c.later[n].slot {
+			sv.g[slot] = 0
+		}
+	}
+	for _, b := range sv.list {
+		x, g := &c.branches[b], s.admits(b, rate)
+		ina, inb := sv.member[x.a] == sv.stamp && x.a != 0, sv.member[x.b] == sv.stamp && x.b != 0
+		switch {
+		case ina && inb:
+			sv.g[x.slot] += g
+		case ina:
+			sv.excess[x.a] += g
+		case inb:
+			sv.excess[x.b] += g
+		}
+	}
+	for _, x := range from {
+		if sv.member[x.node] == sv.stamp {
+			g := 1 / x.ohms
+			if x.burst {
+				sv.excess[x.node] += g
+			}
+			sv.rhs[x.node] += g * x.swing
+		}
+	}
+	sv.sweep(c)
+	for _, n := range sv.region {
+		if v := sv.next[n]; math.Abs(v) > 1e-9 {
+			s.ac[n] = v
+			s.changed(n)
+		}
+	}
+}
+
+// admits returns the conductance of a branch for changes, in S.
+func (s *sim) admits(b int32, rate float64) float64 {
+	x := &s.branches[b]
+	g := 0.0
+	if l := s.law[b]; l != nil {
+		if g = l.g[l.segment(s.across(b))]; g <= 2*offLeak {
+			g = 0
+		}
+		if x.l != 0 && g > 0 {
+			g = 1 / (1/g + 2*math.Pi*rate*x.l)
+		}
+	}
+	if x.c != 0 && !slices.Contains(s.broken, b) {
+		g += 2 * math.Pi * rate * x.c
+	}
+	return g
+}
+
+// judge decides whether a lane is alive at the panel.
+func (s *sim) judge(i int) {
+	l := &s.m.lanes[i]
+	x := math.Abs(s.ac[l.nodes[0]])
+	least := pairLeast * l.swing
+	if len(l.nodes) == 2 {
+		x, least = math.Abs(s.ac[l.nodes[0]]-s.ac[l.nodes[1]]), 2*least
+	}
+	alive := x >= least
+	if alive != s.lane[i] {
+		s.lane[i] = alive
+		s.tell(func(t netlist.Target) bool { return t.Lane == i })
+	}
+}
+
+// reads tries to read a part over two lines.
+func (s *sim) reads(i int32, d *device) {
+	trying := s.holds(d)
+	var now []signal
+	for k := range d.sent {
+		x := d.sent[k]
+		if b := d.branches[k]; b >= 0 {
+			if trying || s.powered(d.part) {
+				s.set(b, emf(x.mean, x.ohms))
+			} else {
+				s.set(b, nil)
+			}
+		}
+		x.burst, x.ohms = true, lineOhms
+		if trying && s.fault(d.part, netlist.Deafens, x.node) == nil {
+			now = append(now, x)
+		}
+	}
+	s.transmit(i, now)
+	s.make(i, trying && len(now) == len(d.sent) && s.answers(d))
+}
+
+// answers tells whether the part at the far end can be read.
+func (s *sim) answers(d *device) bool {
+	if !s.powered(d.from) || s.fault(d.from, netlist.Garbles, 0) != nil {
+		return false
+	}
+	for _, n := range d.far {
+		f := s.fault(d.from, netlist.Opens, n)
+		if f != nil && f.Mode.Per == netlist.PerPin || s.fault(d.from, netlist.Deafens, n) != nil {
+			return false
+		}
+	}
+	if !d.lines {
+		return s.paired(d)
+	}
+	for k, near := range d.in {
+		if !s.talks(d, near, d.far[k]) {
+			return false
+		}
+	}
+	// Two lines that touch carry each other's bits.
+	for _, b := range s.bridged {
+		x := &s.branches[b]
+		if s.sameLine(x.a, d, 0) && s.sameLine(x.b, d, 1) || s.sameLine(x.a, d, 1) && s.sameLine(x.b, d, 0) {
+			return false
+		}
+	}
+	return true
+}
+
+// sameLine tells whether a node moves with line k of a read.
+func (s *sim) sameLine(n int32, d *device, k int) bool {
+	return n != 0 && (n == d.in[k] || n == d.far[k] || s.m.isle[n] == s.m.isle[d.in[k]] && s.near(n, d.in[k]))
+}
+
+// near tells whether two nodes are joined by little resistance.
+func (s *sim) near(a, b int32) bool {
+	seen := map[int32]bool{a: true}
+	queue := []int32{a}
+	for len(queue) > 0 {
+		x := queue[0]
+		queue = queue[1:]
+		if x == b {
+			return true
+		}
+		for _, br := range s.at(x) {
+			l := s.law[br]
+			if l == nil || slices.Contains(s.bridged, br) {
+				continue
+			}
+			o := s.branches[br].a + s.branches[br].b - x
+			if l.n == 1 && l.g[0] >= 1e-3 && o != 0 && !s.pinned[o] && !seen[o] {
+				seen[o] = true
+				queue = append(queue, o)
+			}
+		}
+	}
+	return false
+}
+
+// paired tells whether what one end sends on a pair reaches the other end.
+func (s *sim) paired(d *device) bool {
+	if len(d.in) == 1 {
+		return math.Abs(s.ac[d.far[0]]) >= pairLeast*math.Abs(d.sent[0].swing)
+	}
+	got := math.Abs(s.ac[d.far[0]] - s.ac[d.far[1]])
+	sent := math.Abs(d.sent[0].swing - d.sent[1].swing)
+	each := min(math.Abs(s.ac[d.far[0]]), math.Abs(s.ac[d.far[1]]))
+	return got >= pairLeast*sent && each >= pairLeast*math.Abs(d.sent[0].swing)
+}
+
+// talks tells whether an open-drain line rests high and can be pulled low from
+// either end, by the levels of UM10204.
+func (s *sim) talks(d *device, near, far int32) bool {
+	vdd := s.supplyOf(d.part)
+	for _, p := range []struct {
+		part netlist.PartID
+		n    int32
+	}{{d.part, near}, {d.from, far}} {
+		if s.level(p.part, p.n) < busHigh*min(vdd, s.supplyOf(d.from)) {
+			return false
+		}
+	}
+	ends := [][2]int32{{near, far}, {far, near}}
+	grounds := []int32{s.m.groundOf(&s.m.Board.Parts[d.part]), s.m.groundOf(&s.m.Board.Parts[d.from])}
+	for k, e := range ends {
+		if v, ok := s.pulled(e[0], grounds[k], e[1]); !ok || v > busLow*vdd {
+			return false
+		}
+	}
+	return true
+}
+
+// pulled returns the voltage of a node while another one is pulled to ground,
+// without changing anything.
+func (s *sim) pulled(n, ground, watch int32) (float64, bool) {
+	sv, c := s.m.s, &s.circuit
+	sv.gather(c, []int32{n, watch})
+	if sv.member[n] != sv.stamp || sv.member[watch] != sv.stamp {
+		return c.v[watch], c.pinned[watch]
+	}
+	keep := make([]float64, len(sv.region))
+	for i, x := range sv.region {
+		keep[i] = c.v[x]
+	}
+	g := 1 / pullOhms
+	shunt, inject := c.shunt[n], c.inject[n]
+	c.shunt[n] += g
+	c.inject[n] += g * c.v[ground]
+	ok := sv.relax(c)
+	v := c.v[watch]
+	c.shunt[n], c.inject[n] = shunt, inject
+	for i, x := range sv.region {
+		c.v[x] = keep[i]
+	}
+	return v, ok
+}

@@ -1,0 +1,488 @@
+package predict
+
+import (
+	"math"
+	"slices"
+
+	"example.org/walkback/netlist"
+)
+
+// sim is one run: a board in a setting, with faults.
+type sim struct {
+	circuit
+	m        *Model
+	setting  netlist.Setting
+	unplug   bool
+	faults   []Fault
+	forced   []bool  // a fault decides the law of the branch
+	broken   []int32 // branches that pass no changes either
+	bridged  []int32 // branches that only faults make conduct
+	ac       []float64
+	sending  [][]signal // what each device sends now
+	dev      []devState
+	fact     []bool
+	lane     []bool
+	blown    []Blown
+	unsteady []int32   // devices that did not settle
+	lowest   []float64 // V of each node while a run does not settle
+	highest  []float64
+	failed   bool
+
+	queued []bool
+	queue  []int32
+	dirty  []int32
+	isDirt []bool
+	acDue  []bool
+	isles  []int32
+	group  []int32
+	from   []signal
+	before []float64
+	moved  []int32 // nodes whose results may differ from the run it began with
+	isMove []bool
+	worst  int     // fuse that is most overloaded, -1 for none
+	share  float64 // of its rating
+	amps   float64
+	ohms   []float64 // from a node to ground with all sources shorted, Ω
+}
+
+// devState is what a device remembers between two looks.
+type devState struct {
+	mode    regime
+	level   float64 // V
+	draw    float64 // A, taken at its input
+	ceiling float64 // V
+	factor  float64 // of its level, by a fault
+	makes   bool    // of a fact
+	rounds  int
+}
+
+// regime is how a source, a regulator or a converter works.
+type regime uint8
+
+// The regimes.
+const (
+	off        regime = iota
+	holding           // gives its level
+	limiting          // at its current limit
+	idle              // backed up by another source
+	climbing          // a converter on its way to the limit
+	regulating        // a converter that holds its sinks or its divider
+	ceiling           // a converter at its over-voltage limit
+	peaking           // a converter at the limit of its coil current
+	skewed            // a converter that holds a wrong level
+	hiccup            // stops and tries again
+	blind             // does not start: no feedback
+)
+
+var regimeNames = [...]string{"off", "regulating", "current limit", "backed up", "climbing", "regulating", "over-voltage limit", "current limit", "wrong level", "hiccup", "no feedback, does not start"}
+
+// String returns the word that is printed.
+func (r regime) String() string { return regimeNames[r] }
+
+// Blown is a fuse that a current opened.
+type Blown struct {
+	Part netlist.PartID
+	Amps float64 // what would have flowed, A
+	Over float64 // its rating, A
+}
+
+func (m *Model) newSim() *sim {
+	n := m.net.nodes
+	return &sim{
+		circuit: newCircuit(&m.net), m: m, worst: -1, forced: make([]bool, len(m.net.branches)), ac: make([]float64, n), sending: make([][]signal, len(m.devices)),
+		dev: make([]devState, len(m.devices)), fact: make([]bool, len(m.Board.Facts)), lane: make([]bool, len(m.Board.Lanes)),
+		ohms: make([]float64, n), queued: make([]bool, len(m.devices)), isDirt: make([]bool, n), acDue: make([]bool, len(m.isles)), before: make([]float64, n), isMove: make([]bool, n),
+	}
+}
+
+func (s *sim) copySim(o *sim) {
+	s.copyFrom(&o.circuit)
+	s.setting, s.unplug = o.setting, o.unplug
+	copy(s.forced, o.forced)
+	copy(s.ac, o.ac)
+	copy(s.ohms, o.ohms)
+	copy(s.sending, o.sending)
+	copy(s.dev, o.dev)
+	copy(s.fact, o.fact)
+	copy(s.lane, o.lane)
+	s.faults, s.broken, s.bridged = nil, s.broken[:0], s.bridged[:0]
+	s.blown, s.unsteady = append(s.blown[:0:0], o.blown...), slices.Clone(o.unsteady)
+	s.failed, s.worst = o.failed, -1
+	s.lowest, s.highest = o.lowest, o.highest
+	for _, n := range s.moved {
+		s.isMove[n] = false
+	}
+	s.moved = s.moved[:0]
+}
+
+// touch marks a node whose surroundings changed.
+func (s *sim) touch(n int32) {
+	if !s.isDirt[n] {
+		s.isDirt[n] = true
+		s.dirty = append(s.dirty, n)
+	}
+	s.note(n)
+	if n != 0 && !s.acDue[s.m.isle[n]] {
+		s.acDue[s.m.isle[n]] = true
+		s.isles = append(s.isles, s.m.isle[n])
+	}
+	if n != 0 && s.pinned[n] && s.m.holder[n] >= 0 {
+		s.wake(s.m.holder[n])
+	}
+}
+
+// wake queues a device.
+func (s *sim) wake(d int32) {
+	if !s.queued[d] {
+		s.queued[d] = true
+		s.queue = append(s.queue, d)
+	}
+}
+
+// set gives a branch a law, unless a fault decides it.
+func (s *sim) set(b int32, l *law) {
+	if b < 0 || s.forced[b] || s.law[b] == l {
+		return
+	}
+	if l != nil && s.law[b] != nil && *l == *s.law[b] {
+		return
+	}
+	s.law[b] = l
+	s.touch(s.branches[b].a)
+	s.touch(s.branches[b].b)
+}
+
+// force gives a branch the law of a fault.
+func (s *sim) force(b int32, l *law) {
+	s.forced[b] = false
+	s.set(b, l)
+	s.forced[b] = true
+}
+
+// pin holds a node at v and tells whether that is news. What flows from it is
+// known after the next solution only; the device is woken for it.
+func (s *sim) pin(n int32, v float64) bool {
+	if n <= 0 || s.pinned[n] && s.v[n] == v {
+		return false
+	}
+	s.pinned[n], s.v[n] = true, v
+	s.changed(n)
+	s.around(n)
+	return true
+}
+
+// unpin lets a node go.
+
+func (s *sim) unpin(n int32) {
+	if n > 0 && s.pinned[n] {
+		s.pinned[n] = false
+		s.changed(n)
+		s.around(n)
+	}
+}
+
+// around touches a node and its neighbours.
+func (s *sim) around(n int32) {
+	s.touch(n)
+	for _, b := range s.at(n) {
+		if s.law[b] != nil {
+			s.touch(s.branches[b].a)
+			s.touch(s.branches[b].b)
+		}
+	}
+}
+
+// put makes a device's injection into a node be amps instead of what it was.
+func (s *sim) put(n int32, have *float64, amps float64) {
+	if n <= 0 || math.Abs(amps-*have) <= 1e-13*math.Abs(amps) {
+		return
+	}
+	sum := s.inject[n] + amps - *have
+	if math.Abs(sum) < 1e-12*(math.Abs(amps)+math.Abs(*have)) {
+		sum = 0 // what rounding leaves would show on a net that floats
+	}
+	s.inject[n], *have = sum, amps
+	s.touch(n)
+}
+
+// changed tells the listeners of a node.
+func (s *sim) changed(n int32) {
+	for _, d := range s.m.hear[n] {
+		s.wake(d)
+	}
+	s.note(n)
+}
+
+// note remembers that a node may differ from where the run began.
+func (s *sim) note(n int32) {
+	if !s.isMove[n] {
+		s.isMove[n] = true
+		s.moved = append(s.moved, n)
+	}
+}
+
+// Rounds before a run counts as not settling: all devices that have something to
+// do act together; after manyRounds one at a time, since some loops only swing
+// when all switch at once.
+const (
+	manyRounds = 60
+	mostRounds = 400
+)
+
+// run goes on until nothing changes, and blows the fuses that do not last.
+func (s *sim) run() {
+	for {
+		s.settle()
+		if s.failed || !s.blow() {
+			return
+		}
+	}
+}
+
+func (s *sim) settle() {
+	for round := 0; len(s.queue) > 0 || len(s.dirty) > 0; round++ {
+		switch {
+		case round == mostRounds:
+			s.watch()
+			return
+		case round > manyRounds && len(s.queue) > 0:
+			slices.Sort(s.queue)
+			d := s.queue[0]
+			s.queue = append(s.queue[:0], s.queue[1:]...)
+			s.queued[d] = false
+			s.act(d)
+		default:
+			// Devices that are woken while these act come in the next round.
+			list := s.queue
+			s.queue = nil
+			slices.Sort(list)
+			for _, d := range list {
+				s.queued[d] = false
+			}
+			for _, d := range list {
+				s.act(d)
+			}
+		}
+		if !s.dc() {
+			s.failed = true
+			return
+		}
+		s.signals()
+	}
+}
+
+// watch follows a run that does not settle and notes what keeps changing.
+func (s *sim) watch() {
+	s.lowest, s.highest = slices.Clone(s.v), slices.Clone(s.v)
+	members := map[int32]bool{}
+	for range manyRounds {
+		slices.Sort(s.queue)
+		list := s.queue
+		s.queue = nil
+		for _, d := range list {
+			s.queued[d] = false
+			members[d] = true
+		}
+		for _, d := range list {
+			s.act(d)
+		}
+		if !s.dc() {
+			s.failed = true
+			break
+		}
+		s.signals()
+		s.overload()
+		for n, v := range s.v {
+			s.lowest[n], s.highest[n] = min(s.lowest[n], v), max(s.highest[n], v)
+		}
+	}
+	for d := range members {
+		s.unsteady = append(s.unsteady, d)
+	}
+	slices.Sort(s.unsteady)
+	for _, d := range s.queue {
+		s.queued[d] = false
+	}
+	s.queue = nil
+}
+
+// dc solves around what was touched.
+func (s *sim) dc() bool {
+	if len(s.dirty) == 0 {
+		return true
+	}
+	sv := s.m.s
+	sv.gather(&s.circuit, s.dirty)
+	for _, n := range sv.region {
+		s.before[n] = s.v[n]
+	}
+	ok := sv.relax(&s.circuit)
+	for _, n := range s.dirty {
+		s.isDirt[n] = false
+	}
+	s.dirty = s.dirty[:0]
+	for _, n := range sv.region {
+		if d := math.Abs(s.v[n] - s.before[n]); d > 1e-12*(1+math.Abs(s.v[n])) {
+			s.changed(n)
+		}
+	}
+	return ok
+}
+
+// overload notes the fuse that is most overloaded so far.
+func (s *sim) overload() {
+	for i, f := range s.m.fuses {
+		if s.forced[f.branch] || s.law[f.branch] == nil {
+			continue
+		}
+		amps := math.Abs(s.current(f.branch))
+		if share := amps / (f.rating * s.factor(f.part, netlist.Limits)); share > 1+1e-9 && (s.worst < 0 || share > s.share*(1+1e-9)) {
+			s.worst, s.share, s.amps = i, share, amps
+		}
+	}
+}
+
+// blow opens the fuse that is most overloaded, at rest or at any moment of a run
+// that does not come to rest.
+func (s *sim) blow() bool {
+	s.overload()
+	if s.worst < 0 {
+		return false
+	}
+	f := s.m.fuses[s.worst]
+	s.blown = append(s.blown, Blown{f.part, s.amps, f.rating})
+	s.worst = -1
+	s.force(f.branch, nil)
+	s.broken = append(s.broken, f.branch)
+	s.unsteady, s.lowest, s.highest = nil, nil, nil
+	for i := range s.dev {
+		s.wake(int32(i))
+	}
+	return true
+}
+
+// fault returns the fault of a part with an effect, on a node where that is asked
+// for (node > 0).
+func (s *sim) fault(part netlist.PartID, does netlist.Effect, node int32) *Fault {
+	for i := range s.faults {
+		f := &s.faults[i]
+		if f.Part != part || f.Mode.Does != does {
+			continue
+		}
+		if node > 0 && f.Unit != netlist.None && f.Mode.Per != netlist.PerChannel && s.m.node(s.m.Board.Parts[part].Conns[f.Unit].Net) != node {
+			continue
+		}
+		return f
+	}
+	return nil
+}
+
+// factor is the product of the values of a part's faults with an effect.
+func (s *sim) factor(part netlist.PartID, does netlist.Effect) float64 {
+	x := 1.0
+	for i := range s.faults {
+		if f := &s.faults[i]; f.Part == part && f.Mode.Does == does {
+			x *= f.Mode.Value
+		}
+	}
+	return x
+}
+
+// apply puts a fault into the circuit.
+func (s *sim) apply(f Fault) {
+	m := s.m
+	p := &m.Board.Parts[f.Part]
+	s.faults = append(s.faults, f)
+	units := m.units[m.unitOf[f.Part]:m.unitOf[f.Part+1]]
+	if f.Unit != netlist.None && f.Mode.Per == netlist.PerChannel {
+		units = units[f.Unit : f.Unit+1]
+	}
+	switch f.Mode.Does {
+	case netlist.Opens:
+		if f.Mode.Per == netlist.PerPin {
+			s.opens(f)
+			break
+		}
+		for _, u := range units {
+			s.cut(u.main)
+			if u.body >= 0 {
+				s.cut(u.body)
+			}
+		}
+	case netlist.Joins:
+		for _, u := range units {
+			l := conductor(f.Mode.Value)
+			if old := m.rest[u.main]; old != nil && len(p.Kind.Passes) > 0 && p.Kind.Passes[0].Control == "" && m.net.branches[u.main].c == 0 {
+				l = old.plus(l.g[0])
+			}
+			s.force(u.main, l)
+		}
+	case netlist.Scales:
+		for _, u := range units {
+			if l := m.rest[u.main]; l != nil && l.n == 1 && p.Kind.Passes[0].Control == "" {
+				s.force(u.main, conductor(f.Mode.Value/l.g[0]))
+			}
+		}
+	case netlist.Darkens:
+		for _, u := range units {
+			s.force(u.main, m.stringLaw(p, f.Mode.Value))
+		}
+	case netlist.Frees:
+		if f.Mode.Per == netlist.PerChannel {
+			for _, u := range units {
+				s.force(u.main, conductor(sinkOffOhms))
+			}
+		}
+	case netlist.Grounds, netlist.Bridges, netlist.LeaksGate:
+		for _, j := range m.joints {
+			if j.part == f.Part && j.effect == f.Mode.Does && (j.unit == f.Unit || f.Unit == netlist.None) && (f.Mode.Pin == "" || f.Mode.Per != netlist.PerPart || m.reaches(j.branch, m.groundedNode(p, f.Mode, 0))) {
+				s.force(j.branch, conductor(f.Mode.Value))
+				s.bridged = append(s.bridged, j.branch)
+			}
+		}
+	}
+	for i := range m.devices {
+		if d := &m.devices[i]; d.part == f.Part || d.kind == readDevice && d.from == f.Part {
+			s.wake(int32(i))
+		}
+	}
+}
+
+func (m *Model) reaches(b, n int32) bool { return m.net.branches[b].a == n || m.net.branches[b].b == n }
+
+// cut opens a branch for levels and for changes.
+func (s *sim) cut(b int32) {
+	s.force(b, nil)
+	s.touch(s.branches[b].a)
+	s.touch(s.branches[b].b)
+	s.broken = append(s.broken, b)
+}
+
+// opens takes a pin of a chip off its net.
+func (s *sim) opens(f Fault) {
+	for _, j := range s.m.joints {
+		if j.part == f.Part && j.effect == netlist.Opens && j.unit == f.Unit {
+			s.cut(j.branch)
+		}
+	}
+}
+
+// start sets a run up from the board being off.
+func (s *sim) start(setting netlist.Setting, unplug bool) {
+	m := s.m
+	s.setting, s.unplug = setting, unplug
+	copy(s.law, m.rest)
+	if unplug {
+		for b, is := range m.plug {
+			if is {
+				s.cut(int32(b))
+			}
+		}
+	}
+	for n := int32(1); n < int32(m.net.nodes); n++ {
+		s.touch(n)
+	}
+	for d := range m.devices {
+		s.wake(int32(d))
+	}
+}
