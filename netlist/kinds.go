@@ -66,6 +66,7 @@ type Kind struct {
 	Logic   Logic    // of a gate
 	Rules   []string // rule words that may stand under it
 	Faults  []Fault
+	Rate    float64 // failures in 10⁶ h, MIL-HDBK-217F Notice 2 (1995), parts count, ground benign; only ratios make sense
 	Bears   Bearing
 
 	// What it does with current.

@@ -68,7 +68,7 @@ var (
 // the diagram and the format reference all read it.
 var Kinds = []Kind{
 	{
-		Name: "supply", Acts: Supplies, Summary: "where a rail comes from, the end of every walk", Example: "supply PS1 -> VMAIN limit=8A",
+		Name: "supply", Rate: 0.05, Acts: Supplies, Summary: "where a rail comes from, the end of every walk", Example: "supply PS1 -> VMAIN limit=8A",
 		Letters: []string{"PS", "BT", "J", "X", "P", "G"}, Form: OutForm,
 		Pins:   []Pin{{Name: "out", Doc: "the rail", Drag: "its own output shorted"}},
 		Attrs:  []Attr{{Name: "limit", Unit: Ampere, Doc: "current it can give"}, givesAttr},
@@ -76,15 +76,15 @@ var Kinds = []Kind{
 		Faults: []Fault{{"no-output", 0.52, "from memory: FMD-91", "gives nothing", PerPart, StaysOff, 0, ""}, {"wrong-output", 0.48, "from memory: FMD-91", "gives a wrong voltage", PerPart, Levels, 0.7, ""}},
 	},
 	{
-		Name: "source", Draws: 0.2, Summary: "the chip that sends the picture", Example: "source U1 vdd=V3 gnd=GND",
+		Name: "source", Rate: 0.19, Draws: 0.2, Summary: "the chip that sends the picture", Example: "source U1 vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr}, Faults: chipFaults,
 	},
 	{
-		Name: "controller", Draws: 5e-3, Summary: "any other chip with rules of its own, such as the one that runs lid, keys and power", Example: "controller U8 vdd=V3_AO gnd=GND",
+		Name: "controller", Rate: 0.048, Draws: 5e-3, Summary: "any other chip with rules of its own, such as the one that runs lid, keys and power", Example: "controller U8 vdd=V3_AO gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr}, Faults: chipFaults,
 	},
 	{
-		Name: "fuse", Summary: "opens when too much current has flowed; usually a victim", Example: "fuse F1 VMAIN -> VBL_F rating=3A r=25m",
+		Name: "fuse", Rate: 0.01, Summary: "opens when too much current has flowed; usually a victim", Example: "fuse F1 VMAIN -> VBL_F rating=3A r=25m",
 		Letters: []string{"F"}, Pins: twoEnds, Bears: BearsAll, Victim: true,
 		Attrs:  []Attr{{Name: "rating", Unit: Ampere, Doc: "rated current"}, ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r"}},
@@ -94,7 +94,7 @@ var Kinds = []Kind{
 		},
 	},
 	{
-		Name: "resistor", Summary: "series part, pull-up, pull-down or divider leg", Example: "resistor R12 V3 -> ID_CLK 2k2",
+		Name: "resistor", Rate: 0.0037, Summary: "series part, pull-up, pull-down or divider leg", Example: "resistor R12 V3 -> ID_CLK 2k2",
 		Letters: []string{"R", "RT", "RN"}, Pins: twoEnds, Main: "r", Bears: BearsSmall, EitherWay: true,
 		ToGround: "sets the level to ground; shorted or too small it pulls down, open it leaves the level too high",
 		Attrs:    []Attr{ohms, {Name: "tol", Unit: Percent, Default: "5%", Doc: "tolerance"}},
@@ -102,7 +102,7 @@ var Kinds = []Kind{
 		Faults:   []Fault{{"open", 0.59, hdbk338, "does not conduct", PerChannel, Opens, 0, ""}, {"drifted", 0.36, hdbk338, "its value has changed", PerChannel, Scales, 2, ""}, {"short", 0.05, hdbk338, "bridged", PerChannel, Joins, 0.01, ""}, {"lifted", 0, noShare, "knocked off or eaten by liquid", PerPart, Opens, 0, ""}},
 	},
 	{
-		Name: "capacitor", Summary: "to ground it smooths a rail; in series it couples a fast lane", Example: "capacitor C4 VBL -> GND 4u7 volts=50V",
+		Name: "capacitor", Rate: 0.0035, Summary: "to ground it smooths a rail; in series it couples a fast lane", Example: "capacitor C4 VBL -> GND 4u7 volts=50V",
 		Letters: []string{"C"}, Main: "c",
 		Pins: []Pin{
 			{Name: "a", Many: true, Doc: "one end", Drag: "shorted or leaky, it pulls the net to its other end"},
@@ -113,28 +113,28 @@ var Kinds = []Kind{
 		Faults: []Fault{{"short", 0.49, hdbk338, "its two ends are joined", PerChannel, Joins, 0.1, ""}, {"drifted", 0.29, hdbk338, "lost capacitance, leaks", PerChannel, Joins, 2000, ""}, {"open", 0.22, hdbk338, "cracked", PerChannel, Opens, 0, ""}},
 	},
 	{
-		Name: "coil", Summary: "inductor of a converter or a supply filter", Example: "coil L4 VBL_SW -> BL_LX r=110m l=10u",
+		Name: "coil", Rate: 3.2e-05, Summary: "inductor of a converter or a supply filter", Example: "coil L4 VBL_SW -> BL_LX r=110m l=10u",
 		Letters: []string{"L"}, Pins: twoEnds, Bears: BearsSteady,
 		Attrs:  []Attr{ohms, {Name: "l", Unit: Henry, Doc: "inductance"}},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.1, Value: "r"}}, Faults: coilFaults,
 	},
 	{
-		Name: "ferrite", Summary: "bead in a rail or a line", Example: "ferrite FB2 V3 -> V3_ID r=200m",
+		Name: "ferrite", Rate: 3.2e-05, Summary: "bead in a rail or a line", Example: "ferrite FB2 V3 -> V3_ID r=200m",
 		Letters: []string{"FB", "E", "L"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.2, Value: "r"}}, Faults: coilFaults,
 	},
 	{
-		Name: "filter", Summary: "two-terminal filter in a clock, data or supply line; lists make channels", Example: "filter FL1 ID_CLK -> ID_CLK_J r=5",
+		Name: "filter", Rate: 3.2e-05, Summary: "two-terminal filter in a clock, data or supply line; lists make channels", Example: "filter FL1 ID_CLK -> ID_CLK_J r=5",
 		Letters: []string{"FL", "L", "E", "FB"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 1, Value: "r"}}, Faults: coilFaults,
 	},
 	{
-		Name: "choke", Summary: "four-terminal filter: two coupled windings in a pair", Example: "choke FL3 A0P,A0N -> A0P_J,A0N_J r=4",
+		Name: "choke", Rate: 3.2e-05, Summary: "four-terminal filter: two coupled windings in a pair", Example: "choke FL3 A0P,A0N -> A0P_J,A0N_J r=4",
 		Letters: []string{"FL", "L", "T"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 4, Value: "r"}}, Faults: coilFaults,
 	},
 	{
-		Name: "diode", Summary: "conducts from anode to cathode", Example: "diode D6 BL_LX -> VBL vf=0.42V",
+		Name: "diode", Rate: 0.0028, Summary: "conducts from anode to cathode", Example: "diode D6 BL_LX -> VBL vf=0.42V",
 		Letters: []string{"D", "CR"},
 		Pins: []Pin{
 			{Name: "a", Doc: "anode", Drag: "shorted, it joins its two nets"},
@@ -144,7 +144,7 @@ var Kinds = []Kind{
 		Passes: []Pass{{A: "a", B: "k", OneWay: true, Ohms: 0.3}}, Faults: diodeFaults,
 	},
 	{
-		Name: "clamp", Acts: Clamps, Summary: "protection diode from a line to ground", Example: "clamp D9 ID_CLK_J -> GND volts=5V",
+		Name: "clamp", Rate: 0.0029, Acts: Clamps, Summary: "protection diode from a line to ground", Example: "clamp D9 ID_CLK_J -> GND volts=5V",
 		Letters: []string{"D", "CR", "VR", "RV", "E"},
 		Pins: []Pin{
 			{Name: "a", Many: true, Doc: "the line", Drag: "shorted or leaky after a surge, it holds the line at ground"},
@@ -153,17 +153,17 @@ var Kinds = []Kind{
 		Attrs: []Attr{{Name: "volts", Unit: Volt, Doc: "stand-off voltage"}}, Faults: diodeFaults,
 	},
 	{
-		Name: "pfet", Summary: "P-channel switch, on while its gate is low", Example: "pfet Q5 VBL_F -> VBL_SW gate=BL_ON_N r=45m",
+		Name: "pfet", Rate: 0.014, Summary: "P-channel switch, on while its gate is low", Example: "pfet Q5 VBL_F -> VBL_SW gate=BL_ON_N r=45m",
 		Letters: []string{"Q"}, Pins: fetPins("source", "drain", Low), Attrs: []Attr{ohms, onAttr},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: Low, Ref: "a", Body: 0.6}}, Faults: fetFaults,
 	},
 	{
-		Name: "nfet", Summary: "N-channel switch, on while its gate is high", Example: "nfet Q6 BL_ON_N -> GND gate=BL_ON",
+		Name: "nfet", Rate: 0.014, Summary: "N-channel switch, on while its gate is high", Example: "nfet Q6 BL_ON_N -> GND gate=BL_ON",
 		Letters: []string{"Q"}, Pins: fetPins("drain", "source", High), Attrs: []Attr{ohms, onAttr},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: High, Ref: "b", Body: 0.6}}, Faults: fetFaults,
 	},
 	{
-		Name: "loadswitch", Summary: "load switch chip: a switch with an enable input", Example: "loadswitch U4 V3 -> V3_PNL en=PNL_ON gnd=GND limit=2A",
+		Name: "loadswitch", Rate: 0.017, Summary: "load switch chip: a switch with an enable input", Example: "loadswitch U4 V3 -> V3_PNL en=PNL_ON gnd=GND limit=2A",
 		Letters: []string{"U", "Q"},
 		Pins: []Pin{
 			{Name: "a", Doc: "input", Drag: "its input shorted inside"}, {Name: "b", Doc: "output", Drag: "its output shorted or discharged inside"},
@@ -174,7 +174,7 @@ var Kinds = []Kind{
 		Faults: []Fault{{"stuck-off", 0.5, noShare, "output missing though enabled", PerPart, StaysOff, 0, ""}, {"stuck-on", 0.2, noShare, "output there though not enabled", PerPart, StaysOn, 0, ""}, {"limiting", 0.3, noShare, "in current limit: low output, hot", PerPart, Limits, 0.02, ""}},
 	},
 	{
-		Name: "regulator", Acts: Lowers, Summary: "makes a rail from a higher one", Example: "regulator U2 in=VMAIN out=V3 en=PWR_OK gnd=GND",
+		Name: "regulator", Rate: 0.017, Acts: Lowers, Summary: "makes a rail from a higher one", Example: "regulator U2 in=VMAIN out=V3 en=PWR_OK gnd=GND",
 		Letters: []string{"U", "VR"}, Form: NamedForm,
 		Pins: []Pin{
 			{Name: "in", Need: Supply, Many: true, Doc: "input", Drag: "its input shorted inside"}, {Name: "out", Doc: "output", Drag: "its output shorted inside"},
@@ -183,7 +183,7 @@ var Kinds = []Kind{
 		Attrs: []Attr{{Name: "limit", Unit: Ampere, Doc: "current limit"}, givesAttr, onAttr}, Gives: []Give{{Pin: "out"}}, Faults: linearFaults,
 	},
 	{
-		Name: "boost", Acts: Raises, Draws: 5e-3, Summary: "step-up converter of the backlight, its coil and diode drawn apart", Example: "boost U9 in=VBL_SW lx=BL_LX out=VBL en=BL_EN dim=BL_PWM sink=K1..K4 fb=BL_FB gnd=GND",
+		Name: "boost", Rate: 0.033, Acts: Raises, Draws: 5e-3, Summary: "step-up converter of the backlight, its coil and diode drawn apart", Example: "boost U9 in=VBL_SW lx=BL_LX out=VBL en=BL_EN dim=BL_PWM sink=K1..K4 fb=BL_FB gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm,
 		Pins: []Pin{
 			{Name: "in", Need: Supply, Many: true, Doc: "supply", Drag: "its supply pin shorted inside"},
@@ -203,7 +203,7 @@ var Kinds = []Kind{
 		Faults: append([]Fault{{"no-switching", 0, noShare, "its switch never closes: the rail stays at input level", PerPart, StaysOff, 0, ""}, {"switch-short", 0, noShare, "its switch is shorted to ground", PerPart, Grounds, 0.05, "lx"}, {"sink-open", 0, noShare, "one sink draws no current", PerChannel, Frees, 0, "sink"}}, linearFaults...),
 	},
 	{
-		Name: "leds", Acts: Shines, Summary: "LED strings of a backlight with a common anode", Example: "leds DS1 VBL_P -> P_K1..P_K4 series=10 vf=3.1V",
+		Name: "leds", Rate: 0.0033, Acts: Shines, Summary: "LED strings of a backlight with a common anode", Example: "leds DS1 VBL_P -> P_K1..P_K4 series=10 vf=3.1V",
 		Letters: []string{"DS", "D"}, InPanel: true,
 		Pins: []Pin{
 			{Name: "a", Need: Supply, Doc: "common anode", Drag: "a string shorted to its frame"}, {Name: "k", Need: Return, At: Low, Many: true, AnyOf: true, Doc: "cathode of each string; one lit string is some light", Drag: "a string shorted to its frame"},
@@ -213,18 +213,18 @@ var Kinds = []Kind{
 		Faults: []Fault{{"open", 0.70, hdbk338, "a string is open", PerChannel, Opens, 0, ""}, {"short", 0.30, hdbk338, "an LED in a string is shorted", PerChannel, Darkens, 1, ""}},
 	},
 	{
-		Name: "connector", Summary: "pins in a row; every contact can fail, and neighbours can touch", Example: "connector J2 VBL -> VBL_C",
+		Name: "connector", Rate: 0.051, Summary: "pins in a row; every contact can fail, and neighbours can touch", Example: "connector J2 VBL -> VBL_C",
 		Letters: []string{"J", "P", "X", "CN"}, Plugs: true, Form: RowsForm, Pins: contactPins, Rules: []string{"pin"}, Bears: BearsAll,
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.03}}, Faults: contactFaults,
 	},
 	{
-		Name: "cable", Summary: "conductors in a row; worn at the hinge", Example: "cable W1 VBL_C -> VBL_P",
+		Name: "cable", Rate: 0.051, Summary: "conductors in a row; worn at the hinge", Example: "cable W1 VBL_C -> VBL_P",
 		Letters: []string{"W"}, Form: RowsForm, Pins: contactPins, Rules: []string{"pin"}, Bears: BearsAll,
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.15}},
 		Faults: []Fault{{"open", 0.19, "from memory: FMD-91", "a conductor is broken", PerChannel, Opens, 0, ""}, {"intermittent", 0.36, "from memory: FMD-91, excessive variance", "comes and goes with the hinge", PerChannel, Opens, 0, ""}, {"bridge", 0.45, "from memory: FMD-91", "a conductor touches its neighbour or ground", PerChannel, Bridges, 0.1, ""}},
 	},
 	{
-		Name: "rom", Draws: 1e-3, Summary: "identity memory of the panel, read over two lines", Example: "rom U50 vdd=V3_ID scl=P_CLK sda=P_DAT gnd=GND addr=0x50",
+		Name: "rom", Rate: 0.0049, Draws: 1e-3, Summary: "identity memory of the panel, read over two lines", Example: "rom U50 vdd=V3_ID scl=P_CLK sda=P_DAT gnd=GND addr=0x50",
 		Letters: []string{"U"}, OpenLines: true, Form: NamedForm,
 		Pins: []Pin{
 			vddPin, gndPin, {Name: "scl", Doc: "clock line", Drag: "holds its clock line"}, {Name: "sda", Doc: "data line", Drag: "holds its data line"},
@@ -233,11 +233,11 @@ var Kinds = []Kind{
 		Faults: []Fault{{"corrupt", 0.34, hdbk338, "data lost: wrong header or sum", PerPart, Garbles, 0, ""}, {"short", 0.26, hdbk338, "a pin shorted inside", PerPin, Grounds, 1, ""}, {"open", 0.23, hdbk338, "a pin open inside", PerPin, Opens, 0, ""}, {"slow", 0.17, hdbk338, "answers too late", PerPart, Garbles, 0, ""}},
 	},
 	{
-		Name: "panel", Draws: 0.25, Summary: "panel logic: timing controller and glass", Example: "panel DS2 vdd=P_V3 gnd=GND",
+		Name: "panel", Rate: 0.19, Draws: 0.25, Summary: "panel logic: timing controller and glass", Example: "panel DS2 vdd=P_V3 gnd=GND",
 		Letters: []string{"DS", "A", "U"}, InPanel: true, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr}, Faults: chipFaults,
 	},
 	{
-		Name: "mux", Draws: 5e-3, Summary: "switches its out pins to a while sel is low and to b while it is high", Example: "mux U6 a=G1_CLK b=G2_CLK out=ID_CLK sel=G_SEL vdd=V3 gnd=GND",
+		Name: "mux", Rate: 0.01, Draws: 5e-3, Summary: "switches its out pins to a while sel is low and to b while it is high", Example: "mux U6 a=G1_CLK b=G2_CLK out=ID_CLK sel=G_SEL vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm,
 		Pins: []Pin{
 			{Name: "a", Many: true, Doc: "first inputs", Drag: "a switch in it shorted to ground"}, {Name: "b", Many: true, Doc: "second inputs", Drag: "a switch in it shorted to ground"},
@@ -247,18 +247,18 @@ var Kinds = []Kind{
 		Attrs:  []Attr{onAttr, drawsAttr},
 		Passes: []Pass{{A: "a", B: "out", Ohms: 5, Control: "sel", Level: Low}, {A: "b", B: "out", Ohms: 5, Control: "sel", Level: High}}, Faults: chipFaults,
 	},
-	{Name: "buffer", Draws: 1e-3, Summary: "repeats its input", Example: "buffer U7 in=A out=B vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
-	{Name: "inverter", Draws: 1e-3, Summary: "gives the opposite of its input", Example: "inverter U7 in=A out=B_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
-	{Name: "and", Draws: 1e-3, Summary: "high while all inputs are high", Example: "and U7 in=BL_REQ,LID_OK out=BL_EN vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
-	{Name: "or", Draws: 1e-3, Summary: "high while an input is high", Example: "or U7 in=A,B out=C vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: OrGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
-	{Name: "nand", Draws: 1e-3, Summary: "low while all inputs are high", Example: "nand U7 in=A,B out=C_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
-	{Name: "nor", Draws: 1e-3, Summary: "low while an input is high", Example: "nor U7 in=A,B out=C_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NorGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
+	{Name: "buffer", Rate: 0.0057, Draws: 1e-3, Summary: "repeats its input", Example: "buffer U7 in=A out=B vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
+	{Name: "inverter", Rate: 0.0057, Draws: 1e-3, Summary: "gives the opposite of its input", Example: "inverter U7 in=A out=B_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
+	{Name: "and", Rate: 0.0057, Draws: 1e-3, Summary: "high while all inputs are high", Example: "and U7 in=BL_REQ,LID_OK out=BL_EN vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
+	{Name: "or", Rate: 0.0057, Draws: 1e-3, Summary: "high while an input is high", Example: "or U7 in=A,B out=C vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: OrGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
+	{Name: "nand", Rate: 0.0057, Draws: 1e-3, Summary: "low while all inputs are high", Example: "nand U7 in=A,B out=C_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
+	{Name: "nor", Rate: 0.0057, Draws: 1e-3, Summary: "low while an input is high", Example: "nor U7 in=A,B out=C_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NorGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
 	{
-		Name: "sensor", Draws: 1e-3, Summary: "lid sensor or the like, with rules for what its output does", Example: "sensor U11 vdd=V3_AO gnd=GND",
+		Name: "sensor", Rate: 0.0095, Draws: 1e-3, Summary: "lid sensor or the like, with rules for what its output does", Example: "sensor U11 vdd=V3_AO gnd=GND",
 		Letters: []string{"U", "S", "B"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr}, Faults: chipFaults,
 	},
 	{
-		Name: "point", Summary: "test point: a place where a probe can land", Example: "point TP4 VBL side=top",
+		Name: "point", Rate: 6.9e-05, Summary: "test point: a place where a probe can land", Example: "point TP4 VBL side=top",
 		Letters: []string{"TP"}, Form: SingleForm, Pins: []Pin{{Name: "net", Doc: "the net it is on"}},
 		Faults: []Fault{{"lifted", 0, noShare, "the pad is gone or not joined to its net", PerPart, Detaches, 0, ""}},
 	},

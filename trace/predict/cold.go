@@ -366,6 +366,11 @@ func (c *Cold) Across(id netlist.PartID, channel int) float64 {
 	return meterRange(c.resistance(b.a, b.b))
 }
 
+// Between returns what a meter reads between two nets, in Ω; +Inf above its range.
+func (c *Cold) Between(a, b netlist.NetID) float64 {
+	return meterRange(c.resistance(c.m.node(a), c.m.node(b)))
+}
+
 // resistance between two nodes; 0 is ground.
 func (c *Cold) resistance(a, b int32) float64 {
 	switch {

@@ -656,22 +656,9 @@ func (m *Model) directions() {
 			continue
 		}
 		for k, n := range l.nodes {
-			seen := map[int32]bool{n: true}
-			queue := []int32{n}
-			for len(queue) > 0 {
-				x := queue[0]
-				queue = queue[1:]
+			for _, x := range m.leg(n) {
 				if _, ok := leg[x]; !ok {
 					leg[x] = k
-				}
-				for _, b := range m.net.at(x) {
-					br := &m.net.branches[b]
-					o := br.a + br.b - x
-					if o == 0 || seen[o] || m.holder[o] >= 0 || !m.carries(b) {
-						continue
-					}
-					seen[o] = true
-					queue = append(queue, o)
 				}
 			}
 		}
@@ -696,6 +683,21 @@ func (m *Model) directions() {
 			}
 		}
 	}
+}
+
+// leg lists the nodes on the way of a conductor, from a node at its end.
+func (m *Model) leg(end int32) []int32 {
+	seen, way := map[int32]bool{end: true}, []int32{end}
+	for i := 0; i < len(way); i++ {
+		for _, b := range m.net.at(way[i]) {
+			o := m.net.branches[b].a + m.net.branches[b].b - way[i]
+			if o != 0 && !seen[o] && m.holder[o] < 0 && m.carries(b) {
+				seen[o] = true
+				way = append(way, o)
+			}
+		}
+	}
+	return way
 }
 
 // carries tells whether a branch is on the way of a signal: a series part, a

@@ -1,0 +1,182 @@
+package predict
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"example.org/walkback/netlist"
+)
+
+// ErrUnsolved means that the values of a board file lead to numbers that are not
+// finite.
+var ErrUnsolved = errors.New("the values of the board file cannot be solved")
+
+// ContradictionError names sources that fight on the healthy board.
+type ContradictionError struct {
+	Amps  float64 // that would flow
+	Parts []string
+	Limit bool // the current stops at a limit
+}
+
+// Error names the parts between which the current flows.
+func (e *ContradictionError) Error() string {
+	flow := netlist.FormatValue(e.Amps, netlist.Ampere)
+	if e.Limit {
+		flow = "the limit of " + flow
+	}
+	return fmt.Sprintf("on a healthy board %s would flow through %s: give them resistances, a diode or a switch between, or levels that agree", flow, strings.Join(e.Parts, ", "))
+}
+
+// backfeed is the current into a supply, in A, above which the levels of a board
+// file are taken to contradict each other.
+const backfeed = 1.0
+
+// Contradiction tells whether sources fight on the healthy board in a state: one
+// at its current limit, or one that another feeds. The error is a
+// *ContradictionError or ErrUnsolved.
+func (m *Model) Contradiction(st State) error {
+	s := m.base(st)
+	if s.failed {
+		return ErrUnsolved
+	}
+	for i := range m.devices {
+		d := &m.devices[i]
+		if d.kind != supplyDevice && d.kind != regulatorDevice || len(s.unsteady) > 0 {
+			continue
+		}
+		amps, limit := 0.0, false
+		switch s.dev[i].mode {
+		case holding:
+			if amps = -s.leaving(d.out); amps < backfeed {
+				continue
+			}
+		case limiting:
+			amps, limit = d.limit, true
+		default:
+			continue
+		}
+		return &ContradictionError{amps, m.along(s, d.out, amps/2), limit}
+	}
+	return nil
+}
+
+// along names the parts that carry at least some current, from a node on.
+func (m *Model) along(s *sim, from int32, least float64) []string {
+	var names []string
+	owner := m.owners()
+	seen, queue := map[int32]bool{from: true}, []int32{from}
+	add := func(id netlist.PartID) {
+		if name := m.Board.Parts[id].Name; len(names) == 0 || names[len(names)-1] != name {
+			names = append(names, name)
+		}
+	}
+	for len(queue) > 0 {
+		n := queue[0]
+		queue = queue[1:]
+		if h := m.holder[n]; h >= 0 {
+			add(m.devices[h].part)
+		}
+		if n == 0 {
+			continue
+		}
+		for _, b := range s.at(n) {
+			if math.Abs(s.current(b)) < least || owner[b] < 0 {
+				continue
+			}
+			o := s.branches[b].a + s.branches[b].b - n
+			if !seen[o] {
+				seen[o] = true
+				add(netlist.PartID(owner[b]))
+				queue = append(queue, o)
+			}
+		}
+	}
+	return names
+}
+
+// owners tells which part the main branch of each unit belongs to; -1 for others.
+func (m *Model) owners() []int32 {
+	owner := make([]int32, len(m.net.branches))
+	for b := range owner {
+		owner[b] = -1
+	}
+	for id := range m.Board.Parts {
+		for _, u := range m.units[m.unitOf[id]:m.unitOf[id+1]] {
+			owner[u.main] = int32(id)
+		}
+	}
+	return owner
+}
+
+// mostStates bounds the settings that Check simulates.
+const mostStates = 256
+
+// Check compares what a board file declares with what the simulation gives, in
+// every state, and says what keeps the board from being simulated.
+func Check(b *netlist.Board) []netlist.Problem {
+	p := NewPredictor(b)
+	f := b.File()
+	var list []netlist.Problem
+	warn := func(s netlist.Span, code, msg, want string) {
+		list = append(list, f.Problem(s, netlist.Warning, code, msg, want, ""))
+	}
+	for _, id := range p.Unknown {
+		part := &b.Parts[id]
+		warn(part.Span, "no-level", fmt.Sprintf("nothing tells what %s gives, so nothing behind it can be computed", part.Name), "a net line for its output, or gives=12V")
+	}
+	if len(p.Unknown) > 0 {
+		return list
+	}
+	for _, x := range p.cal.mistakes {
+		n := &b.Nets[x.net]
+		if x.diode {
+			warn(n.Span, "cold-differs", fmt.Sprintf("in diode mode %s cannot read %s: the parts in this file alone keep it at %s", n.Name, voltText(x.declared), voltText(x.computed)), "")
+		} else {
+			warn(n.Span, "cold-differs", fmt.Sprintf("%s cannot have %s to ground: the parts in this file alone make %s", n.Name, netlist.FormatValue(x.declared, netlist.Ohm), netlist.FormatValue(x.computed, netlist.Ohm)), "")
+		}
+	}
+	told := make([]bool, len(b.Nets))
+	count := 0
+	for st := range States(b) {
+		if count++; count > mostStates {
+			break
+		}
+		var c *ContradictionError
+		if err := p.Contradiction(st); errors.As(err, &c) {
+			id, _ := b.Part(c.Parts[0])
+			warn(b.Parts[id].Span, "contradiction", c.Error(), "")
+			return list
+		} else if err != nil {
+			return append(list, netlist.Problem{File: f.Name, Severity: netlist.Warning, Code: "unsolved", Msg: err.Error()})
+		}
+		p.compare(st, told, warn)
+	}
+	return list
+}
+
+// compare warns of declared values that lie beyond their tolerance and outside
+// the computed band.
+func (p *Predictor) compare(st State, told []bool, warn func(s netlist.Span, code, msg, want string)) {
+	b := p.Board
+	mid, low, high := p.Run(st, Hypothesis{}), p.low.Run(st, Hypothesis{}), p.high.Run(st, Hypothesis{})
+	for i := range b.Nets {
+		id, n := netlist.NetID(i), &b.Nets[i]
+		e, ok := b.ExpectIn(id, st.Setting)
+		if !ok || !n.Declared || n.Ground || told[i] {
+			continue
+		}
+		x := mid.volts(id)
+		x.spread(low.Volts(id), high.Volts(id))
+		if x.Low <= e.High() && e.Low() <= x.High {
+			continue
+		}
+		told[i] = true
+		where := ""
+		if len(st.Setting) > 0 {
+			where = " while " + b.SettingText(st.Setting)
+		}
+		warn(n.Span, "value-differs", fmt.Sprintf("%s is declared to read %s%s, computed is %s", n.Name, voltText(e.Value), where, x), "a value that agrees, or parts and rules that lead to it")
+	}
+}

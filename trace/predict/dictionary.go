@@ -1,0 +1,385 @@
+package predict
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"example.org/walkback/netlist"
+)
+
+// Probe is one measurement in one condition of the board.
+type Probe struct {
+	Method  Method
+	Net     netlist.NetID  // of volts, activity, ohms and diode mode, or None
+	Other   netlist.NetID  // of ohms across two nets, from Net
+	Part    netlist.PartID // of ohms across a part, or None
+	Channel int
+	Fact    int // of looking, or None
+	// State is where the probe is made; with all power out only Unplugged counts.
+	State State
+}
+
+// Cold tells whether all power must be out.
+func (p Probe) Cold() bool { return p.Method == Ohms || p.Method == Diode || p.Method == Across }
+
+// Dictionary is what every single fault shows at every probe that can be made on
+// the board.
+type Dictionary struct {
+	Probes []Probe
+	Faults []Hypothesis
+	Names  []string
+	Weight []float64 // failures per 10⁶ h, for ratios only
+	// Classes holds, for each fault, the class of its reading at each probe: the
+	// readings of one probe fall into classes that a meter can tell apart. Healthy
+	// holds those of the healthy board.
+	Classes [][]uint16
+	Healthy []uint16
+	Groups  []Group
+}
+
+// Group is a set of faults that no probe tells apart.
+type Group struct {
+	Faults   []int
+	Detected bool // some probe tells them from the healthy board
+	Parts    int  // repair items in the group
+	Weight   float64
+}
+
+// Reachable tells whether a probe can land on a net: some part of the board
+// itself is on it, no contact or conductor alone, and nothing inside the panel.
+func Reachable(b *netlist.Board, n netlist.NetID) bool {
+	if b.Nets[n].Ground {
+		return false
+	}
+	return slices.ContainsFunc(b.Taps(n), func(t netlist.Tap) bool {
+		p := &b.Parts[t.Part]
+		side, _ := p.Attr("side")
+		return p.Kind.Form != netlist.RowsForm && !p.Kind.InPanel && side.Text != "panel" && side.Text != "cable"
+	})
+}
+
+func noProbe(st State) Probe {
+	return Probe{Net: netlist.None, Other: netlist.None, Part: netlist.None, Fact: netlist.None, State: st}
+}
+
+// hotProbes lists what can be measured in a state with power on.
+func (m *Model) hotProbes(st State) []Probe {
+	var list []Probe
+	none := noProbe(st)
+	for i := range m.Board.Nets {
+		if n := netlist.NetID(i); Reachable(m.Board, n) {
+			x := none
+			x.Method, x.Net = Volts, n
+			list = append(list, x)
+			x.Method = Activity
+			list = append(list, x)
+		}
+	}
+	for i := range m.Board.Facts {
+		x := none
+		x.Method, x.Fact = Look, i
+		list = append(list, x)
+	}
+	return list
+}
+
+// coldProbes lists what can be measured with all power out.
+func (m *Model) coldProbes(unplug bool) []Probe {
+	var list []Probe
+	none := noProbe(State{Unplugged: unplug})
+	for i := range m.Board.Nets {
+		if n := netlist.NetID(i); Reachable(m.Board, n) {
+			x := none
+			x.Method, x.Net = Ohms, n
+			list = append(list, x)
+			x.Method = Diode
+			list = append(list, x)
+		}
+	}
+	for id := range m.Board.Parts {
+		p := &m.Board.Parts[id]
+		if len(p.Kind.Passes) != 1 || p.Kind.Passes[0].OneWay || p.Kind.Passes[0].AC || p.Kind.Form == netlist.RowsForm {
+			continue
+		}
+		for ch := range int(m.unitOf[id+1] - m.unitOf[id]) {
+			b := &m.net.branches[m.units[int(m.unitOf[id])+ch].main]
+			if b.a > 0 && b.b > 0 && Reachable(m.Board, netlist.NetID(b.a-1)) && Reachable(m.Board, netlist.NetID(b.b-1)) {
+				x := none
+				x.Method, x.Part, x.Channel = Across, netlist.PartID(id), ch
+				list = append(list, x)
+			}
+		}
+	}
+	for _, pair := range m.pairs() {
+		x := none
+		x.Method, x.Net, x.Other = Across, pair[0], pair[1]
+		list = append(list, x)
+	}
+	return list
+}
+
+// pairs lists the nets between which resistance tells something that neither
+// tells against ground: the two legs of a pair, with its termination in the
+// panel, and neighbouring pins of a connector.
+func (m *Model) pairs() [][2]netlist.NetID {
+	var list [][2]netlist.NetID
+	seen := map[[2]netlist.NetID]bool{}
+	add := func(a, b int32) {
+		if a <= 0 || b <= 0 || a == b {
+			return
+		}
+		p := [2]netlist.NetID{netlist.NetID(min(a, b) - 1), netlist.NetID(max(a, b) - 1)}
+		if !seen[p] && Reachable(m.Board, p[0]) && Reachable(m.Board, p[1]) {
+			seen[p] = true
+			list = append(list, p)
+		}
+	}
+	for _, l := range m.lanes {
+		if len(l.nodes) != 2 {
+			continue
+		}
+		first, second := m.leg(l.nodes[0]), m.leg(l.nodes[1])
+		for i := range min(len(first), len(second)) {
+			add(first[i], second[i])
+		}
+	}
+	for id := range m.Board.Parts {
+		p := &m.Board.Parts[id]
+		if !p.Kind.Plugs {
+			continue
+		}
+		next := m.neighbours(p)
+		for ch := range int(m.unitOf[id+1] - m.unitOf[id]) {
+			if pair, ok := next[ch]; ok {
+				add(pair[0], pair[1])
+			}
+		}
+	}
+	return list
+}
+
+// value is the reading of a probe as a number: for looking 1 or 0, for floating
+// and for more than the meter shows what no meter reads.
+func (r *Run) value(p Probe) float64 {
+	switch p.Method {
+	case Volts:
+		if r.Floats(p.Net) {
+			return math.Inf(1)
+		}
+		return r.Volts(p.Net)
+	case Activity:
+		return r.Swing(p.Net)
+	}
+	if p.Fact >= 0 && r.Holds(p.Fact) {
+		return 1
+	}
+	return 0
+}
+
+func (c *Cold) value(p Probe) float64 {
+	switch p.Method {
+	case Ohms:
+		return c.Ohms(p.Net)
+	case Diode:
+		return c.Diode(p.Net)
+	}
+	if p.Part == netlist.None {
+		return c.Between(p.Net, p.Other)
+	}
+	return c.Across(p.Part, p.Channel)
+}
+
+// lifted replaces what a probe shows at a net whose test point has come off.
+func (m *Model) lifted(h Hypothesis, p Probe, v float64) float64 {
+	for _, f := range h.Faults {
+		if f.Mode.Does != netlist.Detaches || p.Net == netlist.None || m.Board.Parts[f.Part].Conns[0].Net != p.Net {
+			continue
+		}
+		if p.Method == Activity {
+			return 0
+		}
+		return math.Inf(1)
+	}
+	return v
+}
+
+// apart is the least difference between two readings of a probe that a person
+// would call a difference, on the lower of the two: wider than the spread
+// between two good boards.
+func (m Method) apart(low float64) float64 {
+	a := math.Abs(low)
+	switch m {
+	case Volts:
+		return max(2*noiseVolts, 0.1*a)
+	case Activity:
+		return max(moves, 0.5*a)
+	case Diode:
+		return 2 * spreadDiode
+	case Look:
+		return 0.5
+	}
+	return 2*spreadOhms*a + 2*noiseOhms
+}
+
+// classes sorts the readings of one probe into classes with a gap between them.
+// The first value is that of the healthy board.
+func classes(m Method, values []float64) []uint16 {
+	order := make([]int, len(values))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(values[a], values[b]) })
+	out := make([]uint16, len(values))
+	class := uint16(0)
+	for k, i := range order {
+		if k > 0 {
+			if last := values[order[k-1]]; values[i] != last && !(values[i]-last < m.apart(last)) {
+				class++
+			}
+		}
+		out[i] = class
+	}
+	return out
+}
+
+// Dictionary simulates every single fault in every state, with its consequences,
+// and sorts what the probes show.
+func (m *Model) Dictionary() *Dictionary {
+	d := &Dictionary{}
+	for _, f := range m.AllFaults() {
+		d.Faults = append(d.Faults, m.Suppose(f))
+		d.Names = append(d.Names, m.Name(f))
+		d.Weight = append(d.Weight, m.weight(f))
+	}
+	d.Classes = make([][]uint16, len(d.Faults))
+	all := append([]Hypothesis{{}}, d.Faults...)
+	for st := range States(m.Board) {
+		probes := m.hotProbes(st)
+		values := table(len(probes), len(all))
+		for i, r := range m.Sweep(st, all) {
+			for k, p := range probes {
+				values[k][i] = m.lifted(all[i], p, r.value(p))
+			}
+		}
+		d.add(probes, values)
+	}
+	for _, unplug := range []bool{true, false} {
+		probes := m.coldProbes(unplug)
+		values := table(len(probes), len(all))
+		for i, h := range all {
+			c := m.Cold(unplug, h)
+			for k, p := range probes {
+				values[k][i] = m.lifted(h, p, c.value(p))
+			}
+		}
+		d.add(probes, values)
+	}
+	d.group()
+	return d
+}
+
+func table(rows, columns int) [][]float64 {
+	t := make([][]float64, rows)
+	for i := range t {
+		t[i] = make([]float64, columns)
+	}
+	return t
+}
+
+func (d *Dictionary) add(probes []Probe, values [][]float64) {
+	for k, p := range probes {
+		c := classes(p.Method, values[k])
+		d.Probes = append(d.Probes, p)
+		d.Healthy = append(d.Healthy, c[0])
+		for i := range d.Faults {
+			d.Classes[i] = append(d.Classes[i], c[i+1])
+		}
+	}
+}
+
+// group collects faults with the same classes at every probe, in the order of
+// the board file.
+func (d *Dictionary) group() {
+	at := map[string]int{}
+	key := func(c []uint16) string {
+		b := make([]byte, 0, 2*len(c))
+		for _, x := range c {
+			b = append(b, byte(x), byte(x>>8))
+		}
+		return string(b)
+	}
+	healthy := key(d.Healthy)
+	for i, c := range d.Classes {
+		k := key(c)
+		g, ok := at[k]
+		if !ok {
+			g = len(d.Groups)
+			at[k] = g
+			d.Groups = append(d.Groups, Group{Detected: k != healthy})
+		}
+		d.Groups[g].Faults = append(d.Groups[g].Faults, i)
+		d.Groups[g].Weight += d.Weight[i]
+	}
+	for g := range d.Groups {
+		parts := map[netlist.PartID]bool{}
+		for _, i := range d.Groups[g].Faults {
+			parts[d.Faults[i].Faults[0].Part] = true
+		}
+		d.Groups[g].Parts = len(parts)
+	}
+}
+
+// weight is the failure rate of a fault in failures per 10⁶ h: the rate of its
+// part times the share of the mode, divided among the units that can have it.
+func (m *Model) weight(f Fault) float64 {
+	k := m.Board.Parts[f.Part].Kind
+	share := f.Mode.Share
+	if share == 0 {
+		share = unknownShare
+	}
+	return k.Rate * share / float64(max(len(m.faultUnits(f.Part, f.Mode)), 1))
+}
+
+// unknownShare stands for the share of a failure mode that no source gives.
+const unknownShare = 0.05
+
+// Figures are the testability of a board by its own probes, each weighted by
+// failure rates (IEEE 1522-2004 and MIL-HDBK-2165, the definitions from memory).
+type Figures struct {
+	Detected  float64   // fraction of faults detected: detected rate over whole rate
+	Isolated  []float64 // fraction of detected faults isolated to at most n parts, n = 1, 2, 3…
+	GroupSize float64   // expected size of the ambiguity group, in parts
+	Average   float64   // mean size of the groups, each counted once
+}
+
+// Figures computes the testability. Isolated has as many entries as the largest
+// group has parts.
+func (d *Dictionary) Figures() Figures {
+	var f Figures
+	whole, detected, groups := 0.0, 0.0, 0
+	largest := 0
+	for _, g := range d.Groups {
+		whole += g.Weight
+		if g.Detected {
+			detected += g.Weight
+			largest = max(largest, g.Parts)
+			f.GroupSize += float64(g.Parts) * g.Weight
+			f.Average += float64(g.Parts)
+			groups++
+		}
+	}
+	if detected == 0 {
+		return f
+	}
+	f.Detected, f.GroupSize, f.Average = detected/whole, f.GroupSize/detected, f.Average/float64(groups)
+	f.Isolated = make([]float64, largest)
+	for _, g := range d.Groups {
+		if g.Detected {
+			for n := g.Parts; n <= largest; n++ {
+				f.Isolated[n-1] += g.Weight / detected
+			}
+		}
+	}
+	return f
+}

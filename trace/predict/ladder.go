@@ -1,0 +1,127 @@
+package predict
+
+import (
+	"math"
+
+	"example.org/walkback/netlist"
+)
+
+// Rung is a stage of the power-up order and whether it is reached.
+type Rung struct {
+	Stage   int // index into Board.Stages
+	Reached bool
+	Missing []netlist.Target // what is not as on the healthy board
+}
+
+// Ladder compares a run with the healthy board, stage by stage.
+func (m *Model) Ladder(r *Run) []Rung {
+	healthy := &Run{State: r.State, s: m.base(r.State)}
+	list := make([]Rung, len(m.Board.Stages))
+	for i := range m.Board.Stages {
+		list[i] = Rung{Stage: i, Reached: true}
+		for _, t := range m.Board.Stages[i].Targets {
+			if !r.like(healthy, t) {
+				list[i].Reached = false
+				list[i].Missing = append(list[i].Missing, t)
+			}
+		}
+	}
+	return list
+}
+
+// Stops returns the first rung that is not reached, or None.
+func Stops(list []Rung) int {
+	for _, x := range list {
+		if !x.Reached {
+			return x.Stage
+		}
+	}
+	return netlist.None
+}
+
+// like tells whether a target shows the same in two runs, by the eye of a person
+// with a meter.
+func (r *Run) like(o *Run, t netlist.Target) bool {
+	switch {
+	case t.Fact >= 0:
+		return r.Holds(t.Fact) == o.Holds(t.Fact)
+	case t.Lane >= 0:
+		return r.Alive(t.Lane) == o.Alive(t.Lane)
+	}
+	a, b := r.Volts(t.Net), o.Volts(t.Net)
+	if math.Abs(a-b) > Volts.apart(min(math.Abs(a), math.Abs(b))) {
+		return false
+	}
+	x, y := r.Swing(t.Net), o.Swing(t.Net)
+	return math.Abs(x-y) <= Activity.apart(min(x, y)) && r.Floats(t.Net) == o.Floats(t.Net)
+}
+
+// Fits tells whether an observation, made in the state of the run, agrees with it.
+func (r *Run) Fits(o netlist.Observation) bool {
+	m, t := r.s.m, o.Target
+	healthy := &Run{State: r.State, s: m.base(r.State)}
+	if t.Net == netlist.None {
+		return r.like(healthy, t) != o.Wrong
+	}
+	v := r.Volts(t.Net)
+	if x, err := netlist.ParseValue(o.Word, netlist.Volt); err == nil {
+		return math.Abs(v-x) <= Volts.apart(min(math.Abs(v), math.Abs(x)))
+	}
+	h := healthy.Volts(t.Net)
+	switch {
+	case o.Word == "floating":
+		return r.Floats(t.Net)
+	case o.Word == "low" || o.Word == "zero":
+		return v < netlist.LowBelow
+	case o.Word == "high":
+		return v >= netlist.LowBelow
+	case o.Word == "quiet":
+		return r.Swing(t.Net) < moves
+	case o.Word == "toggling" || o.Word == "alive":
+		return r.Swing(t.Net) >= moves
+	case o.Above:
+		return v > h && !r.like(healthy, t)
+	case o.Below:
+		return v < h && !r.like(healthy, t)
+	}
+	return r.like(healthy, t) != o.Wrong
+}
+
+// Height is how far a board got, as far as observations tell.
+type Height struct {
+	// Explained counts the single faults, and the healthy board, that agree with
+	// every observation. When it is 0 no single fault explains them.
+	Explained int
+	// Surely is for each stage whether every such fault reaches it, Never whether
+	// none does.
+	Surely, Never []bool
+}
+
+// HowFar asks every single fault that agrees with what was seen how far it lets
+// the board get.
+func (m *Model) HowFar(st State, seen []netlist.Observation) Height {
+	n := len(m.Board.Stages)
+	h := Height{Surely: make([]bool, n), Never: make([]bool, n)}
+	for i := range n {
+		h.Surely[i], h.Never[i] = true, true
+	}
+	all := []Hypothesis{{}}
+	for _, f := range m.AllFaults() {
+		all = append(all, m.Suppose(f))
+	}
+	for _, r := range m.Sweep(st, all) {
+		fits := true
+		for _, o := range seen {
+			fits = fits && r.Fits(o)
+		}
+		if !fits {
+			continue
+		}
+		h.Explained++
+		for i, x := range m.Ladder(r) {
+			h.Surely[i] = h.Surely[i] && x.Reached
+			h.Never[i] = h.Never[i] && !x.Reached
+		}
+	}
+	return h
+}
