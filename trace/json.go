@@ -3,6 +3,7 @@ package trace
 import (
 	"encoding/json"
 	"io"
+	"math"
 
 	"example.org/walkback/netlist"
 )
@@ -48,14 +49,16 @@ type (
 		From   *jsonPin    `json:"from,omitempty"`
 		To     *jsonPin    `json:"to,omitempty"`
 		Expect *JSONExpect `json:"expect,omitempty"`
-		Points []JSONPoint `json:"points,omitempty"`
-		Loads  []jsonLoad  `json:"loads,omitempty"`
-		Single bool        `json:"single"`
-		Source bool        `json:"source"`
-		Proven bool        `json:"proven"`
-		Held   bool        `json:"held_by_state"`
-		Again  int         `json:"again,omitempty"`
-		Loop   bool        `json:"loop,omitempty"`
+		// Computed is what the simulation of the healthy board gives.
+		Computed *jsonComputed `json:"computed,omitempty"`
+		Points   []JSONPoint   `json:"points,omitempty"`
+		Loads    []jsonLoad    `json:"loads,omitempty"`
+		Single   bool          `json:"single"`
+		Source   bool          `json:"source"`
+		Proven   bool          `json:"proven"`
+		Held     bool          `json:"held_by_state"`
+		Again    int           `json:"again,omitempty"`
+		Loop     bool          `json:"loop,omitempty"`
 	}
 	jsonPin struct {
 		Net string `json:"net"`
@@ -84,6 +87,15 @@ type (
 		Cut    []string `json:"smallest_cut"`
 	}
 )
+
+// jsonComputed is a simulated reading in V; floating when nothing holds the net.
+type jsonComputed struct {
+	Volts    float64 `json:"volts"`
+	Low      float64 `json:"low"`
+	High     float64 `json:"high"`
+	Swing    float64 `json:"swing,omitempty"`
+	Floating bool    `json:"floating,omitempty"`
+}
 
 // JSONExpect is what a net reads on a healthy board: volts, a tolerance as a
 // fraction, hertz.
@@ -193,6 +205,9 @@ func (w *Walk) stepJSON(s *Step) jsonStep {
 	if s.Kind == NetStep {
 		j.Want = s.At.String()
 		j.Expect = ExpectJSON(b, s.Net, w.Setting)
+		if c := w.computed(s.Net); c.Known {
+			j.Computed = &jsonComputed{milli(c.Volts), milli(c.Low), milli(c.High), milli(c.Swing), c.Floats}
+		}
 	}
 	for _, p := range s.Points {
 		j.Points = append(j.Points, PointJSON(b, p))
@@ -209,6 +224,9 @@ func (w *Walk) stepJSON(s *Step) jsonStep {
 	}
 	return j
 }
+
+// milli rounds to the last digit that a bench meter shows.
+func milli(v float64) float64 { return math.Round(v*1000) / 1000 }
 
 func (w *Walk) pinJSON(p Pin) *jsonPin {
 	if p.Net == netlist.None {

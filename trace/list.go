@@ -52,8 +52,8 @@ func WriteList(out io.Writer, w *Walk, what string) error {
 }
 
 func (w *Walk) expectField(n netlist.NetID) string {
-	if e, ok := w.Board.ExpectIn(n, w.Setting); ok {
-		return ExpectText(e)
+	if text := w.ExpectText(n); text != "" && !w.Board.Nets[n].Ground {
+		return text
 	}
 	if w.Board.Nets[n].Ground {
 		return "ground"

@@ -182,9 +182,12 @@ func (w *Walk) netDetail(s *Step) string {
 		return "ground"
 	}
 	words := []string{"should be " + s.At.String()}
-	if e, ok := b.ExpectIn(s.Net, w.Setting); ok {
-		words = []string{ExpectText(e)}
+	e, known := w.Expect(s.Net)
+	if text := w.ExpectText(s.Net); text != "" {
+		words[0] = text
 		switch {
+		case !known:
+			words[0] = "should be " + s.At.String() + ", " + text
 		case s.At == netlist.Low:
 			words[0] = "low, " + words[0]
 		case s.At == netlist.High && e.Swing != 0 && e.Rate != 0 && s.Reason == netlist.Supply:

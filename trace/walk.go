@@ -81,6 +81,9 @@ type Walk struct {
 	Against []Against    // symptoms that are not for want of something
 	Graph   *Graph       // what the walk was told from
 	Proven  map[int]bool // goals that the observations given show to be right
+	// Computed is what a simulation of the healthy board in this state gives for each
+	// net; nil when there was none.
+	Computed []Computed
 }
 
 // Source is a part at which the walk ends.

@@ -5,6 +5,7 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace"
+	"example.org/walkback/trace/predict"
 	"github.com/spf13/cobra"
 )
 
@@ -46,6 +47,9 @@ func runCheck(cmd *cobra.Command, args []string, asJSON bool) error {
 		b, problems := netlist.Read(name, text)
 		if !netlist.HasErrors(problems) {
 			problems = append(problems, trace.Check(b)...)
+			if len(b.Parts) <= mostSimulated {
+				problems = append(problems, predict.Check(b)...)
+			}
 			netlist.SortProblems(problems)
 		}
 		all = append(all, problems...)

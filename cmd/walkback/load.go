@@ -12,6 +12,7 @@ import (
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace"
+	"example.org/walkback/trace/predict"
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 )
@@ -207,7 +208,38 @@ func walk(cmd *cobra.Command, args, states []string) (*trace.Walk, error) {
 	if errors.Is(err, trace.ErrNoSymptom) {
 		return nil, noSymptom(b, s, seen)
 	}
+	if err == nil {
+		w.Computed = computed(b, s)
+	}
 	return w, err
+}
+
+// mostSimulated bounds the size of a board, in parts, whose readings a walk
+// brings along.
+const mostSimulated = 5000
+
+// computed simulates the healthy board in a setting; nil when its values do not
+// allow that, which check tells.
+func computed(b *netlist.Board, s netlist.Setting) []trace.Computed {
+	if len(b.Parts) > mostSimulated {
+		return nil
+	}
+	p := predict.NewPredictor(b)
+	if len(p.Unknown) > 0 {
+		return nil
+	}
+	list, err := p.Healthy(predict.State{Setting: s})
+	if err != nil {
+		return nil
+	}
+	out := make([]trace.Computed, len(list))
+	for i, x := range list {
+		out[i] = trace.Computed{Known: !b.Nets[i].Ground, Volts: x.Volts.Value, Low: x.Volts.Low, High: x.Volts.High, Floats: x.Volts.Word == predict.Floating}
+		if x.Activity.Word != predict.Quiet {
+			out[i].Swing = x.Activity.Value
+		}
+	}
+	return out
 }
 
 // writeFile writes a file so that it is there whole or not at all: a temporary

@@ -116,7 +116,7 @@ func (m *maker) holders(rail *trace.Step) []string {
 
 // inputText gives the input level of a converter in figures.
 func (m *maker) inputText(s *trace.Step) string {
-	if e, known := m.b.ExpectIn(m.w.Steps[s.ID].From.Net, m.w.Setting); known {
+	if e, known := m.w.Expect(m.w.Steps[s.ID].From.Net); known {
 		return "about " + netlist.FormatValue(e.Value, netlist.Volt) + " less a diode drop: "
 	}
 	return ""
@@ -125,7 +125,7 @@ func (m *maker) inputText(s *trace.Step) string {
 // sinks tells whether a net is held low by drawing a current through it, so
 // that it stands above zero.
 func (m *maker) sinks(s *trace.Step) bool {
-	e, known := m.b.ExpectIn(s.Net, m.w.Setting)
+	e, known := m.w.Expect(s.Net)
 	return known && s.At == netlist.Low && e.Value > 0 && e.Low() > 0
 }
 

@@ -191,11 +191,11 @@ const lookHint = "look at the panel, ask the operating system, read its log"
 
 // reading makes the probe of a net.
 func (m *maker) reading(s *trace.Step) Probe {
-	e, known := m.b.ExpectIn(s.Net, m.w.Setting)
+	e, known := m.w.Expect(s.Net)
 	place, _ := m.place(s)
 	p := Probe{Place: place, Method: Volts, Meter: "DC volts, black lead on ground", Expect: "no value in the board file; should be " + s.At.String()}
 	if known {
-		p.Expect, p.Low, p.High = trace.ExpectText(e), e.Low(), e.High()
+		p.Expect, p.Low, p.High = m.w.ExpectText(s.Net), e.Low(), e.High()
 		p.Meter = fmt.Sprintf("DC volts, %g V range, black lead on ground", meterRange(m.highest(s.Net)))
 	}
 	switch {

@@ -223,10 +223,11 @@ type Cold struct {
 	y       []float64 // response of the one branch that differs
 	scale   float64   // of the update by that response
 	full    *solver   // factors of the faulty circuit, when no update was exact
+	ready   int       // stamp under which the model's solver holds this circuit
 }
 
 // Cold simulates a hypothesis with all power out. Readings are found when they
-// are asked for.
+// are asked for, until the next call of Cold.
 func (m *Model) Cold(unplug bool, h Hypothesis) *Cold {
 	c := &Cold{Unplugged: unplug, Hypothesis: h, m: m, base: m.coldOf(unplug)}
 	if len(h.Faults) == 0 && len(h.Blown) == 0 {
@@ -423,14 +424,28 @@ func (c *Cold) Diode(n netlist.NetID) float64 {
 	if d.ok && c.unmoved(d) {
 		return d.volts
 	}
-	copy(c.own.v, d.v)
-	return c.m.diode(&c.own.circuit, k)
+	sv, own := c.m.s, &c.own.circuit
+	if c.ready != sv.stamp {
+		sv.gather(own, c.m.all)
+		c.ready = sv.stamp
+	}
+	copy(own.v, d.v)
+	own.inject[k] -= testAmps
+	ok := sv.relax(own)
+	own.inject[k] += testAmps
+	if v := -own.v[k]; ok && v <= compliance {
+		return v
+	}
+	return math.Inf(1)
 }
 
 // unmoved tells whether the changed branches carry the currents that they carried
 // on the healthy board, measured from the same net: its solution then still holds.
 func (c *Cold) unmoved(d *diodeBase) bool {
-	const least = 1e-12 // A, nothing beside the meter's milliampere
+	// No law of a board with its power out is flatter than the chord to the reading,
+	// so 1 A into any branch moves it by less than compliance / testAmps: this keeps
+	// it within 1 µV.
+	const least = 1e-6 * testAmps / compliance
 	for _, b := range c.changed {
 		x := &c.m.net.branches[b]
 		v := d.v[x.a] - d.v[x.b]

@@ -34,10 +34,11 @@ type Model struct {
 	corner  float64
 	cal     calibration
 
-	s       *solver
-	healthy map[string]*sim
-	work    *sim
-	latches bool // a run must start from the board being off
+	s        *solver
+	healthy  map[string]*sim
+	work     *sim
+	latches  bool // a run must start from the board being off
+	distinct []State
 
 	all        []int32 // every node but ground
 	colds      [2]*coldBase

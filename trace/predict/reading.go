@@ -3,7 +3,6 @@ package predict
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"example.org/walkback/netlist"
@@ -33,20 +32,28 @@ type Reading struct {
 	// Value is in V, for Activity in V peak to peak, or in Ω; +Inf is more than the
 	// meter shows. Low and High are the ends of its band.
 	Value, Low, High float64
-	// Word stands instead of the value or beside it: floating, quiet, toggling,
-	// bursts, unsteady, yes, no.
+	// Word stands instead of the value or beside it.
 	Word string
 }
 
+// Words of readings; looking adds yes, no and alive.
+const (
+	Floating = "floating" // nothing holds the net
+	Quiet    = "quiet"
+	Toggling = "toggling"
+	Bursts   = "bursts"   // moves only while something is read over the net
+	Unsteady = "unsteady" // never comes to rest
+)
+
 // Number tells whether the reading is one that a meter shows as a number.
 func (r Reading) Number() bool {
-	return r.Method != Look && r.Word != "floating" && !math.IsInf(r.Value, 0)
+	return r.Method != Look && r.Word != Floating && !math.IsInf(r.Value, 0)
 }
 
-// String prints a reading: "31.5 V (29 to 34)", "floating", "OL".
+// String prints a reading: "31.5 V (29 to 34)", Floating, "OL".
 func (r Reading) String() string {
 	switch {
-	case r.Method == Look, r.Word == "floating", r.Word == "quiet":
+	case r.Method == Look, r.Word == Floating, r.Word == Quiet:
 		return r.Word
 	case r.Method == Activity:
 		return r.Word + " " + netlist.FormatValue(r.Value, netlist.Volt)
@@ -98,9 +105,9 @@ func (r Reading) Alike(o Reading) bool {
 		return r.Word == o.Word && math.IsInf(r.Value, 0) == math.IsInf(o.Value, 0)
 	}
 	if r.Method == Activity {
-		return (r.Word == "quiet") == (o.Word == "quiet") && (r.Value <= 2*o.Value && o.Value <= 2*r.Value || r.Word == "quiet")
+		return (r.Word == Quiet) == (o.Word == Quiet) && (r.Value <= 2*o.Value && o.Value <= 2*r.Value || r.Word == Quiet)
 	}
-	return (r.Word == "unsteady") == (o.Word == "unsteady") && r.Low <= o.High && o.Low <= r.High
+	return (r.Word == Unsteady) == (o.Word == Unsteady) && r.Low <= o.High && o.Low <= r.High
 }
 
 // Spreads of readings as shares, common practice, no source.
@@ -178,14 +185,12 @@ func (p *Predictor) Report(st State, faults ...Fault) (*Report, error) {
 		return nil, ErrUnsolved
 	}
 	r.Blown = mid.Blew()
-	low, high := p.low.Run(st, p.low.translate(h)), p.high.Run(st, p.high.translate(h))
+	low, high := p.low.Run(st, h), p.high.Run(st, h)
 	cold := p.Cold(st.Unplugged, h)
 	for i := range p.Board.Nets {
 		n := netlist.NetID(i)
-		x := NetReadings{Net: n, Volts: mid.volts(n), Activity: mid.activity(n), Ohms: ohmsReading(Ohms, cold.Ohms(n)), Diode: diodeReading(cold.Diode(n))}
-		if x.Volts.Word == "" {
-			x.Volts.spread(low.Volts(n), high.Volts(n))
-		}
+		x := p.netReadings(n, mid, low, high)
+		x.Ohms, x.Diode = ohmsReading(Ohms, cold.Ohms(n)), diodeReading(cold.Diode(n))
 		r.Nets = append(r.Nets, x)
 	}
 	for id := range p.Board.Parts {
@@ -201,10 +206,26 @@ func (p *Predictor) Report(st State, faults ...Fault) (*Report, error) {
 	return r, nil
 }
 
-// translate gives a hypothesis to a model of the same board; faults hold ids
-// only, so that nothing changes but what the fuses carried.
-func (m *Model) translate(h Hypothesis) Hypothesis {
-	return Hypothesis{h.Faults, slices.Clone(h.Blown)}
+// Healthy returns volts and activity of every net on the healthy board.
+func (p *Predictor) Healthy(st State) ([]NetReadings, error) {
+	if err := p.Contradiction(st); err != nil {
+		return nil, err
+	}
+	mid, low, high := p.Run(st, Hypothesis{}), p.low.Run(st, Hypothesis{}), p.high.Run(st, Hypothesis{})
+	list := make([]NetReadings, len(p.Board.Nets))
+	for i := range list {
+		list[i] = p.netReadings(netlist.NetID(i), mid, low, high)
+	}
+	return list, nil
+}
+
+// netReadings reads volts and activity of a net, with the band from both corners.
+func (p *Predictor) netReadings(n netlist.NetID, mid, low, high *Run) NetReadings {
+	x := NetReadings{Net: n, Volts: mid.volts(n), Activity: mid.activity(n)}
+	if x.Volts.Word == "" {
+		x.Volts.spread(low.Volts(n), high.Volts(n))
+	}
+	return x
 }
 
 // across measures every part with two ends that conducts, channel by channel.
@@ -232,10 +253,10 @@ func (p *Predictor) across(c *Cold, id netlist.PartID) []PartReading {
 func (r *Run) volts(n netlist.NetID) Reading {
 	x := Reading{Method: Volts, Value: r.Volts(n)}
 	if low, high := r.Between(n); high-low > noiseVolts {
-		return Reading{Method: Volts, Value: x.Value, Low: low, High: high, Word: "unsteady"}
+		return Reading{Method: Volts, Value: x.Value, Low: low, High: high, Word: Unsteady}
 	}
 	if r.Floats(n) {
-		x.Word = "floating"
+		x.Word = Floating
 	}
 	x.spread(x.Value, x.Value)
 	return x
@@ -251,11 +272,11 @@ func (x *Reading) spread(low, high float64) {
 }
 
 func (r *Run) activity(n netlist.NetID) Reading {
-	x := Reading{Method: Activity, Value: r.Swing(n), Word: "quiet"}
+	x := Reading{Method: Activity, Value: r.Swing(n), Word: Quiet}
 	if x.Value >= moves {
-		x.Word = "toggling"
+		x.Word = Toggling
 		if r.bursts(n) {
-			x.Word = "bursts"
+			x.Word = Bursts
 		}
 	}
 	x.Low, x.High = x.Value/2, x.Value*2
@@ -288,7 +309,7 @@ func (r *Run) facts() []FactReading {
 	var list []FactReading
 	b := r.s.m.Board
 	for i := range b.Lanes {
-		word := "quiet"
+		word := Quiet
 		if r.Alive(i) {
 			word = "alive"
 		}

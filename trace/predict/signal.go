@@ -101,7 +101,7 @@ func (s *sim) solveSignals(from []signal, group []int32) {
 			}
 		}
 	}
-	slices.SortFunc(sv.region, func(a, b int32) int { return int(c.place[a] - c.place[b]) })
+	sv.sort(c)
 	for _, n := range sv.region {
 		sv.excess[n], sv.rhs[n] = insulation, 0
 		for _, slot := range c.later[n].slot {

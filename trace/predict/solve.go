@@ -108,7 +108,21 @@ func (s *solver) gather(c *circuit, from []int32) {
 			add(c.branches[b].b)
 		}
 	}
-	slices.SortFunc(s.region, func(a, b int32) int { return int(c.place[a] - c.place[b]) })
+	s.sort(c)
+}
+
+// sort puts the region into the order of elimination.
+func (s *solver) sort(c *circuit) {
+	if len(s.region) < len(c.order)/8 {
+		slices.SortFunc(s.region, func(a, b int32) int { return int(c.place[a] - c.place[b]) })
+		return
+	}
+	s.region = s.region[:0]
+	for _, n := range c.order {
+		if s.member[n] == s.stamp {
+			s.region = append(s.region, n)
+		}
+	}
 }
 
 // solve finds the voltages of all nodes that the given ones touch, all else
