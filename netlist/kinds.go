@@ -66,8 +66,11 @@ type Kind struct {
 	Logic   Logic    // of a gate
 	Rules   []string // rule words that may stand under it
 	Faults  []Fault
-	Rate    float64 // failures in 10⁶ h, MIL-HDBK-217F Notice 2 (1995), parts count, ground benign; only ratios make sense
-	Bears   Bearing
+	// Rate is failures in 10⁶ h: MIL-HDBK-217F Notice 2 (1995), parts count, ground
+	// benign; of supply, leds, panel, connector and cable by likeness, no source. It
+	// serves as a weight: only ratios make sense.
+	Rate  float64
+	Bears Bearing
 
 	// What it does with current.
 	Acts  Acting

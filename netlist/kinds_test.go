@@ -200,6 +200,56 @@ func TestSharesOfTheHandbook(t *testing.T) {
 	}
 }
 
+// TestRatesOfTheHandbook compares failure rates with MIL-HDBK-217F Notice 2 (28
+// February 1995), parts count, ground benign, in 10⁻⁶ per hour, as transcribed in
+// public reliability software; the coil and the ceramic chip capacitor stand in
+// one transcription only.
+func TestRatesOfTheHandbook(t *testing.T) {
+	want := map[string]float64{
+		"fuse": .010, "resistor": .0037, "capacitor": .0035, "coil": .000032, "ferrite": .000032, "filter": .000032, "choke": .000032,
+		"diode": .0028, "clamp": .0029, "pfet": .014, "nfet": .014, // Schottky, transient suppressor, Si FET
+		"regulator": .017, "loadswitch": .017, "boost": .033, "sensor": .0095, // linear IC of 101-300, 301-1000 and up to 100 transistors
+		"rom": .0049, "mux": .010, "controller": .048, "source": .19, // EEPROM up to 16k, MOS of 101-1000 gates, microprocessors of 8 and 32 bits
+		"buffer": .0057, "inverter": .0057, "and": .0057, "or": .0057, "nand": .0057, "nor": .0057,
+	}
+	for name, rate := range want {
+		if got := KindByName(name).Rate; got != rate {
+			t.Errorf("%s fails %g times in 10⁶ h, want %g", name, got, rate)
+		}
+	}
+	for i := range Kinds {
+		if Kinds[i].Rate <= 0 {
+			t.Errorf("%s has no failure rate", Kinds[i].Name)
+		}
+	}
+}
+
+// TestFaultsCanBeSimulated checks that each effect has what it needs.
+func TestFaultsCanBeSimulated(t *testing.T) {
+	for i := range Kinds {
+		k := &Kinds[i]
+		for _, f := range k.Faults {
+			switch f.Does {
+			case Joins, Scales, Grounds, Bridges, LeaksGate, Levels, Limits, Darkens:
+				if f.Value <= 0 {
+					t.Errorf("%s: %s has no value", k.Name, f.Name)
+				}
+			}
+			if f.Pin != "" && k.PinIndex(f.Pin) < 0 {
+				t.Errorf("%s: %s is about a pin %s, which is not there", k.Name, f.Name, f.Pin)
+			}
+			if f.Does == Grounds && f.Per == PerPart && f.Pin == "" {
+				t.Errorf("%s: %s does not say which pin", k.Name, f.Name)
+			}
+		}
+		for _, p := range k.Passes {
+			if p.Ref != "" && k.PinIndex(p.Ref) < 0 {
+				t.Errorf("%s: the pass refers to a pin %s, which is not there", k.Name, p.Ref)
+			}
+		}
+	}
+}
+
 // TestClassLetters compares the usual designators with the class letters of
 // IEEE 315-1975, clause 22 (from memory). FB for a ferrite bead and CN for a
 // connector are common practice, no source.

@@ -63,7 +63,7 @@ func WriteKind(out io.Writer, k *Kind) error {
 	if len(k.Rules) > 0 {
 		fmt.Fprintf(o, "\nRules that may stand under it: %s\n", strings.Join(k.Rules, ", "))
 	}
-	fmt.Fprintln(o, "\nHow it fails (share of all its failures)")
+	fmt.Fprintf(o, "\nHow it fails (share of all its failures; weight %g, see README)\n", k.Rate)
 	for _, f := range k.Faults {
 		share := "   -"
 		if f.Share > 0 {

@@ -71,7 +71,7 @@ func (s *sim) act(i int32) {
 
 // level is the voltage of a node against the ground of a part.
 func (s *sim) level(part netlist.PartID, n int32) float64 {
-	return s.v[n] - s.v[s.m.groundOf(&s.m.Board.Parts[part])]
+	return s.v[n] - s.v[s.m.ground[part]]
 }
 
 // powered tells whether every supply pin of a part has what it needs.
@@ -79,17 +79,8 @@ func (s *sim) powered(id netlist.PartID) bool {
 	if s.fault(id, netlist.Dies, 0) != nil {
 		return false
 	}
-	p := &s.m.Board.Parts[id]
-	for i := range p.Conns {
-		c := p.Conns[i]
-		if p.Pin(c).Need != netlist.Supply {
-			continue
-		}
-		n := s.m.node(c.Net)
-		if f := s.fault(id, netlist.Opens, n); f != nil && f.Mode.Per == netlist.PerPin {
-			return false
-		}
-		if s.level(id, n) < suppliedBy*max(s.m.nominal(c.Net), 1) {
+	for _, x := range s.m.feeds[id] {
+		if f := s.fault(id, netlist.Opens, x.node); f != nil && f.Mode.Per == netlist.PerPin || s.level(id, x.node) < x.least {
 			return false
 		}
 	}
@@ -113,11 +104,9 @@ func (s *sim) high(id netlist.PartID, n int32) bool {
 
 // supplyOf returns the highest voltage on the supply pins of a part.
 func (s *sim) supplyOf(id netlist.PartID) float64 {
-	p, v := &s.m.Board.Parts[id], 0.0
-	for i := range p.Conns {
-		if p.Pin(p.Conns[i]).Need == netlist.Supply {
-			v = max(v, s.level(id, s.m.node(p.Conns[i].Net)))
-		}
+	v := 0.0
+	for _, x := range s.m.feeds[id] {
+		v = max(v, s.level(id, x.node))
 	}
 	return v
 }

@@ -189,7 +189,7 @@ func (s *sim) holdOut(d *device, st *devState) bool {
 		return true
 	}
 	s.switchNode(d, st.level+d.boost.drop)
-	return s.pin(d.out, st.level+s.v[s.m.groundOf(&s.m.Board.Parts[d.part])])
+	return s.pin(d.out, st.level+s.v[s.m.ground[d.part]])
 }
 
 // charges takes the coil's current from the switch node, up to its limit.

@@ -151,9 +151,25 @@ func Check(b *netlist.Board) []netlist.Problem {
 		} else if err != nil {
 			return append(list, netlist.Problem{File: f.Name, Severity: netlist.Warning, Code: "unsolved", Msg: err.Error()})
 		}
+		if parts := p.Run(st, Hypothesis{}).Unsteady(); len(parts) > 0 {
+			names := make([]string, len(parts))
+			for i, id := range parts {
+				names[i] = b.Parts[id].Name
+			}
+			warn(b.Parts[parts[0]].Span, "unsteady", fmt.Sprintf("the healthy board never comes to rest%s: these keep switching: %s", p.while(st), strings.Join(names, ", ")), "")
+			return list
+		}
 		p.compare(st, told, warn)
 	}
 	return list
+}
+
+// while tells a state in a message; empty when the board has no states.
+func (p *Predictor) while(st State) string {
+	if len(st.Setting) == 0 {
+		return ""
+	}
+	return " while " + p.Board.SettingText(st.Setting)
 }
 
 // compare warns of declared values that lie beyond their tolerance and outside
@@ -175,10 +191,6 @@ func (p *Predictor) compare(st State, told []bool, warn func(s netlist.Span, cod
 			continue
 		}
 		told[i] = true
-		where := ""
-		if len(st.Setting) > 0 {
-			where = " while " + b.SettingText(st.Setting)
-		}
-		warn(n.Span, "value-differs", fmt.Sprintf("%s is declared to read %s%s, computed is %s", n.Name, voltText(e.Value), where, x), "a value that agrees, or parts and rules that lead to it")
+		warn(n.Span, "value-differs", fmt.Sprintf("%s is declared to read %s%s, computed is %s", n.Name, voltText(e.Value), p.while(st), x), "a value that agrees, or parts and rules that lead to it")
 	}
 }

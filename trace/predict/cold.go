@@ -168,6 +168,7 @@ type coldBase struct {
 	circuit
 	sv    *solver // holds the factors
 	diode map[int32]*diodeBase
+	pairs map[[2]int32]float64 // Ω between two nodes
 }
 
 // diodeBase is what a meter in diode mode makes of the healthy board from one net.
@@ -185,7 +186,7 @@ func (m *Model) coldOf(unplug bool) *coldBase {
 	if m.colds[k] != nil {
 		return m.colds[k]
 	}
-	b := &coldBase{circuit: newCircuit(&m.net), sv: newSolver(&m.net), diode: map[int32]*diodeBase{}}
+	b := &coldBase{circuit: newCircuit(&m.net), sv: newSolver(&m.net), diode: map[int32]*diodeBase{}, pairs: map[[2]int32]float64{}}
 	m.coldInto(&b.circuit, unplug)
 	b.sv.gather(&b.circuit, m.all)
 	b.sv.assemble(&b.circuit)
@@ -374,13 +375,17 @@ func (c *Cold) Between(a, b netlist.NetID) float64 {
 
 // resistance between two nodes; 0 is ground.
 func (c *Cold) resistance(a, b int32) float64 {
-	switch {
-	case c.own == nil:
-		return between(c.base.sv, &c.base.circuit, a, b)
-	case c.full != nil:
+	if c.full != nil {
 		return between(c.full, &c.own.circuit, a, b)
 	}
-	z := between(c.base.sv, &c.base.circuit, a, b)
+	z, ok := c.base.pairs[[2]int32{a, b}]
+	if !ok {
+		z = between(c.base.sv, &c.base.circuit, a, b)
+		c.base.pairs[[2]int32{a, b}] = z
+	}
+	if c.own == nil {
+		return z
+	}
 	var ya, yb float64
 	if a != 0 {
 		ya = c.y[a]

@@ -181,12 +181,13 @@ func (m *Model) listen() {
 			}
 		}
 		p := &m.Board.Parts[d.part]
-		hear(m.groundOf(p))
-		for _, c := range p.Conns {
-			if p.Pin(c).Need == netlist.Supply {
-				hear(m.node(c.Net))
+		supplies := func(id netlist.PartID) {
+			hear(m.ground[id])
+			for _, x := range m.feeds[id] {
+				hear(x.node)
 			}
 		}
+		supplies(d.part)
 		switch d.kind {
 		case supplyDevice, regulatorDevice:
 			hear(d.out, d.inp, d.en)
@@ -203,13 +204,7 @@ func (m *Model) listen() {
 			hear(d.in...)
 			hear(d.far...)
 			if d.kind == readDevice {
-				from := &m.Board.Parts[d.from]
-				hear(m.groundOf(from))
-				for _, c := range from.Conns {
-					if from.Pin(c).Need == netlist.Supply {
-						hear(m.node(c.Net))
-					}
-				}
+				supplies(d.from)
 			}
 		case shineDevice:
 			hear(m.pin(p, "a"))

@@ -243,57 +243,71 @@ func classes(m Method, values []float64) []uint16 {
 	return out
 }
 
-// Dictionary simulates every single fault in every state, with its consequences,
-// and sorts what the probes show.
+// Dictionary simulates every single fault with its consequences, in every state
+// that differs from another and with all power out, and sorts what the probes show.
 func (m *Model) Dictionary() *Dictionary {
 	d := &Dictionary{}
-	for _, f := range m.AllFaults() {
-		d.Faults = append(d.Faults, m.Suppose(f))
-		d.Names = append(d.Names, m.Name(f))
-		d.Weight = append(d.Weight, m.weight(f))
+	list := m.AllFaults()
+	states := m.Distinct()
+	starts := make([]int, len(states)+2) // where the probes of a state begin; then those of both cold conditions
+	for k, st := range states {
+		d.Probes = append(d.Probes, m.hotProbes(st)...)
+		starts[k+1] = len(d.Probes)
 	}
-	d.Classes = make([][]uint16, len(d.Faults))
-	all := append([]Hypothesis{{}}, d.Faults...)
-	for st := range States(m.Board) {
-		probes := m.hotProbes(st)
-		values := table(len(probes), len(all))
-		for i, r := range m.Sweep(st, all) {
-			for k, p := range probes {
-				values[k][i] = m.lifted(all[i], p, r.value(p))
-			}
+	d.Probes = append(d.Probes, m.coldProbes(true)...)
+	starts[len(states)+1] = len(d.Probes)
+	d.Probes = append(d.Probes, m.coldProbes(false)...)
+	values := make([][]float64, len(d.Probes))
+	for k := range values {
+		values[k] = make([]float64, len(list)+1)
+	}
+	fill := func(i, block int, h Hypothesis, value func(Probe) float64) {
+		end := len(d.Probes)
+		if block+1 < len(starts) {
+			end = starts[block+1]
 		}
-		d.add(probes, values)
-	}
-	for _, unplug := range []bool{true, false} {
-		probes := m.coldProbes(unplug)
-		values := table(len(probes), len(all))
-		for i, h := range all {
-			c := m.Cold(unplug, h)
-			for k, p := range probes {
-				values[k][i] = m.lifted(h, p, c.value(p))
-			}
+		for k := starts[block]; k < end; k++ {
+			values[k][i+1] = m.lifted(h, d.Probes[k], value(d.Probes[k]))
 		}
-		d.add(probes, values)
 	}
+	block := 0
+	m.Every(list, func(i int, r *Run) {
+		if block >= len(states) {
+			block = 0
+		}
+		if block == 0 && i >= 0 {
+			d.Faults = append(d.Faults, r.Hypothesis)
+			d.Names = append(d.Names, m.Name(list[i]))
+			d.Weight = append(d.Weight, m.weight(list[i]))
+		}
+		fill(i, block, r.Hypothesis, r.value)
+		block++
+	}, func(i int, c *Cold) {
+		k := len(states)
+		if !c.Unplugged {
+			k++
+		}
+		fill(i, k, c.Hypothesis, c.value)
+	})
+	d.sort(values)
 	d.group()
 	return d
 }
 
-func table(rows, columns int) [][]float64 {
-	t := make([][]float64, rows)
-	for i := range t {
-		t[i] = make([]float64, columns)
+// sort puts the readings of each probe into classes.
+func (d *Dictionary) sort(values [][]float64) {
+	d.Classes = make([][]uint16, len(d.Faults))
+	d.Healthy = make([]uint16, len(d.Probes))
+	for i := range d.Classes {
+		d.Classes[i] = make([]uint16, len(d.Probes))
 	}
-	return t
-}
-
-func (d *Dictionary) add(probes []Probe, values [][]float64) {
-	for k, p := range probes {
-		c := classes(p.Method, values[k])
-		d.Probes = append(d.Probes, p)
-		d.Healthy = append(d.Healthy, c[0])
-		for i := range d.Faults {
-			d.Classes[i] = append(d.Classes[i], c[i+1])
+	for k, p := range d.Probes {
+		for i, c := range classes(p.Method, values[k]) {
+			if i == 0 {
+				d.Healthy[k] = c
+			} else {
+				d.Classes[i-1][k] = c
+			}
 		}
 	}
 }

@@ -29,6 +29,8 @@ type Model struct {
 	isles   [][]int32
 	lanes   []laneEnd
 	fuses   []fuse
+	ground  []int32       // node that a part takes for ground
+	feeds   [][]supplyPin // supply pins of a part
 	drive   map[pinKey]outputs
 	joints  []joint // dormant branches of faults
 	corner  float64
@@ -79,6 +81,12 @@ type laneEnd struct {
 	levels []float64
 }
 
+// supplyPin is a supply pin with the voltage at which its part works.
+type supplyPin struct {
+	node  int32
+	least float64 // V
+}
+
 type fuse struct {
 	branch int32
 	part   netlist.PartID
@@ -114,6 +122,16 @@ func newModel(b *netlist.Board, corner float64) *Model {
 	m := &Model{Board: b, corner: corner, drive: map[pinKey]outputs{}, healthy: map[string]*sim{}}
 	m.net.nodes = len(b.Nets) + 1
 	m.unitOf = make([]int32, len(b.Parts)+1)
+	m.ground, m.feeds = make([]int32, len(b.Parts)), make([][]supplyPin, len(b.Parts))
+	for id := range b.Parts {
+		p := &b.Parts[id]
+		m.ground[id] = m.groundOf(p)
+		for _, c := range p.Conns {
+			if p.Pin(c).Need == netlist.Supply {
+				m.feeds[id] = append(m.feeds[id], supplyPin{m.node(c.Net), suppliedBy * max(m.nominal(c.Net), 1)})
+			}
+		}
+	}
 	m.holder = slices.Repeat([]int32{-1}, m.net.nodes)
 	for id := range b.Parts {
 		m.unitOf[id] = int32(len(m.units))

@@ -218,11 +218,8 @@ func (m *Model) causes(d *device) []int32 {
 		}
 	}
 	supplies := func(id netlist.PartID) {
-		p := &m.Board.Parts[id]
-		for _, c := range p.Conns {
-			if p.Pin(c).Need == netlist.Supply {
-				add(m.node(c.Net))
-			}
+		for _, x := range m.feeds[id] {
+			add(x.node)
 		}
 	}
 	switch d.kind {

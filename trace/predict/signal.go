@@ -276,7 +276,7 @@ func (s *sim) talks(d *device, near, far int32) bool {
 		}
 	}
 	ends := [][2]int32{{near, far}, {far, near}}
-	grounds := []int32{s.m.groundOf(&s.m.Board.Parts[d.part]), s.m.groundOf(&s.m.Board.Parts[d.from])}
+	grounds := []int32{s.m.ground[d.part], s.m.ground[d.from]}
 	for k, e := range ends {
 		if v, ok := s.pulled(e[0], grounds[k], e[1]); !ok || v > busLow*vdd {
 			return false

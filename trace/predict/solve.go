@@ -337,17 +337,37 @@ func (s *solver) after(c *circuit, n int32) float64 {
 }
 
 // search returns how much of the step to take: all of it, unless the content
-// rises before its end.
+// rises before its end. The derivative rises with the step, so false position
+// with the Illinois rule closes in on where it is 0 (Dowell and Jarratt 1971,
+// from memory).
 func (s *solver) search(c *circuit) float64 {
-	if s.slope(c, 1) <= 0 {
+	low, high := 0.0, 1.0
+	at, to := 0.0, s.slope(c, 1)
+	if to <= 0 {
 		return 1
 	}
-	low, high := 0.0, 1.0
+	at = s.slope(c, 0)
+	side := 0
 	for range 50 {
-		if t := (low + high) / 2; s.slope(c, t) > 0 {
-			high = t
-		} else {
-			low = t
+		if at >= 0 || high-low < 1e-12 {
+			break
+		}
+		t := low + (high-low)*at/(at-to)
+		v := s.slope(c, t)
+		switch {
+		case v > 0:
+			if high, to = t, v; side > 0 {
+				at /= 2
+			}
+			side = 1
+		default:
+			if low, at = t, v; side < 0 {
+				to /= 2
+			}
+			side = -1
+		}
+		if math.Abs(v) < 1e-12*(to-at) {
+			return t
 		}
 	}
 	return high
