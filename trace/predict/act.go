@@ -337,6 +337,7 @@ func (s *sim) make(i int32, holds bool) {
 		return
 	}
 	s.dev[i].makes = holds
+	s.touches++
 	any := slices.ContainsFunc(s.m.makers[fact], func(d int32) bool { return s.dev[d].makes })
 	if s.fact[fact] != any {
 		s.fact[fact] = any

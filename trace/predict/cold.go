@@ -449,8 +449,8 @@ func (c *Cold) Diode(n netlist.NetID) float64 {
 func (c *Cold) unmoved(d *diodeBase) bool {
 	// No law of a board with its power out is flatter than the chord to the reading,
 	// so 1 A into any branch moves it by less than compliance / testAmps: this keeps
-	// it within 1 µV.
-	const least = 1e-6 * testAmps / compliance
+	// it within 2.5 µV.
+	const least = 2.5e-6 * testAmps / compliance
 	for _, b := range c.changed {
 		x := &c.m.net.branches[b]
 		v := d.v[x.a] - d.v[x.b]

@@ -28,21 +28,22 @@ type sim struct {
 	highest  []float64
 	failed   bool
 
-	queued []bool
-	queue  []int32
-	dirty  []int32
-	isDirt []bool
-	acDue  []bool
-	isles  []int32
-	group  []int32
-	from   []signal
-	before []float64
-	moved  []int32 // nodes whose results may differ from the run it began with
-	isMove []bool
-	worst  int     // fuse that is most overloaded, -1 for none
-	share  float64 // of its rating
-	amps   float64
-	ohms   []float64 // from a node to ground with all sources shorted, Ω
+	queued  []bool
+	queue   []int32
+	dirty   []int32
+	touches int // how often something changed
+	isDirt  []bool
+	acDue   []bool
+	isles   []int32
+	group   []int32
+	from    []signal
+	before  []float64
+	moved   []int32 // nodes whose results may differ from the run it began with
+	isMove  []bool
+	worst   int     // fuse that is most overloaded, -1 for none
+	share   float64 // of its rating
+	amps    float64
+	ohms    []float64 // from a node to ground with all sources shorted, Ω
 }
 
 // devState is what a device remembers between two looks.
@@ -117,6 +118,7 @@ func (s *sim) copySim(o *sim) {
 
 // touch marks a node whose surroundings changed.
 func (s *sim) touch(n int32) {
+	s.touches++
 	if !s.isDirt[n] {
 		s.isDirt[n] = true
 		s.dirty = append(s.dirty, n)
@@ -225,6 +227,7 @@ func (s *sim) note(n int32) {
 // do act together; after manyRounds one at a time, since some loops only swing
 // when all switch at once.
 const (
+	fuseRounds = 25
 	manyRounds = 60
 	mostRounds = 400
 )
@@ -239,8 +242,23 @@ func (s *sim) run() {
 	}
 }
 
+// collapsed tells whether a source is at its current limit.
+func (s *sim) collapsed() bool {
+	for i := range s.dev {
+		if s.dev[i].mode == limiting {
+			return true
+		}
+	}
+	return false
+}
+
 func (s *sim) settle() {
 	for round := 0; len(s.queue) > 0 || len(s.dirty) > 0; round++ {
+		if round >= fuseRounds && s.collapsed() {
+			if s.overload(); s.worst >= 0 {
+				return // the fuse is quicker than what the board does with a supply at its limit
+			}
+		}
 		switch {
 		case round == mostRounds:
 			s.watch()
@@ -281,10 +299,13 @@ func (s *sim) watch() {
 		s.queue = nil
 		for _, d := range list {
 			s.queued[d] = false
-			members[d] = true
 		}
 		for _, d := range list {
+			before := s.touches
 			s.act(d)
+			if s.touches != before {
+				members[d] = true
+			}
 		}
 		if !s.dc() {
 			s.failed = true
