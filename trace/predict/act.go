@@ -59,7 +59,7 @@ func (s *sim) act(i int32) {
 		on := s.powered(d.part)
 		for k, b := range d.branches {
 			if on {
-				s.set(b, emf(d.levels[k], biasOhms))
+				s.set(b, d.laws[k])
 			} else {
 				s.set(b, nil)
 			}
@@ -212,13 +212,13 @@ func (s *sim) switches(d *device) {
 	default: // a multiplexer
 		on = s.powered(d.part) && s.high(d.part, d.en) == d.enHigh && s.enabled(d.part, d.also, d.alsoHigh) && s.outFault(d.part, s.branches[d.branch].b) == nil
 	}
-	switch {
+	switch scale, limit := s.factor(d.part, netlist.Scales), s.factor(d.part, netlist.Limits); {
 	case !on:
-		s.set(d.branch, leak())
-	case d.limit > 0:
-		s.set(d.branch, limited(d.ohms*s.factor(d.part, netlist.Scales), d.limit*s.factor(d.part, netlist.Limits)))
+		s.set(d.branch, offLaw)
+	case scale != 1 || limit != 1:
+		s.set(d.branch, d.closed(scale, limit))
 	default:
-		s.set(d.branch, conductor(d.ohms*s.factor(d.part, netlist.Scales)))
+		s.set(d.branch, d.on)
 	}
 	if o, ok := s.m.drive[pinKey{d.part, s.branches[d.branch].b}]; ok {
 		if f := s.outFault(d.part, s.branches[d.branch].b); f != nil {
@@ -284,6 +284,8 @@ var (
 	driveLaw = conductor(outputOhms)
 	pullLaw  = conductor(pullOhms)
 	quietLaw = conductor(quietOhms)
+	offLaw   = leak()
+	sinkLaw  = conductor(sinkOffOhms)
 )
 
 func when(on bool, l *law) *law {
@@ -306,7 +308,7 @@ func (s *sim) sends(i int32, d *device) {
 		}
 		switch {
 		case on && powered:
-			s.set(o.low, emf(x.mean, x.ohms))
+			s.set(o.low, x.law)
 			now = append(now, *x)
 		case powered:
 			s.set(o.low, quietLaw)

@@ -21,9 +21,9 @@ func (s *sim) boosts(d *device, st *devState) {
 	}
 	for _, b := range x.branches {
 		if on && dimmed {
-			s.set(b, drawing(x.amps, 0.8*x.headroom))
+			s.set(b, x.draws)
 		} else {
-			s.set(b, conductor(sinkOffOhms))
+			s.set(b, sinkLaw)
 		}
 	}
 	if !on || !dimmed || d.out <= 0 || s.fault(d.part, netlist.StaysOff, 0) != nil {

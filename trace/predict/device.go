@@ -38,7 +38,8 @@ type device struct {
 	branches []int32
 	in, far  []int32
 	sent     []signal
-	levels   []float64 // V
+	laws     []*law // of branches, while on
+	on       *law   // of a switch
 	out, inp int32
 	en, ref  int32
 	also     int32 // a second enable
@@ -53,7 +54,6 @@ type device struct {
 // boostPins are what a boost converter is joined to.
 type boostPins struct {
 	lx, dim, fb int32
-	dims        bool
 	sinks       []int32
 	branches    []int32 // of the sinks
 	rectifiers  []int32
@@ -63,20 +63,20 @@ type boostPins struct {
 	drop        float64 // V, of the rectifier
 	amps        float64 // of a string
 	peak        float64 // A in the coil
-	loads       []int32 // supply pins
-	factor      float64
+	draws       *law    // of a sink
 }
 
 func (m *Model) boost(id netlist.PartID, p *netlist.Part) {
 	x := &boostPins{lx: m.pin(p, "lx"), dim: m.pin(p, "dim"), fb: m.pin(p, "fb"), sinks: m.pins(p, "sink")}
 	x.headroom, x.amps, x.peak = m.attr(p, "headroom", 0.5)*(1+0.2*m.corner), m.attr(p, "string", 0.02), m.attr(p, "peak", 2.5)
+	x.draws = drawing(x.amps, 0.8*x.headroom)
 	x.vref, x.ceiling = m.attr(p, "vref", usualVref), m.attr(p, "limit", 0)
 	if x.fb < 0 && x.ceiling == 0 {
 		x.ceiling = 60
 	}
 	gnd := m.groundOf(p)
 	for _, n := range x.sinks {
-		b := m.add(n, gnd, conductor(sinkOffOhms), leak())
+		b := m.add(n, gnd, sinkLaw, offLaw)
 		x.branches = append(x.branches, b)
 		m.units = append(m.units, unit{b, -1})
 	}

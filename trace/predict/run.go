@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"example.org/walkback/netlist"
-	"gonum.org/v1/gonum/graph"
 	"gonum.org/v1/gonum/graph/simple"
 	"gonum.org/v1/gonum/graph/topo"
 )
@@ -201,7 +200,7 @@ func (m *Model) remembers() bool {
 	part := map[int64]int{}
 	for k, comp := range topo.TarjanSCC(g) {
 		for _, n := range comp {
-			part[n.(graph.Node).ID()] = k + 1
+			part[n.ID()] = k + 1
 		}
 	}
 	return self || slices.ContainsFunc(acts, func(e edge) bool { return part[e.from] != 0 && part[e.from] == part[e.to] })

@@ -1,0 +1,109 @@
+package predict
+
+import "example.org/walkback/netlist"
+
+// fault returns the fault of a part with an effect, on a node where that is asked
+// for (node > 0).
+func (s *sim) fault(part netlist.PartID, does netlist.Effect, node int32) *Fault {
+	for i := range s.faults {
+		f := &s.faults[i]
+		if f.Part != part || f.Mode.Does != does {
+			continue
+		}
+		if node > 0 && f.Unit != netlist.None && f.Mode.Per != netlist.PerChannel && s.m.node(s.m.Board.Parts[part].Conns[f.Unit].Net) != node {
+			continue
+		}
+		return f
+	}
+	return nil
+}
+
+// factor is the product of the values of a part's faults with an effect.
+func (s *sim) factor(part netlist.PartID, does netlist.Effect) float64 {
+	x := 1.0
+	for i := range s.faults {
+		if f := &s.faults[i]; f.Part == part && f.Mode.Does == does {
+			x *= f.Mode.Value
+		}
+	}
+	return x
+}
+
+// apply puts a fault into the circuit.
+func (s *sim) apply(f Fault) {
+	m := s.m
+	p := &m.Board.Parts[f.Part]
+	s.faults = append(s.faults, f)
+	units := m.units[m.unitOf[f.Part]:m.unitOf[f.Part+1]]
+	if f.Unit != netlist.None && f.Mode.Per == netlist.PerChannel {
+		units = units[f.Unit : f.Unit+1]
+	}
+	switch f.Mode.Does {
+	case netlist.Opens:
+		if f.Mode.Per == netlist.PerPin {
+			s.opens(f)
+			break
+		}
+		for _, u := range units {
+			s.cut(u.main)
+			if u.body >= 0 {
+				s.cut(u.body)
+			}
+		}
+	case netlist.Joins:
+		for _, u := range units {
+			l := conductor(f.Mode.Value)
+			if old := m.rest[u.main]; old != nil && len(p.Kind.Passes) > 0 && p.Kind.Passes[0].Control == "" && m.net.branches[u.main].c == 0 {
+				l = old.plus(l.g[0])
+			}
+			s.force(u.main, l)
+		}
+	case netlist.Scales:
+		for _, u := range units {
+			if l := m.rest[u.main]; l != nil && l.n == 1 && p.Kind.Passes[0].Control == "" {
+				s.force(u.main, conductor(f.Mode.Value/l.g[0]))
+			}
+		}
+	case netlist.Darkens:
+		for _, u := range units {
+			s.force(u.main, m.stringLaw(p, f.Mode.Value))
+		}
+	case netlist.Frees:
+		if f.Mode.Per == netlist.PerChannel {
+			for _, u := range units {
+				s.force(u.main, conductor(sinkOffOhms))
+			}
+		}
+	case netlist.Grounds, netlist.Bridges, netlist.LeaksGate:
+		for _, j := range m.joints {
+			if j.part == f.Part && j.effect == f.Mode.Does && (j.unit == f.Unit || f.Unit == netlist.None) && (f.Mode.Pin == "" || f.Mode.Per != netlist.PerPart || m.reaches(j.branch, m.groundedNode(p, f.Mode, 0))) {
+				s.force(j.branch, conductor(f.Mode.Value))
+				s.bridged = append(s.bridged, j.branch)
+			}
+		}
+	}
+	for i := range m.devices {
+		if d := &m.devices[i]; d.part == f.Part || d.kind == readDevice && d.from == f.Part {
+			s.wake(int32(i))
+		}
+	}
+}
+
+func (m *Model) reaches(b, n int32) bool { return m.net.branches[b].a == n || m.net.branches[b].b == n }
+
+// cut opens a branch for levels and for changes.
+func (s *sim) cut(b int32) {
+	s.force(b, nil)
+	s.touch(s.branches[b].a)
+	s.touch(s.branches[b].b)
+	s.broken = append(s.broken, b)
+}
+
+// opens takes a pin of a chip off its net.
+func (s *sim) opens(f Fault) {
+	for _, j := range s.m.joints {
+		if j.part == f.Part && j.effect == netlist.Opens && j.unit == f.Unit {
+			s.cut(j.branch)
+		}
+	}
+}
