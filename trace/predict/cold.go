@@ -267,10 +267,10 @@ func (m *Model) Cold(unplug bool, h Hypothesis) *Cold {
 }
 
 // applyCold puts a fault into the circuit with all power out. A contact that is
-// unplugged anyway stays open.
+// unplugged anyway stays open, and a sink that draws nothing is like any other.
 func (s *sim) applyCold(f Fault) {
 	p := &s.m.Board.Parts[f.Part]
-	if s.unplug && p.Kind.Plugs && f.Mode.Does == netlist.Opens {
+	if s.unplug && p.Kind.Plugs && f.Mode.Does == netlist.Opens || f.Mode.Does == netlist.Frees {
 		return
 	}
 	s.apply(f)
