@@ -216,10 +216,10 @@ func (s *sim) charges(d *device, st *devState) {
 
 // switchNode lets the switch node swing, or rest at 0.
 func (s *sim) switchNode(d *device, swing float64) {
-	i := s.m.holder[d.out]
-	if i < 0 {
-		return
+	if d.out <= 0 || s.m.holder[d.out] < 0 {
+		return // no rectifier leads from it
 	}
+	i := s.m.holder[d.out]
 	if swing <= 0 {
 		if s.sending[i] != nil {
 			s.sending[i] = nil

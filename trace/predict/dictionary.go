@@ -36,7 +36,14 @@ type Dictionary struct {
 	Classes [][]uint16
 	Healthy []uint16
 	Groups  []Group
+
+	typical []map[uint16]float64 // of a probe: a value of each class
 }
+
+// Typical returns a reading of a class of a probe, as Run.Value has it: that of
+// the healthy board where it is in the class, else the first in the order of the
+// faults.
+func (d *Dictionary) Typical(probe int, class uint16) float64 { return d.typical[probe][class] }
 
 // Group is a set of faults that no probe tells apart.
 type Group struct {
@@ -159,9 +166,9 @@ func (m *Model) pairs() [][2]netlist.NetID {
 	return list
 }
 
-// value is the reading of a probe as a number: for looking 1 or 0, for floating
+// Value is the reading of a probe as a number: for looking 1 or 0, for floating
 // and for more than the meter shows what no meter reads.
-func (r *Run) value(p Probe) float64 {
+func (r *Run) Value(p Probe) float64 {
 	switch p.Method {
 	case Volts:
 		if r.Floats(p.Net) {
@@ -177,7 +184,8 @@ func (r *Run) value(p Probe) float64 {
 	return 0
 }
 
-func (c *Cold) value(p Probe) float64 {
+// Value is the reading of a probe with all power out as a number.
+func (c *Cold) Value(p Probe) float64 {
 	switch p.Method {
 	case Ohms:
 		return c.Ohms(p.Net)
@@ -204,10 +212,10 @@ func (m *Model) lifted(h Hypothesis, p Probe, v float64) float64 {
 	return v
 }
 
-// apart is the least difference between two readings of a probe that a person
+// Apart is the least difference between two readings of a probe that a person
 // would call a difference, on the lower of the two: wider than the spread
 // between two good boards.
-func (m Method) apart(low float64) float64 {
+func (m Method) Apart(low float64) float64 {
 	a := math.Abs(low)
 	switch m {
 	case Volts:
@@ -234,7 +242,7 @@ func classes(m Method, values []float64) []uint16 {
 	class := uint16(0)
 	for k, i := range order {
 		if k > 0 {
-			if last := values[order[k-1]]; values[i] != last && !(values[i]-last < m.apart(last)) {
+			if last := values[order[k-1]]; values[i] != last && !(values[i]-last < m.Apart(last)) {
 				class++
 			}
 		}
@@ -278,16 +286,16 @@ func (m *Model) Dictionary() *Dictionary {
 		if block == 0 && i >= 0 {
 			d.Faults = append(d.Faults, r.Hypothesis)
 			d.Names = append(d.Names, m.Name(list[i]))
-			d.Weight = append(d.Weight, m.weight(list[i]))
+			d.Weight = append(d.Weight, m.Weight(list[i]))
 		}
-		fill(i, block, r.Hypothesis, r.value)
+		fill(i, block, r.Hypothesis, r.Value)
 		block++
 	}, func(i int, c *Cold) {
 		k := len(states)
 		if !c.Unplugged {
 			k++
 		}
-		fill(i, k, c.Hypothesis, c.value)
+		fill(i, k, c.Hypothesis, c.Value)
 	})
 	d.sort(values)
 	d.group()
@@ -301,8 +309,13 @@ func (d *Dictionary) sort(values [][]float64) {
 	for i := range d.Classes {
 		d.Classes[i] = make([]uint16, len(d.Probes))
 	}
+	d.typical = make([]map[uint16]float64, len(d.Probes))
 	for k, p := range d.Probes {
+		d.typical[k] = map[uint16]float64{}
 		for i, c := range classes(p.Method, values[k]) {
+			if _, ok := d.typical[k][c]; !ok {
+				d.typical[k][c] = values[k][i]
+			}
 			if i == 0 {
 				d.Healthy[k] = c
 			} else {
@@ -344,9 +357,9 @@ func (d *Dictionary) group() {
 	}
 }
 
-// weight is the failure rate of a fault in failures per 10⁶ h: the rate of its
+// Weight is the failure rate of a fault in failures per 10⁶ h: the rate of its
 // part times the share of the mode, divided among the units that can have it.
-func (m *Model) weight(f Fault) float64 {
+func (m *Model) Weight(f Fault) float64 {
 	k := m.Board.Parts[f.Part].Kind
 	share := f.Mode.Share
 	if share == 0 {

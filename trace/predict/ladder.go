@@ -49,11 +49,11 @@ func (r *Run) like(o *Run, t netlist.Target) bool {
 		return r.Alive(t.Lane) == o.Alive(t.Lane)
 	}
 	a, b := r.Volts(t.Net), o.Volts(t.Net)
-	if math.Abs(a-b) > Volts.apart(min(math.Abs(a), math.Abs(b))) {
+	if math.Abs(a-b) > Volts.Apart(min(math.Abs(a), math.Abs(b))) {
 		return false
 	}
 	x, y := r.Swing(t.Net), o.Swing(t.Net)
-	return math.Abs(x-y) <= Activity.apart(min(x, y)) && r.Floats(t.Net) == o.Floats(t.Net)
+	return math.Abs(x-y) <= Activity.Apart(min(x, y)) && r.Floats(t.Net) == o.Floats(t.Net)
 }
 
 // Fits tells whether an observation, made in the state of the run, agrees with it.
@@ -65,7 +65,7 @@ func (r *Run) Fits(o netlist.Observation) bool {
 	}
 	v := r.Volts(t.Net)
 	if x, err := netlist.ParseValue(o.Word, netlist.Volt); err == nil {
-		return math.Abs(v-x) <= Volts.apart(min(math.Abs(v), math.Abs(x)))
+		return math.Abs(v-x) <= Volts.Apart(min(math.Abs(v), math.Abs(x)))
 	}
 	h := healthy.Volts(t.Net)
 	switch {

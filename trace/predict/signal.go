@@ -93,7 +93,7 @@ func (s *sim) solveSignals(from []signal, group []int32) {
 	}
 	for i := 0; i < len(sv.region); i++ {
 		for _, b := range c.at(sv.region[i]) {
-			if sv.used[b] != sv.stamp && s.admits(b, rate) > 0 {
+			if x := &c.branches[b]; x.a != x.b && sv.used[b] != sv.stamp && s.admits(b, rate) > 0 {
 				sv.used[b] = sv.stamp
 				sv.list = append(sv.list, b)
 				add(c.branches[b].a)

@@ -99,7 +99,7 @@ func (s *solver) gather(c *circuit, from []int32) {
 	for i := 0; i < len(s.region); i++ {
 		n := s.region[i]
 		for _, b := range c.at(n) {
-			if c.law[b] == nil || s.used[b] == s.stamp {
+			if x := &c.branches[b]; c.law[b] == nil || x.a == x.b || s.used[b] == s.stamp {
 				continue
 			}
 			s.used[b] = s.stamp
