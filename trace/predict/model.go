@@ -478,6 +478,7 @@ func (m *Model) rule(id netlist.PartID, p *netlist.Part, r int) {
 		for _, n := range rule.Nets {
 			d.in = append(d.in, m.node(n))
 			x := m.sending(id, p, n)
+			x.mean *= 1 + m.tolerance(n)*m.corner
 			x.law = emf(x.mean, x.ohms)
 			d.sent = append(d.sent, x)
 		}
