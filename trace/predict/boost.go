@@ -103,7 +103,7 @@ func (s *sim) mayRise(d *device, st *devState) bool {
 		if s.fault(d.part, netlist.Deafens, x.fb) != nil {
 			sense = 0
 		}
-		if sense < feedsBack*x.vref {
+		if sense <= feedsBack*x.vref {
 			s.rests(d, st, blind)
 			return false
 		}

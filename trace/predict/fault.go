@@ -235,6 +235,9 @@ func (m *Model) ParseFault(text string) ([]Fault, error) {
 		return fail("a fault is PART:FAULT or PART.PIN:FAULT", "as in F3:open, J2.7:open or U7:stuck-low", "")
 	}
 	name, unit, named := strings.Cut(target, ".")
+	if named && unit == "" {
+		return fail("nothing stands after the point", "as in "+name+":FAULT, or a pin or net after the point", "")
+	}
 	id, ok := m.Board.Part(name)
 	if !ok {
 		return fail(fmt.Sprintf("the board has no part %s", name), "", netlist.Nearest(name, m.Board.PartNames()))

@@ -502,7 +502,7 @@ func (m *Model) joins(id netlist.PartID, p *netlist.Part) {
 		fault := &p.Kind.Faults[f]
 		switch fault.Does {
 		case netlist.Grounds:
-			for i := range m.faultUnits(id, fault) {
+			for _, i := range m.faultUnits(id, fault) {
 				n := m.groundedNode(p, fault, i)
 				if n > 0 && n != m.groundOf(p) {
 					m.joints = append(m.joints, joint{id, fault.Does, i, m.add(n, m.groundOf(p), nil, nil)})

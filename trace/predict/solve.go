@@ -143,7 +143,7 @@ func (s *solver) relax(c *circuit) bool {
 	if len(s.region) == 0 {
 		return true
 	}
-	for range maxSteps {
+	for step := range maxSteps {
 		s.assemble(c)
 		s.sweep(c)
 		for _, n := range s.region {
@@ -151,7 +151,7 @@ func (s *solver) relax(c *circuit) bool {
 				return false
 			}
 		}
-		if s.settled(c) {
+		if s.settled(c, roomFor(step)) {
 			for _, n := range s.region {
 				c.v[n] = s.next[n]
 			}
@@ -309,23 +309,32 @@ func (s *solver) invert(c *circuit) {
 }
 
 // settled tells whether every branch is in the segment for which the step was made.
-func (s *solver) settled(c *circuit) bool {
+func (s *solver) settled(c *circuit, room float64) bool {
 	for _, b := range s.list {
 		l := c.law[b]
 		if l.n == 1 {
 			continue
 		}
 		x := &c.branches[b]
-		if !l.holds(int(s.seg[b]), s.after(c, x.a)-s.after(c, x.b)) {
+		if !l.holds(int(s.seg[b]), s.after(c, x.a)-s.after(c, x.b), room) {
 			return false
 		}
 	}
 	return true
 }
 
-// holds tells whether v lies in a segment, with room for rounding at its ends.
-func (l *law) holds(k int, v float64) bool {
-	const room = 1e-12
+// roomFor is the room at the ends of a segment in a step, as a share: none at
+// first, since a net that leaks alone hold would stay wherever a steep segment
+// left it; later some, so that rounding cannot go back and forth between two.
+func roomFor(step int) float64 {
+	if step < 30 {
+		return 0
+	}
+	return 1e-12
+}
+
+// holds tells whether v lies in a segment.
+func (l *law) holds(k int, v, room float64) bool {
 	return (k == 0 || v >= l.from[k-1]-room*(1+math.Abs(v))) && (k == l.n-1 || v <= l.from[k]+room*(1+math.Abs(v)))
 }
 
