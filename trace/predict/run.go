@@ -78,7 +78,6 @@ func (m *Model) base(st State) *sim {
 	s := m.newSim()
 	s.start(st.Setting, st.Unplugged)
 	s.run()
-	s.resist()
 	for _, n := range s.moved {
 		s.isMove[n] = false
 	}
@@ -95,6 +94,7 @@ func (m *Model) try(s *sim, st State, h Hypothesis) {
 		s.start(st.Setting, st.Unplugged)
 	} else {
 		s.copySim(m.base(st))
+		s.charge()
 	}
 	for _, f := range h.Faults {
 		s.apply(f)
@@ -107,7 +107,6 @@ func (m *Model) try(s *sim, st State, h Hypothesis) {
 		}
 	}
 	s.run()
-	s.resist()
 }
 
 // resist finds the resistance to ground of the nodes that moved, and of all that

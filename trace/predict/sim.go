@@ -31,7 +31,8 @@ type sim struct {
 	queued  []bool
 	queue   []int32
 	dirty   []int32
-	touches int // how often something changed
+	shunted []int32 // nodes that discharge has seen to
+	touches int     // how often something changed
 	isDirt  []bool
 	acDue   []bool
 	isles   []int32
@@ -107,6 +108,7 @@ func (s *sim) copySim(o *sim) {
 	copy(s.fact, o.fact)
 	copy(s.lane, o.lane)
 	s.faults, s.broken, s.bridged = nil, s.broken[:0], s.bridged[:0]
+	s.shunted = append(s.shunted[:0], o.shunted...)
 	s.blown, s.unsteady = append(s.blown[:0:0], o.blown...), slices.Clone(o.unsteady)
 	s.failed, s.worst = o.failed, -1
 	s.lowest, s.highest = o.lowest, o.highest
@@ -232,14 +234,44 @@ const (
 	mostRounds = 400
 )
 
-// run goes on until nothing changes, and blows the fuses that do not last.
+// run goes on until nothing changes, and blows the fuses that do not last. The
+// resistances of what moved are then known too.
 func (s *sim) run() {
 	for {
 		s.settle()
-		if s.failed || !s.blow() {
+		if s.failed || !s.blow() && !s.discharge() {
 			return
 		}
 	}
+}
+
+// discharge puts on the nets that nothing holds what was measured there on a good
+// board with all power out: a rail without power is no open end, its chips hold
+// it near ground. It tells whether that changes anything.
+func (s *sim) discharge() bool {
+	s.resist()
+	if len(s.unsteady) > 0 {
+		return false
+	}
+	found := false
+	for _, n := range s.moved {
+		if g := s.m.cal.shunt[n]; g > 0 && s.shunt[n] == 0 && !s.pinned[n] && s.ohms[n] > floatsAbove {
+			s.shunt[n] = g
+			s.shunted = append(s.shunted, n)
+			s.touch(n)
+			found = true
+		}
+	}
+	return found
+}
+
+// charge takes off what discharge put on, for a run that begins where this one is.
+func (s *sim) charge() {
+	for _, n := range s.shunted {
+		s.shunt[n] = 0
+		s.touch(n)
+	}
+	s.shunted = s.shunted[:0]
 }
 
 // collapsed tells whether a source is at its current limit.
@@ -318,13 +350,27 @@ func (s *sim) watch() {
 		}
 	}
 	for d := range members {
-		s.unsteady = append(s.unsteady, d)
+		if s.swings(d) {
+			s.unsteady = append(s.unsteady, d)
+		}
 	}
 	slices.Sort(s.unsteady)
 	for _, d := range s.queue {
 		s.queued[d] = false
 	}
 	s.queue = nil
+}
+
+// swings tells whether something that a device acts on went up and down while it
+// was watched; one that makes facts counts in any case.
+func (s *sim) swings(d int32) bool {
+	effects := s.m.effects(&s.m.devices[d])
+	for _, n := range effects {
+		if s.highest[n]-s.lowest[n] > moves {
+			return true
+		}
+	}
+	return len(effects) == 0
 }
 
 // dc solves around what was touched.

@@ -134,7 +134,7 @@ func (s *solver) solve(c *circuit, from []int32) bool {
 
 // maxSteps bounds Newton's method. Each step that is not the last one changes a
 // segment and lowers a convex function, so that it ends by itself; the bound is
-// for the limits of arithmetic.
+// for the limits of arithmetic, and what stands then is looked at.
 const maxSteps = 200
 
 // relax solves the gathered region by Newton's method with a line search on the
@@ -162,8 +162,20 @@ func (s *solver) relax(c *circuit) bool {
 			c.v[n] += t * (s.next[n] - c.v[n])
 		}
 	}
+	return s.balanced(c)
+}
+
+// balanced tells whether the currents at every node of the region cancel, within
+// what rounding leaves.
+func (s *solver) balanced(c *circuit) bool {
+	most := 0.0
+	for _, b := range s.list {
+		most = max(most, math.Abs(c.current(b)))
+	}
 	for _, n := range s.region {
-		c.v[n] = s.next[n]
+		if math.Abs(c.leaving(n)) > 1e-9*(1+most) {
+			return false
+		}
 	}
 	return true
 }
@@ -356,9 +368,10 @@ func (s *solver) search(c *circuit) float64 {
 		return 1
 	}
 	at = s.slope(c, 0)
+	enough := 1e-10 * math.Abs(at)
 	side := 0
-	for range 50 {
-		if at >= 0 || high-low < 1e-12 {
+	for range 100 {
+		if at >= 0 || high-low < 1e-15*high {
 			break
 		}
 		t := low + (high-low)*at/(at-to)
@@ -375,7 +388,7 @@ func (s *solver) search(c *circuit) float64 {
 			}
 			side = -1
 		}
-		if math.Abs(v) < 1e-12*(to-at) {
+		if math.Abs(v) <= enough {
 			return t
 		}
 	}
