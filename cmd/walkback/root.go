@@ -19,14 +19,15 @@ symptom (no rail, no clock on a lane, no EDID read) back to the sources.
   walkback boards                        which boards come with it
   walkback trace larkspur13 dark         every part between the symptom and its sources
   walkback probe larkspur13 VBL=0V       the checklist for the bench
+  walkback predict larkspur13            what every probe should read
   walkback draw larkspur13 dark -o a.svg the picture
 
 Before ohms or diode mode: all power and the battery out, capacitors discharged.
 The backlight rail can stand above 30 V beside low-voltage pins. Local codes and
 licensed practice come first.
 
-Exit status: 0 all is well; 1 a board file has errors; 2 the command line is
-wrong or a file cannot be read or written.`,
+Exit status: 0 all is well; 1 a board file has errors or values that contradict
+each other; 2 the command line is wrong or a file cannot be read or written.`,
 		SilenceUsage:  true,
 		SilenceErrors: true,
 		Args: func(cmd *cobra.Command, args []string) error {
@@ -43,7 +44,7 @@ wrong or a file cannot be read or written.`,
 	}
 	cmd.SetFlagErrorFunc(flagError)
 	cmd.SetHelpCommand(newHelpCmd())
-	cmd.AddCommand(newBoardsCmd(), newCheckCmd(), newFmtCmd(), newTraceCmd(), newProbeCmd(), newDrawCmd(), newKindsCmd())
+	cmd.AddCommand(newBoardsCmd(), newCheckCmd(), newFmtCmd(), newTraceCmd(), newProbeCmd(), newDrawCmd(), newPredictCmd(), newExportCmd(), newKindsCmd())
 	return cmd
 }
 

@@ -2,6 +2,8 @@ package predict
 
 import (
 	"cmp"
+	"errors"
+	"fmt"
 	"math"
 	"slices"
 
@@ -249,6 +251,23 @@ func classes(m Method, values []float64) []uint16 {
 		out[i] = class
 	}
 	return out
+}
+
+// mostCells bounds a dictionary: one reading a fault and probe.
+const mostCells = 50_000_000
+
+// ErrTooLarge means that a board has too many faults and probes for a dictionary.
+var ErrTooLarge = errors.New("the board is too large for a dictionary of all its faults")
+
+// Fits tells whether a dictionary of the board is of a size that can be made; the
+// error wraps ErrTooLarge.
+func (m *Model) Fits() error {
+	faults := len(m.AllFaults())
+	probes := len(m.Distinct())*len(m.hotProbes(State{Setting: m.Board.Usual()})) + 2*len(m.coldProbes(false))
+	if faults*probes > mostCells {
+		return fmt.Errorf("%w: %d faults and %d probes", ErrTooLarge, faults, probes)
+	}
+	return nil
 }
 
 // Dictionary simulates every single fault with its consequences, in every state

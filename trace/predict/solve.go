@@ -368,13 +368,15 @@ func (s *solver) search(c *circuit) float64 {
 		return 1
 	}
 	at = s.slope(c, 0)
-	enough := 1e-10 * math.Abs(at)
 	side := 0
-	for range 100 {
+	for round := range 120 {
 		if at >= 0 || high-low < 1e-15*high {
 			break
 		}
 		t := low + (high-low)*at/(at-to)
+		if round >= 20 {
+			t = (low + high) / 2 // slopes of 10¹² to 1 tire the rule
+		}
 		v := s.slope(c, t)
 		switch {
 		case v > 0:
@@ -388,7 +390,7 @@ func (s *solver) search(c *circuit) float64 {
 			}
 			side = -1
 		}
-		if math.Abs(v) <= enough {
+		if v == 0 {
 			return t
 		}
 	}

@@ -1,0 +1,214 @@
+package predict
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"gonum.org/v1/gonum/mat"
+
+	"example.org/walkback/boards"
+	"example.org/walkback/netlist"
+)
+
+// BenchmarkAllFaults simulates every single fault of a demo board: in every state
+// with power, and the readings of every net with all power out, panel in and out.
+func BenchmarkAllFaults(b *testing.B) {
+	for _, name := range boards.Names() {
+		src, _ := boards.Source(name)
+		m := modelOf(b, src)
+		hs := m.singles()
+		runs := 0
+		b.Run(name+"/powered", func(b *testing.B) {
+			sum := 0.0
+			for b.Loop() {
+				runs = 0
+				hs := m.singles()
+				for st := range States(m.Board) {
+					for _, r := range m.Sweep(st, hs) {
+						runs++
+						for n := range r.Moved() {
+							sum += r.Volts(n) + r.Swing(n)
+						}
+					}
+				}
+			}
+			if sum == 0 {
+				b.Fatal("nothing moves")
+			}
+			b.ReportMetric(float64(b.Elapsed().Microseconds())/float64(b.N*runs), "µs/run")
+		})
+		for _, what := range []struct {
+			name string
+			read func(*Cold, netlist.NetID) float64
+		}{{"ohms", (*Cold).Ohms}, {"diode", (*Cold).Diode}} {
+			b.Run(name+"/"+what.name, func(b *testing.B) {
+				sum := 0.0
+				for b.Loop() {
+					for _, unplug := range []bool{true, false} {
+						for _, h := range hs {
+							c := m.Cold(unplug, h)
+							for i := range m.Board.Nets {
+								sum += what.read(c, netlist.NetID(i))
+							}
+						}
+					}
+				}
+				if sum == 0 {
+					b.Fatal("all readings are 0")
+				}
+				b.ReportMetric(float64(b.Elapsed().Microseconds())/float64(b.N*2*len(hs)), "µs/fault")
+			})
+		}
+	}
+}
+
+// large writes a board of so many parts: behind a fuse a path of 100 parts in
+// series to a load, the rest as chains of three with a load, on the rail, on the
+// path and on supplies of their own.
+func large(parts int) string {
+	var s strings.Builder
+	s.WriteString("board large\nnet GND ground\nnet VMAIN 12V\nsupply PS1 -> VMAIN\nfuse F1 VMAIN -> P0 rating=3A r=25m\n")
+	for i := 1; i < 99; i++ {
+		fmt.Fprintf(&s, "ferrite FB%d P%d -> P%d r=10m\n", i, i-1, i)
+	}
+	s.WriteString("resistor R1 P98 -> GND 100\n")
+	for n, k := 101, 0; n < parts; k++ {
+		from := "VMAIN"
+		switch k % 3 {
+		case 1:
+			from = fmt.Sprintf("P%d", k%98)
+		case 2:
+			from = fmt.Sprintf("V%d", k)
+			fmt.Fprintf(&s, "supply PS%d -> %s gives=5V\n", k+2, from)
+			n++
+		}
+		fmt.Fprintf(&s, "resistor R%d %s -> A%d 1k\ncapacitor C%d A%d -> GND 1u\nresistor RN%d A%d -> GND 10k\ndiode D%d A%d -> B%d\n", k+2, from, k, k+2, k, k+2, k, k+2, k, k)
+		n += 4
+	}
+	return s.String()
+}
+
+// BenchmarkLargeBoard simulates every fault of a path of 100 parts in a board of
+// 10,000, in the usual state. What is far away must not cost.
+func BenchmarkLargeBoard(b *testing.B) {
+	src := large(10_000)
+	board, problems := netlist.Read("large.board", src)
+	if netlist.HasErrors(problems) {
+		b.Fatal(problems)
+	}
+	b.Run("model", func(b *testing.B) {
+		for b.Loop() {
+			New(board)
+		}
+		b.ReportMetric(float64(len(board.Parts)), "parts")
+	})
+	m := New(board)
+	st := State{Setting: board.Usual()}
+	var faults []Fault
+	for id := range 100 {
+		faults = append(faults, m.Faults(netlist.PartID(id+1))...)
+	}
+	end, _ := board.Net("P98")
+	b.Run("path", func(b *testing.B) {
+		lost := 0
+		for b.Loop() {
+			lost = 0
+			hs := make([]Hypothesis, len(faults))
+			for i, f := range faults {
+				hs[i] = m.Suppose(f)
+			}
+			for _, r := range m.Sweep(st, hs) {
+				if r.Volts(end) < 1 {
+					lost++
+				}
+			}
+		}
+		if lost < 99 {
+			b.Fatalf("the end is lost by %d faults", lost)
+		}
+		b.ReportMetric(float64(len(faults)), "faults")
+		b.ReportMetric(float64(b.Elapsed().Microseconds())/float64(b.N*len(faults)), "µs/fault")
+	})
+}
+
+func ladder(nodes int) *circuit {
+	var list []element
+	for n := int32(1); n < int32(nodes); n++ {
+		list = append(list, ohm(n, n+1, 1), ohm(n+1, 0, 1000))
+	}
+	return textbook(nodes, list...).hold(1, 10)
+}
+
+func grid(nodes int) *circuit {
+	side := 1
+	for (side+1)*(side+1) <= nodes {
+		side++
+	}
+	at := func(x, y int) int32 { return int32(y*side+x) + 1 }
+	var list []element
+	for y := range side {
+		for x := range side {
+			if x+1 < side {
+				list = append(list, ohm(at(x, y), at(x+1, y), 1))
+			}
+			if y+1 < side {
+				list = append(list, ohm(at(x, y), at(x, y+1), 1))
+			}
+		}
+	}
+	list = append(list, ohm(at(side-1, side-1), 0, 1))
+	return textbook(side*side, list...).feed(1, 1)
+}
+
+// sparse is a random tree with half as many further links, which fills more than
+// boards do.
+func sparse(nodes int) *circuit {
+	r := rand.New(rand.NewPCG(1, 2))
+	var list []element
+	for n := 1; n <= nodes; n++ {
+		list = append(list, ohm(int32(n), int32(r.IntN(n)), 1+100*r.Float64()))
+	}
+	for range nodes / 2 {
+		a := 1 + r.IntN(nodes)
+		list = append(list, ohm(int32(a), int32(max(0, a-1-r.IntN(10))), 1+100*r.Float64()))
+	}
+	return textbook(nodes, list...).feed(int32(nodes), 1)
+}
+
+// BenchmarkSolve shows how solving from new factors grows with the circuit, beside
+// gonum's dense LU.
+func BenchmarkSolve(b *testing.B) {
+	for _, kind := range []struct {
+		name string
+		make func(int) *circuit
+	}{{"ladder", ladder}, {"grid", grid}, {"sparse", sparse}} {
+		for _, nodes := range []int{10, 30, 100, 300, 1000, 3000} {
+			c := kind.make(nodes)
+			b.Run(fmt.Sprintf("%s/nodes=%d/own", kind.name, nodes), func(b *testing.B) {
+				sv, all := newSolver(c.network), c.everyNode()
+				for b.Loop() {
+					if !sv.solve(c, all) {
+						b.Fatal("no finite solution")
+					}
+				}
+				b.ReportMetric(float64(c.slots), "slots")
+			})
+			if nodes > 1000 {
+				continue // a dense matrix takes half a second there
+			}
+			b.Run(fmt.Sprintf("%s/nodes=%d/lu", kind.name, nodes), func(b *testing.B) {
+				a, rhs, _ := dense(c)
+				var lu mat.LU
+				var x mat.VecDense
+				for b.Loop() {
+					lu.Factorize(a)
+					if err := lu.SolveVecTo(&x, false, rhs); err != nil {
+						b.Fatal(err)
+					}
+				}
+			})
+		}
+	}
+}
