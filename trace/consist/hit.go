@@ -1,0 +1,111 @@
+package consist
+
+import "slices"
+
+// HittingSets returns the minimal sets of at most most elements that have an element in
+// common with each of the sets. No sets at all are hit by the empty set; an empty set by none.
+//
+// The search is that of K. Murakami and T. Uno, "Efficient algorithms for dualizing
+// large-scale hypergraphs", Discrete Applied Mathematics 170 (2014). An element stays only
+// while it hits some set that no other chosen element hits. So every minimal hitting set is
+// reached exactly once, and there is nothing to prune afterwards, which is where Reiter's
+// tree of 1987 could lose an answer.
+func HittingSets(sets [][]int, most int) [][]int {
+	elems := slices.Concat(sets...)
+	slices.Sort(elems)
+	elems = slices.Compact(elems)
+	h := &hitter{
+		sets: make([]bits, len(sets)), in: make([][]int, len(elems)),
+		free: newBits(len(elems)), covers: make([]int, len(sets)), most: most,
+	}
+	for s, set := range sets {
+		h.sets[s] = newBits(len(elems))
+		for _, e := range set {
+			i, _ := slices.BinarySearch(elems, e)
+			if !h.sets[s].has(i) {
+				h.sets[s].add(i)
+				h.in[i] = append(h.in[i], s)
+			}
+		}
+	}
+	for i := range elems {
+		h.free.add(i)
+	}
+	h.search()
+	for _, f := range h.found {
+		for k, i := range f {
+			f[k] = elems[i]
+		}
+		slices.Sort(f)
+	}
+	slices.SortFunc(h.found, bySize)
+	return h.found
+}
+
+type hitter struct {
+	sets   []bits  // the sets to hit, over dense element numbers
+	in     [][]int // the sets that hold an element
+	free   bits    // elements that may still be chosen
+	covers []int   // how many chosen elements a set holds
+	chosen []int
+	most   int
+	found  [][]int
+}
+
+func (h *hitter) search() {
+	target := h.tightest()
+	if target < 0 {
+		h.found = append(h.found, append([]int{}, h.chosen...))
+		return
+	}
+	if len(h.chosen) >= h.most {
+		return
+	}
+	var branch []int
+	for i := range h.in {
+		if h.free.has(i) && h.sets[target].has(i) {
+			branch = append(branch, i)
+			h.free.remove(i)
+		}
+	}
+	// An element comes back once its own branch is done: earlier ones may join later
+	// branches, later ones may not join earlier branches.
+	for _, i := range branch {
+		h.chosen = append(h.chosen, i)
+		for _, s := range h.in[i] {
+			h.covers[s]++
+		}
+		if h.eachNeeded() {
+			h.search()
+		}
+		for _, s := range h.in[i] {
+			h.covers[s]--
+		}
+		h.chosen = h.chosen[:len(h.chosen)-1]
+		h.free.add(i)
+	}
+}
+
+// tightest returns the set not yet hit that leaves the fewest choices, or -1.
+func (h *hitter) tightest() int {
+	best, fewest := -1, 0
+	for s, set := range h.sets {
+		if h.covers[s] > 0 {
+			continue
+		}
+		if n := set.count(h.free); best < 0 || n < fewest {
+			best, fewest = s, n
+		}
+	}
+	return best
+}
+
+// eachNeeded tells whether every chosen element alone hits some set.
+func (h *hitter) eachNeeded() bool {
+	for _, i := range h.chosen {
+		if !slices.ContainsFunc(h.in[i], func(s int) bool { return h.covers[s] == 1 }) {
+			return false
+		}
+	}
+	return true
+}
