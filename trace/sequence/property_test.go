@@ -1,0 +1,403 @@
+package sequence
+
+import (
+	"math"
+	"math/bits"
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// drawProblem makes a small problem: up to 6 hypotheses in groups, up to 6 probes with
+// up to 3 outcomes in up to 3 conditions, some with guards.
+func drawProblem(t *rapid.T) *Problem {
+	n := rapid.IntRange(1, 6).Draw(t, "hypotheses")
+	p := &Problem{Start: 0}
+	for range n {
+		p.Weights = append(p.Weights, float64(rapid.IntRange(1, 20).Draw(t, "weight")))
+		p.Group = append(p.Group, rapid.IntRange(0, n).Draw(t, "group"))
+	}
+	conditions := rapid.IntRange(1, 3).Draw(t, "conditions")
+	for i := range conditions {
+		row := make([]float64, conditions)
+		for j := range row {
+			if i != j {
+				row[j] = float64(rapid.IntRange(0, 9).Draw(t, "change"))
+			}
+		}
+		p.Change = append(p.Change, row)
+	}
+	probes := rapid.IntRange(0, 6).Draw(t, "probes")
+	for i := range probes {
+		probe := Probe{Cost: float64(rapid.IntRange(0, 5).Draw(t, "cost")), Condition: rapid.IntRange(0, conditions-1).Draw(t, "condition")}
+		for range n {
+			probe.Outcome = append(probe.Outcome, uint16(rapid.IntRange(0, 2).Draw(t, "outcome")))
+		}
+		if i > 0 && rapid.IntRange(0, 3).Draw(t, "guarded") == 0 {
+			g := Guard{Probe: rapid.IntRange(0, i-1).Draw(t, "guard")}
+			if rapid.Bool().Draw(t, "must pass") {
+				g.Pass = []uint16{0, uint16(rapid.IntRange(0, 2).Draw(t, "pass"))}
+			}
+			probe.After = []Guard{g}
+		}
+		p.Probes = append(p.Probes, probe)
+	}
+	return p
+}
+
+// brute works out the cost of the best plan, times the weight, by trying everything. It
+// shares nothing with the package: sets are bits, the cost of a change is the cheapest
+// way, and what needs no telling apart is found by comparing hypotheses in pairs.
+type brute struct {
+	*Problem
+	change [][]float64
+	groups []uint64 // for each hypothesis: groups that it can never be told from
+	known  map[bruteState]float64
+}
+
+type bruteState struct {
+	set, made uint64
+	cond      int
+}
+
+func newBrute(p *Problem) *brute {
+	b := &brute{Problem: p, known: map[bruteState]float64{}}
+	for _, row := range p.Change {
+		b.change = append(b.change, slices.Clone(row))
+	}
+	for range b.change { // paths of any length
+		for i := range b.change {
+			for j := range b.change {
+				for k := range b.change {
+					b.change[i][j] = min(b.change[i][j], b.change[i][k]+b.change[k][j])
+				}
+			}
+		}
+	}
+	for h := range p.Weights {
+		groups := uint64(0)
+		for other := range p.Weights {
+			if !b.separable(uint64(1<<h|1<<other), 0) {
+				groups |= 1 << p.Group[other]
+			}
+		}
+		b.groups = append(b.groups, groups)
+	}
+	return b
+}
+
+// permitted says whether a probe may be made when those made have gone as they must for the set.
+func (b *brute) permitted(i int, set, made uint64) bool {
+	h := bits.TrailingZeros64(set)
+	for _, g := range b.Probes[i].After {
+		if made>>g.Probe&1 == 0 || len(g.Pass) > 0 && !slices.Contains(g.Pass, b.Probes[g.Probe].Outcome[h]) {
+			return false
+		}
+	}
+	return true
+}
+
+func (b *brute) parts(i int, set uint64) map[uint16]uint64 {
+	parts := map[uint16]uint64{}
+	for h := range b.Weights {
+		if set>>h&1 != 0 {
+			parts[b.Probes[i].Outcome[h]] |= 1 << h
+		}
+	}
+	return parts
+}
+
+// separable says whether any sequence of permitted probes tells apart some of a set.
+func (b *brute) separable(set, made uint64) bool {
+	for i := range b.Probes {
+		if made>>i&1 != 0 || !b.permitted(i, set, made) {
+			continue
+		}
+		if len(b.parts(i, set)) > 1 || b.separable(set, made|1<<i) {
+			return true
+		}
+	}
+	return false
+}
+
+func (b *brute) done(set, made uint64) bool {
+	alike := true
+	first := b.groups[bits.TrailingZeros64(set)]
+	for h := range b.Weights {
+		alike = alike && (set>>h&1 == 0 || b.groups[h] == first)
+	}
+	return alike || !b.separable(set, made)
+}
+
+func (b *brute) cost(s bruteState) float64 {
+	if cost, ok := b.known[s]; ok {
+		return cost
+	}
+	best := math.Inf(1)
+	if b.done(s.set, s.made) {
+		best = 0
+	}
+	weight := 0.0
+	for h, w := range b.Weights {
+		weight += w * float64(s.set>>h&1)
+	}
+	for i := range b.Probes {
+		if best == 0 || s.made>>i&1 != 0 || !b.permitted(i, s.set, s.made) {
+			continue
+		}
+		sum := weight * (b.change[s.cond][b.Probes[i].Condition] + b.Probes[i].Cost)
+		for _, part := range b.parts(i, s.set) {
+			sum += b.cost(bruteState{part, s.made | 1<<i, b.Probes[i].Condition})
+		}
+		best = min(best, sum)
+	}
+	b.known[s] = best
+	return best
+}
+
+// least is the cost of the best plan.
+func (b *brute) least() float64 {
+	sum := 0.0
+	for _, w := range b.Weights {
+		sum += w
+	}
+	return b.cost(bruteState{set: 1<<len(b.Weights) - 1, cond: b.Start}) / sum
+}
+
+func TestExactSearchAgreesWithTryingEverything(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawProblem(t)
+		want := newBrute(p).least()
+		tree, err := Plan(p, DefaultBudget)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(tree.Expected-want) > 1e-9*(1+want) || !tree.Optimal {
+			t.Fatalf("plan costs %g, optimal %v; the best costs %g", tree.Expected, tree.Optimal, want)
+		}
+	})
+}
+
+// Whatever the budget is: bound ≤ best ≤ plan ≤ walking and ≤ the textbook rule, and
+// what is called optimal is.
+func TestPlansLieBetweenTheBoundAndTheWalk(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawProblem(t)
+		best := newBrute(p).least()
+		slack := 1e-9 * (1 + best)
+		walk, err := Evaluate(p, upTo(len(p.Probes)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		gain, err := Gain(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, budget := range []int{0, rapid.IntRange(1, 8000).Draw(t, "budget")} {
+			tree, err := Plan(p, budget)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if tree.Lower > best+slack || best > tree.Expected+slack || tree.Expected > min(walk.Expected, gain.Expected)+slack {
+				t.Fatalf("budget %d: bound %g, best %g, plan %g, walk %g, gain %g", budget, tree.Lower, best, tree.Expected, walk.Expected, gain.Expected)
+			}
+			if tree.Optimal && math.Abs(tree.Expected-best) > slack {
+				t.Fatalf("budget %d: called optimal at %g, best %g", budget, tree.Expected, best)
+			}
+			if tree.Worst < tree.Expected-slack {
+				t.Fatalf("worst case %g below the mean %g", tree.Worst, tree.Expected)
+			}
+			checkTree(t, p, tree)
+		}
+		for _, rule := range []func(*Problem) (*Tree, error){Half, Gain} {
+			tree, err := rule(p)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if tree.Expected < best-slack || tree.Lower > best+slack {
+				t.Fatalf("a rule costs %g with bound %g, best %g", tree.Expected, tree.Lower, best)
+			}
+			checkTree(t, p, tree)
+		}
+	})
+}
+
+// checkTree follows every hypothesis through a tree: changes of condition are priced,
+// guards are kept, branches are those of its outcomes, and no more could be told apart.
+func checkTree(t *rapid.T, p *Problem, tree *Tree) {
+	b := newBrute(p)
+	sum, expected, worst := 0.0, 0.0, 0.0
+	for h, w := range p.Weights {
+		n, cond, made, cost := tree.Root, p.Start, uint64(0), 0.0
+		for n.Probe >= 0 {
+			pr := &p.Probes[n.Probe]
+			set := uint64(0)
+			for _, s := range n.Suspects {
+				set |= 1 << s
+			}
+			if !b.permitted(n.Probe, set, made) || set>>h&1 == 0 {
+				t.Fatalf("probe %d on the way to %d is not permitted", n.Probe, h)
+			}
+			if n.Change != b.change[cond][pr.Condition] || n.Cost != pr.Cost {
+				t.Fatalf("probe %d: change %g, cost %g", n.Probe, n.Change, n.Cost)
+			}
+			cost += n.Change + n.Cost
+			cond, made = pr.Condition, made|1<<n.Probe
+			i := slices.IndexFunc(n.Branches, func(b Branch) bool { return b.Outcome == pr.Outcome[h] })
+			n = n.Branches[i].Node
+		}
+		set := uint64(0)
+		for _, s := range n.Suspects {
+			set |= 1 << s
+		}
+		if !b.done(set, made) {
+			t.Fatalf("%v are left together", n.Suspects)
+		}
+		sum, expected, worst = sum+w, expected+w*cost, max(worst, cost)
+	}
+	if math.Abs(expected/sum-tree.Expected) > 1e-9*(1+expected) || math.Abs(worst-tree.Worst) > 1e-9*(1+worst) {
+		t.Fatalf("tree says %g and %g, its paths %g and %g", tree.Expected, tree.Worst, expected/sum, worst)
+	}
+}
+
+// What Next says of its first choice is what a plan that is proven costs; of the
+// others, what the best plan costs that must begin so, or more.
+func TestNextBeginsWithTheBestProbe(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawProblem(t)
+		b := newBrute(p)
+		best := b.least()
+		choices, err := Next(p, len(p.Probes), DefaultBudget)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all := uint64(1)<<len(p.Weights) - 1
+		if b.done(all, 0) {
+			if len(choices) > 0 {
+				t.Fatal("nothing is to be told apart, but there are choices")
+			}
+			return
+		}
+		if len(choices) == 0 || math.Abs(choices[0].Expected-best) > 1e-9*(1+best) {
+			t.Fatalf("choices %v, best %g", choices, best)
+		}
+		sum := 0.0
+		for _, w := range p.Weights {
+			sum += w
+		}
+		for _, c := range choices {
+			pr := &p.Probes[c.Probe]
+			cost, share, suspects := b.change[p.Start][pr.Condition]+pr.Cost, 0.0, 0
+			for _, part := range b.parts(c.Probe, all) {
+				cost += b.cost(bruteState{part, 1 << c.Probe, pr.Condition}) / sum
+			}
+			for _, o := range c.Outcomes {
+				share += o.Share
+				suspects += len(o.Suspects)
+			}
+			if c.Expected < cost-1e-9*(1+cost) || c.Lower > cost+1e-9*(1+cost) {
+				t.Fatalf("probe %d: expected %g, bound %g, is %g", c.Probe, c.Expected, c.Lower, cost)
+			}
+			if math.Abs(share-1) > 1e-9 || suspects != len(p.Weights) {
+				t.Fatalf("probe %d: outcomes %v", c.Probe, c.Outcomes)
+			}
+		}
+	})
+}
+
+// Chains are recognised in any order of parts and with any side called 1, and cost
+// what the search finds.
+func TestChainsAreRecognised(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(2, 9).Draw(t, "parts")
+		weights, costs := make([]float64, n), make([]float64, n-1)
+		for i := range weights {
+			weights[i] = float64(rapid.IntRange(0, 9).Draw(t, "weight")) + .5
+		}
+		for i := range costs {
+			costs[i] = float64(rapid.IntRange(0, 9).Draw(t, "cost"))
+		}
+		chain, err := Chain(weights, costs)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := chainProblem(weights, costs)
+		order := rapid.Permutation(upTo(n)).Draw(t, "order")
+		shuffled := &Problem{Weights: make([]float64, n)}
+		for i, at := range order {
+			shuffled.Weights[at] = weights[i]
+		}
+		for _, pr := range p.Probes {
+			flip := uint16(rapid.IntRange(0, 1).Draw(t, "flip"))
+			outcome := make([]uint16, n)
+			for i, at := range order {
+				outcome[at] = pr.Outcome[i] ^ flip
+			}
+			shuffled.Probes = append(shuffled.Probes, Probe{Outcome: outcome, Cost: pr.Cost})
+		}
+		m, err := compile(shuffled, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c := m.asChain()
+		if c == nil {
+			t.Fatal("not recognised")
+		}
+		pl := newPlanner(m, DefaultBudget)
+		low := pl.searchRoot()
+		found := m.tree(pl.choose, low)
+		got := c.tree()
+		if math.Abs(got.Expected-chain.Expected) > 1e-9 || math.Abs(found.Expected-chain.Expected) > 1e-9 || !got.Optimal || !found.Optimal {
+			t.Fatalf("chain %g, shuffled %g, searched %g", chain.Expected, got.Expected, found.Expected)
+		}
+	})
+}
+
+// Knuth's short cut finds what the plain recurrence finds.
+func TestAlphabeticAgreesWithAllSplits(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		weights := rapid.SliceOfN(rapid.Float64Range(0, 10), 1, 25).Draw(t, "weights")
+		n := len(weights)
+		best := make([][]float64, n)
+		for i := n - 1; i >= 0; i-- {
+			best[i] = make([]float64, n)
+			sum := weights[i]
+			for j := i + 1; j < n; j++ {
+				sum += weights[j]
+				least := math.Inf(1)
+				for k := i; k < j; k++ {
+					least = min(least, best[i][k]+best[k+1][j])
+				}
+				best[i][j] = least + sum
+			}
+		}
+		if cost, _, err := Alphabetic(weights); err != nil || math.Abs(cost-best[0][n-1]) > 1e-9 {
+			t.Fatalf("%g, want %g", cost, best[0][n-1])
+		}
+	})
+}
+
+// When the rules have used up their budget in the middle of a plan, it still costs no
+// more than the walk.
+func TestPlansOutOfBudgetAreNoWorseThanTheWalk(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawProblem(t)
+		m, err := compile(p, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		pl := newPlanner(m, 0)
+		pl.roller.budget = rapid.IntRange(0, 2000).Draw(t, "budget")
+		low := pl.searchRoot()
+		tree := m.tree(pl.choose, low)
+		walk, err := Evaluate(p, upTo(len(p.Probes)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if tree.Expected > walk.Expected+1e-9*(1+walk.Expected) {
+			t.Fatalf("plan %g, walk %g", tree.Expected, walk.Expected)
+		}
+		checkTree(t, p, tree)
+	})
+}

@@ -1,0 +1,97 @@
+package sequence
+
+import "slices"
+
+// Tree is a plan: what to probe first, and what after each outcome.
+type Tree struct {
+	Root     *Node
+	Expected float64 // s, weighed by the hypotheses
+	Worst    float64 // s along the dearest path
+	Lower    float64 // s; no plan that tells all groups apart as far as possible costs less on average
+	Optimal  bool    // proven: Expected is the least possible, to nine digits
+	Searched int     // states that the exact search looked into
+}
+
+// Node is a probe to make, or a leaf.
+type Node struct {
+	Probe    int     // in the problem; -1: a leaf
+	Change   float64 // s to bring the board into the condition of the probe
+	Cost     float64 // s of the probe
+	Share    float64 // of the weight that comes this far
+	Suspects []int   // hypotheses that are left here, in rising order
+	Branches []Branch
+}
+
+// Branch is what comes after an outcome.
+type Branch struct {
+	Outcome uint16
+	Node    *Node
+}
+
+// chooser gives the next probe of the model in a state, or -1. It leaves in the frame
+// the probes that may be of use behind it.
+type chooser func(s *state, f *frame) int
+
+// grower makes a tree out of choices.
+type grower struct {
+	*model
+	choose chooser
+	frames frames
+	whole  bool // all leaves are done
+}
+
+func (g *grower) grow(s *state, depth int) *Node {
+	n := &Node{Probe: -1, Share: s.mass, Suspects: g.hypotheses(s.set)}
+	if s.done() {
+		return n
+	}
+	f := g.frames.at(depth)
+	p := g.choose(s, f)
+	if p < 0 {
+		g.whole = false
+		return n
+	}
+	pr := &g.probes[p]
+	n.Probe, n.Change, n.Cost = pr.index, g.change[s.cond][pr.cond], pr.cost
+	f.arena, f.kids = g.split(s, p, f.active, f.arena[:0], f.kids[:0])
+	for i := range f.kids {
+		kid := &f.kids[i]
+		n.Branches = append(n.Branches, Branch{pr.value[pr.column[kid.set[0]]], g.grow(kid, depth+1)})
+	}
+	slices.SortFunc(n.Branches, func(a, b Branch) int { return int(a.Outcome) - int(b.Outcome) })
+	return n
+}
+
+// hypotheses lists those of a set of atoms in rising order.
+func (m *model) hypotheses(set []uint16) []int {
+	var list []int
+	for _, a := range set {
+		list = append(list, m.members[a]...)
+	}
+	slices.Sort(list)
+	return list
+}
+
+// tree grows a tree and adds up what it costs.
+func (m *model) tree(choose chooser, low float64) *Tree {
+	g := &grower{model: m, choose: choose, whole: true}
+	t := &Tree{Root: g.grow(m.first(), 0), Lower: low}
+	t.Expected, t.Worst = costs(t.Root)
+	if g.whole && t.Lower >= t.Expected*(1-1e-9) {
+		t.Optimal = true
+		t.Lower = t.Expected
+	}
+	return t
+}
+
+// costs adds up a tree: the seconds of its nodes times their shares, and along the
+// dearest path.
+func costs(n *Node) (expected, worst float64) {
+	expected = n.Share * (n.Change + n.Cost)
+	for _, b := range n.Branches {
+		e, w := costs(b.Node)
+		expected += e
+		worst = max(worst, w)
+	}
+	return expected, worst + n.Change + n.Cost
+}
