@@ -71,6 +71,9 @@ type Kind struct {
 	// serves as a weight: only ratios make sense.
 	Rate  float64
 	Bears Bearing
+	// Proof is what shows, beside the readings that led there, that such a part is
+	// the one, before it is replaced.
+	Proof string
 
 	// What it does with current.
 	Acts  Acting

@@ -6,6 +6,13 @@ const (
 	noShare = "common practice, no source"
 )
 
+// Proofs that several kinds share; all proofs are common practice, no source.
+const (
+	chipProof   = "supply, ground, enable and every input read right while the output reads wrong, and nothing else holds the output: measure ohms there cold, with what hangs on it lifted or unplugged"
+	switchProof = "gate and source read right for on while the drop from end to end is too large, or right for off while it conducts; then ohms from gate to source cold"
+	supplyProof = "input and enable read right while the output reads wrong, and ohms from the output to ground show no short"
+)
+
 var (
 	signalRules = []string{"drives", "pulls", "sends", "reads", "makes"}
 
@@ -74,14 +81,17 @@ var Kinds = []Kind{
 		Attrs:  []Attr{{Name: "limit", Unit: Ampere, Doc: "current it can give"}, givesAttr},
 		Gives:  []Give{{Pin: "out"}},
 		Faults: []Fault{{"no-output", 0.52, "from memory: FMD-91", "gives nothing", PerPart, StaysOff, 0, ""}, {"wrong-output", 0.48, "from memory: FMD-91", "gives a wrong voltage", PerPart, Levels, 0.7, ""}},
+		Proof:  "read it at its own terminals with the board unplugged from it; feed the board from a bench supply with its current limited",
 	},
 	{
 		Name: "source", Rate: 0.19, Draws: 0.2, Summary: "the chip that sends the picture", Example: "source U1 vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr}, Faults: chipFaults,
+		Proof: chipProof,
 	},
 	{
 		Name: "controller", Rate: 0.048, Draws: 5e-3, Summary: "any other chip with rules of its own, such as the one that runs lid, keys and power", Example: "controller U8 vdd=V3_AO gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr}, Faults: chipFaults,
+		Proof: chipProof,
 	},
 	{
 		Name: "fuse", Rate: 0.01, Summary: "opens when too much current has flowed; usually a victim", Example: "fuse F1 VMAIN -> VBL_F rating=3A r=25m",
@@ -92,6 +102,7 @@ var Kinds = []Kind{
 			{"open", 0.08, hdbk338 + ", premature opening; an open fuse on the bench is nearly always a consequence", "blown", PerChannel, Opens, 0, ""},
 			{"slow", 0.43, hdbk338, "opens too slowly", PerPart, Hides, 0, ""}, {"no-open", 0.49, hdbk338, "does not open when it should", PerPart, Limits, 1e6, ""},
 		},
+		Proof: "ohms across it read open, and ohms behind it to ground show no short, before a new one goes in",
 	},
 	{
 		Name: "resistor", Rate: 0.0037, Summary: "series part, pull-up, pull-down or divider leg", Example: "resistor R12 V3 -> ID_CLK 2k2",
@@ -100,6 +111,7 @@ var Kinds = []Kind{
 		Attrs:    []Attr{ohms, {Name: "tol", Unit: Percent, Default: "5%", Doc: "tolerance"}},
 		Passes:   []Pass{{A: "a", B: "b", Ohms: 1000, Value: "r"}},
 		Faults:   []Fault{{"open", 0.59, hdbk338, "does not conduct", PerChannel, Opens, 0, ""}, {"drifted", 0.36, hdbk338, "its value has changed", PerChannel, Scales, 2, ""}, {"short", 0.05, hdbk338, "bridged", PerChannel, Joins, 0.01, ""}, {"lifted", 0, noShare, "knocked off or eaten by liquid", PerPart, Opens, 0, ""}},
+		Proof:    "ohms across it with all power out and the panel unplugged; where other parts shunt it, lift one end",
 	},
 	{
 		Name: "capacitor", Rate: 0.0035, Summary: "to ground it smooths a rail; in series it couples a fast lane", Example: "capacitor C4 VBL -> GND 4u7 volts=50V",
@@ -111,27 +123,32 @@ var Kinds = []Kind{
 		Attrs:  []Attr{{Name: "c", Unit: Farad, Doc: "capacitance"}, {Name: "volts", Unit: Volt, Doc: "rated voltage"}},
 		Passes: []Pass{{A: "a", B: "b", AC: true, Ohms: 1}},
 		Faults: []Fault{{"short", 0.49, hdbk338, "its two ends are joined", PerChannel, Joins, 0.1, ""}, {"drifted", 0.29, hdbk338, "lost capacitance, leaks", PerChannel, Joins, 2000, ""}, {"open", 0.22, hdbk338, "cracked", PerChannel, Opens, 0, ""}},
+		Proof:  "lift it with all power out: the short to ground is gone with it",
 	},
 	{
 		Name: "coil", Rate: 3.2e-05, Summary: "inductor of a converter or a supply filter", Example: "coil L4 VBL_SW -> BL_LX r=110m l=10u",
 		Letters: []string{"L"}, Pins: twoEnds, Bears: BearsSteady,
 		Attrs:  []Attr{ohms, {Name: "l", Unit: Henry, Doc: "inductance"}},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.1, Value: "r"}}, Faults: coilFaults,
+		Proof: "ohms across it with all power out and the panel unplugged; for shorted turns change it for a known-good one",
 	},
 	{
 		Name: "ferrite", Rate: 3.2e-05, Summary: "bead in a rail or a line", Example: "ferrite FB2 V3 -> V3_ID r=200m",
 		Letters: []string{"FB", "E", "L"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.2, Value: "r"}}, Faults: coilFaults,
+		Proof: "ohms across it with all power out and the panel unplugged, under 1 Ω; push it with a stick while you read",
 	},
 	{
 		Name: "filter", Rate: 3.2e-05, Summary: "two-terminal filter in a clock, data or supply line; lists make channels", Example: "filter FL1 ID_CLK -> ID_CLK_J r=5",
 		Letters: []string{"FL", "L", "E", "FB"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 1, Value: "r"}}, Faults: coilFaults,
+		Proof: "ohms across it with all power out and the panel unplugged; push it with a stick while you read",
 	},
 	{
 		Name: "choke", Rate: 3.2e-05, Summary: "four-terminal filter: two coupled windings in a pair", Example: "choke FL3 A0P,A0N -> A0P_J,A0N_J r=4",
 		Letters: []string{"FL", "L", "T"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 4, Value: "r"}}, Faults: coilFaults,
+		Proof: "ohms across each winding with all power out and the panel unplugged; both windings alike",
 	},
 	{
 		Name: "diode", Rate: 0.0028, Summary: "conducts from anode to cathode", Example: "diode D6 BL_LX -> VBL vf=0.42V",
@@ -142,6 +159,7 @@ var Kinds = []Kind{
 		},
 		Attrs:  []Attr{{Name: "vf", Unit: Volt, Default: "0.4V", Doc: "forward voltage"}},
 		Passes: []Pass{{A: "a", B: "k", OneWay: true, Ohms: 0.3}}, Faults: diodeFaults,
+		Proof: "diode mode across it both ways with all power out; where it reads low both ways, lift one end",
 	},
 	{
 		Name: "clamp", Rate: 0.0029, Acts: Clamps, Summary: "protection diode from a line to ground", Example: "clamp D9 ID_CLK_J -> GND volts=5V",
@@ -151,16 +169,19 @@ var Kinds = []Kind{
 			{Name: "b", Doc: "ground"},
 		},
 		Attrs: []Attr{{Name: "volts", Unit: Volt, Doc: "stand-off voltage"}}, Faults: diodeFaults,
+		Proof: "lift it with all power out: the line is free of the short or leak",
 	},
 	{
 		Name: "pfet", Rate: 0.014, Summary: "P-channel switch, on while its gate is low", Example: "pfet Q5 VBL_F -> VBL_SW gate=BL_ON_N r=45m",
 		Letters: []string{"Q"}, Pins: fetPins("source", "drain", Low), Attrs: []Attr{ohms, onAttr},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: Low, Ref: "a", Body: 0.6}}, Faults: fetFaults,
+		Proof: switchProof,
 	},
 	{
 		Name: "nfet", Rate: 0.014, Summary: "N-channel switch, on while its gate is high", Example: "nfet Q6 BL_ON_N -> GND gate=BL_ON",
 		Letters: []string{"Q"}, Pins: fetPins("drain", "source", High), Attrs: []Attr{ohms, onAttr},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: High, Ref: "b", Body: 0.6}}, Faults: fetFaults,
+		Proof: switchProof,
 	},
 	{
 		Name: "loadswitch", Rate: 0.017, Summary: "load switch chip: a switch with an enable input", Example: "loadswitch U4 V3 -> V3_PNL en=PNL_ON gnd=GND limit=2A",
@@ -172,6 +193,7 @@ var Kinds = []Kind{
 		Attrs:  []Attr{ohms, {Name: "limit", Unit: Ampere, Doc: "current limit"}, onAttr},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.06, Value: "r", Control: "en", Level: High}},
 		Faults: []Fault{{"stuck-off", 0.5, noShare, "output missing though enabled", PerPart, StaysOff, 0, ""}, {"stuck-on", 0.2, noShare, "output there though not enabled", PerPart, StaysOn, 0, ""}, {"limiting", 0.3, noShare, "in current limit: low output, hot", PerPart, Limits, 0.02, ""}},
+		Proof:  supplyProof,
 	},
 	{
 		Name: "regulator", Rate: 0.017, Acts: Lowers, Summary: "makes a rail from a higher one", Example: "regulator U2 in=VMAIN out=V3 en=PWR_OK gnd=GND",
@@ -181,6 +203,7 @@ var Kinds = []Kind{
 			{Name: "en", Need: Enable, Optional: true, Doc: "enable", Drag: "its enable pin shorted inside"}, gndPin,
 		},
 		Attrs: []Attr{{Name: "limit", Unit: Ampere, Doc: "current limit"}, givesAttr, onAttr}, Gives: []Give{{Pin: "out"}}, Faults: linearFaults,
+		Proof: supplyProof,
 	},
 	{
 		Name: "boost", Rate: 0.033, Acts: Raises, Draws: 5e-3, Summary: "step-up converter of the backlight, its coil and diode drawn apart", Example: "boost U9 in=VBL_SW lx=BL_LX out=VBL en=BL_EN dim=BL_PWM sink=K1..K4 fb=BL_FB gnd=GND",
@@ -201,6 +224,7 @@ var Kinds = []Kind{
 		},
 		Gives:  []Give{{Pin: "lx", Adds: true}, {Pin: "sink", At: Low}},
 		Faults: append([]Fault{{"no-switching", 0, noShare, "its switch never closes: the rail stays at input level", PerPart, StaysOff, 0, ""}, {"switch-short", 0, noShare, "its switch is shorted to ground", PerPart, Grounds, 0.05, "lx"}, {"sink-open", 0, noShare, "one sink draws no current", PerChannel, Frees, 0, "sink"}}, linearFaults...),
+		Proof:  "supply, enable and dimming read right, coil and diode conduct, the output has no short, and still it does not switch",
 	},
 	{
 		Name: "leds", Rate: 0.0033, Acts: Shines, Summary: "LED strings of a backlight with a common anode", Example: "leds DS1 VBL_P -> P_K1..P_K4 series=10 vf=3.1V",
@@ -211,17 +235,20 @@ var Kinds = []Kind{
 		Attrs:  []Attr{{Name: "series", Default: "10", Doc: "LEDs in each string"}, {Name: "vf", Unit: Volt, Default: "3.1V", Doc: "forward voltage of one LED at its current"}, {Name: "current", Unit: Ampere, Default: "20mA", Doc: "current of a string"}},
 		Rules:  []string{"makes"},
 		Faults: []Fault{{"open", 0.70, hdbk338, "a string is open", PerChannel, Opens, 0, ""}, {"short", 0.30, hdbk338, "an LED in a string is shorted", PerChannel, Darkens, 1, ""}},
+		Proof:  "a known-good panel lights on this board, after the cold checks of the backlight pins have passed",
 	},
 	{
 		Name: "connector", Rate: 0.051, Summary: "pins in a row; every contact can fail, and neighbours can touch", Example: "connector J2 VBL -> VBL_C",
 		Letters: []string{"J", "P", "X", "CN"}, Plugs: true, Form: RowsForm, Pins: contactPins, Rules: []string{"pin"}, Bears: BearsAll,
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.03}}, Faults: contactFaults,
+		Proof: "look at the contact under magnification, wiggle the plug while you read, ohms across the contact cold",
 	},
 	{
 		Name: "cable", Rate: 0.051, Summary: "conductors in a row; worn at the hinge", Example: "cable W1 VBL_C -> VBL_P",
 		Letters: []string{"W"}, Form: RowsForm, Pins: contactPins, Rules: []string{"pin"}, Bears: BearsAll,
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.15}},
 		Faults: []Fault{{"open", 0.19, "from memory: FMD-91", "a conductor is broken", PerChannel, Opens, 0, ""}, {"intermittent", 0.36, "from memory: FMD-91, excessive variance", "comes and goes with the hinge", PerChannel, Opens, 0, ""}, {"bridge", 0.45, "from memory: FMD-91", "a conductor touches its neighbour or ground", PerChannel, Bridges, 0.1, ""}},
+		Proof:  "ohms from end to end of the conductor cold while you move the cable at the hinge; then a known-good cable",
 	},
 	{
 		Name: "rom", Rate: 0.0049, Draws: 1e-3, Summary: "identity memory of the panel, read over two lines", Example: "rom U50 vdd=V3_ID scl=P_CLK sda=P_DAT gnd=GND addr=0x50",
@@ -231,10 +258,12 @@ var Kinds = []Kind{
 		},
 		Attrs:  []Attr{drawsAttr, {Name: "addr", Words: []string{"0x50"}, Default: "0x50", Doc: "two-wire address, 7 bits"}},
 		Faults: []Fault{{"corrupt", 0.34, hdbk338, "data lost: wrong header or sum", PerPart, Garbles, 0, ""}, {"short", 0.26, hdbk338, "a pin shorted inside", PerPin, Grounds, 1, ""}, {"open", 0.23, hdbk338, "a pin open inside", PerPin, Opens, 0, ""}, {"slow", 0.17, hdbk338, "answers too late", PerPart, Garbles, 0, ""}},
+		Proof:  "a known-good panel is read on this board, after the cold checks have passed",
 	},
 	{
 		Name: "panel", Rate: 0.19, Draws: 0.25, Summary: "panel logic: timing controller and glass", Example: "panel DS2 vdd=P_V3 gnd=GND",
 		Letters: []string{"DS", "A", "U"}, InPanel: true, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr}, Faults: chipFaults,
+		Proof: "a known-good panel works on this board, after the cold checks have passed",
 	},
 	{
 		Name: "mux", Rate: 0.01, Draws: 5e-3, Summary: "switches its out pins to a while sel is low and to b while it is high", Example: "mux U6 a=G1_CLK b=G2_CLK out=ID_CLK sel=G_SEL vdd=V3 gnd=GND",
@@ -246,21 +275,24 @@ var Kinds = []Kind{
 		},
 		Attrs:  []Attr{onAttr, drawsAttr},
 		Passes: []Pass{{A: "a", B: "out", Ohms: 5, Control: "sel", Level: Low}, {A: "b", B: "out", Ohms: 5, Control: "sel", Level: High}}, Faults: chipFaults,
+		Proof: chipProof,
 	},
-	{Name: "buffer", Rate: 0.0057, Draws: 1e-3, Summary: "repeats its input", Example: "buffer U7 in=A out=B vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
-	{Name: "inverter", Rate: 0.0057, Draws: 1e-3, Summary: "gives the opposite of its input", Example: "inverter U7 in=A out=B_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
-	{Name: "and", Rate: 0.0057, Draws: 1e-3, Summary: "high while all inputs are high", Example: "and U7 in=BL_REQ,LID_OK out=BL_EN vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
-	{Name: "or", Rate: 0.0057, Draws: 1e-3, Summary: "high while an input is high", Example: "or U7 in=A,B out=C vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: OrGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
-	{Name: "nand", Rate: 0.0057, Draws: 1e-3, Summary: "low while all inputs are high", Example: "nand U7 in=A,B out=C_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
-	{Name: "nor", Rate: 0.0057, Draws: 1e-3, Summary: "low while an input is high", Example: "nor U7 in=A,B out=C_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NorGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults},
+	{Name: "buffer", Rate: 0.0057, Draws: 1e-3, Summary: "repeats its input", Example: "buffer U7 in=A out=B vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults, Proof: chipProof},
+	{Name: "inverter", Rate: 0.0057, Draws: 1e-3, Summary: "gives the opposite of its input", Example: "inverter U7 in=A out=B_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults, Proof: chipProof},
+	{Name: "and", Rate: 0.0057, Draws: 1e-3, Summary: "high while all inputs are high", Example: "and U7 in=BL_REQ,LID_OK out=BL_EN vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults, Proof: chipProof},
+	{Name: "or", Rate: 0.0057, Draws: 1e-3, Summary: "high while an input is high", Example: "or U7 in=A,B out=C vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: OrGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults, Proof: chipProof},
+	{Name: "nand", Rate: 0.0057, Draws: 1e-3, Summary: "low while all inputs are high", Example: "nand U7 in=A,B out=C_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults, Proof: chipProof},
+	{Name: "nor", Rate: 0.0057, Draws: 1e-3, Summary: "low while an input is high", Example: "nor U7 in=A,B out=C_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NorGate, Attrs: []Attr{drawsAttr}, Faults: chipFaults, Proof: chipProof},
 	{
 		Name: "sensor", Rate: 0.0095, Draws: 1e-3, Summary: "lid sensor or the like, with rules for what its output does", Example: "sensor U11 vdd=V3_AO gnd=GND",
 		Letters: []string{"U", "S", "B"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr}, Faults: chipFaults,
+		Proof: "no magnet is near; supply reads right, and with its output lifted the line follows its pull-up",
 	},
 	{
 		Name: "point", Rate: 6.9e-05, Summary: "test point: a place where a probe can land", Example: "point TP4 VBL side=top",
 		Letters: []string{"TP"}, Form: SingleForm, Pins: []Pin{{Name: "net", Doc: "the net it is on"}},
 		Faults: []Fault{{"lifted", 0, noShare, "the pad is gone or not joined to its net", PerPart, Detaches, 0, ""}},
+		Proof:  "read the same net at the pad of a part: it reads otherwise than at the test point",
 	},
 }
 

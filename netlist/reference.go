@@ -71,6 +71,7 @@ func WriteKind(out io.Writer, k *Kind) error {
 		}
 		fmt.Fprintf(o, "  %-13s %s  %s (%s)\n", f.Name, share, f.Doc, f.Source)
 	}
+	fmt.Fprintf(o, "\nBefore it is replaced, a second proof\n  %s\n", k.Proof)
 	return o.Flush()
 }
 

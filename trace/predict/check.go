@@ -62,6 +62,16 @@ func (m *Model) Contradiction(st State) error {
 	return nil
 }
 
+// Simulates tells whether a board can be simulated in a state: every source has a
+// level, and none fight. The error is a *ContradictionError, or says what is
+// missing.
+func (m *Model) Simulates(st State) error {
+	if len(m.Unknown) > 0 {
+		return fmt.Errorf("nothing tells what %s gives", m.Board.Parts[m.Unknown[0]].Name)
+	}
+	return m.Contradiction(st)
+}
+
 // along names the parts that carry at least some current, from a node on.
 func (m *Model) along(s *sim, from int32, least float64) []string {
 	var names []string

@@ -39,13 +39,12 @@ type Dictionary struct {
 	Healthy []uint16
 	Groups  []Group
 
-	typical []map[uint16]float64 // of a probe: a value of each class
+	values [][]float64 // of a probe: what the healthy board shows, then each fault
 }
 
-// Typical returns a reading of a class of a probe, as Run.Value has it: that of
-// the healthy board where it is in the class, else the first in the order of the
-// faults.
-func (d *Dictionary) Typical(probe int, class uint16) float64 { return d.typical[probe][class] }
+// Reads returns what a fault shows at a probe, as Run.Value has it; a fault of -1
+// is the healthy board.
+func (d *Dictionary) Reads(probe, fault int) float64 { return d.values[probe][fault+1] }
 
 // Group is a set of faults that no probe tells apart.
 type Group struct {
@@ -254,7 +253,7 @@ func classes(m Method, values []float64) []uint16 {
 }
 
 // mostCells bounds a dictionary: one reading a fault and probe.
-const mostCells = 50_000_000
+const mostCells = 20_000_000
 
 // ErrTooLarge means that a board has too many faults and probes for a dictionary.
 var ErrTooLarge = errors.New("the board is too large for a dictionary of all its faults")
@@ -328,13 +327,9 @@ func (d *Dictionary) sort(values [][]float64) {
 	for i := range d.Classes {
 		d.Classes[i] = make([]uint16, len(d.Probes))
 	}
-	d.typical = make([]map[uint16]float64, len(d.Probes))
+	d.values = values
 	for k, p := range d.Probes {
-		d.typical[k] = map[uint16]float64{}
 		for i, c := range classes(p.Method, values[k]) {
-			if _, ok := d.typical[k][c]; !ok {
-				d.typical[k][c] = values[k][i]
-			}
 			if i == 0 {
 				d.Healthy[k] = c
 			} else {

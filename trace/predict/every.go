@@ -23,6 +23,17 @@ func (m *Model) Distinct() []State {
 	return m.distinct
 }
 
+// Same returns the state of Distinct in which the board does the same as in st.
+func (m *Model) Same(st State) State {
+	key := m.told(st.Setting)
+	for _, x := range m.Distinct() {
+		if m.told(x.Setting) == key {
+			return State{Setting: x.Setting, Unplugged: st.Unplugged}
+		}
+	}
+	return st
+}
+
 // told is what the rules of a board see of a setting: the truth of every largest
 // condition over states alone.
 func (m *Model) told(set netlist.Setting) string {

@@ -2,6 +2,8 @@ package predict
 
 import (
 	"math"
+	"slices"
+	"strings"
 
 	"example.org/walkback/netlist"
 )
@@ -56,12 +58,34 @@ func (r *Run) like(o *Run, t netlist.Target) bool {
 	return math.Abs(x-y) <= Activity.Apart(min(x, y)) && r.Floats(t.Net) == o.Floats(t.Net)
 }
 
+// Words for a lane or a fact that say what is, whatever a healthy board does in
+// the same state.
+var (
+	notThere = []string{"no", "absent", "missing", "unread", "dead", "quiet", "unseen"}
+	isThere  = []string{"yes", "read", "present", "seen", "toggling", "alive"}
+)
+
+// SaysThere tells what an observation of a lane or a fact says of it, when a
+// healthy board in the same state has it or not.
+func SaysThere(o netlist.Observation, healthy bool) bool {
+	switch word := strings.ToLower(o.Word); {
+	case slices.Contains(isThere, word):
+		return true
+	case slices.Contains(notThere, word):
+		return false
+	}
+	return healthy != o.Wrong
+}
+
 // Fits tells whether an observation, made in the state of the run, agrees with it.
 func (r *Run) Fits(o netlist.Observation) bool {
 	m, t := r.s.m, o.Target
 	healthy := &Run{State: r.State, s: m.base(r.State)}
-	if t.Net == netlist.None {
-		return r.like(healthy, t) != o.Wrong
+	switch {
+	case t.Fact >= 0:
+		return r.Holds(t.Fact) == SaysThere(o, healthy.Holds(t.Fact))
+	case t.Lane >= 0:
+		return r.Alive(t.Lane) == SaysThere(o, healthy.Alive(t.Lane))
 	}
 	v := r.Volts(t.Net)
 	if x, err := netlist.ParseValue(o.Word, netlist.Volt); err == nil {

@@ -44,6 +44,12 @@ func (r *Run) WriteSPICE(out io.Writer) error {
 	for _, n := range d.nets() {
 		d.element("R", "ins", d.node[n], "0", spell(1/insulation))
 	}
+	d.say("\n* What chips take from nets that nothing else holds, as computed")
+	for _, n := range d.nets() {
+		if g := r.s.shunt[n]; g != 0 && !r.s.pinned[n] {
+			d.element("R", "chips", d.node[n], "0", spell(1/g))
+		}
+	}
 	d.say("\n* Sources, switches and gates, which decide for themselves")
 	for i := range r.s.m.devices {
 		d.device(int32(i))
@@ -151,7 +157,7 @@ func (d *deck) header() {
 	for _, x := range d.r.Blew() {
 		d.say("* %s is open: %s A blew it, rated %s A", b.Parts[x.Part].Name, spell(x.Amps), spell(x.Over))
 	}
-	d.say("*\n* Frozen as computed, not found by the simulator: which lanes live and which\n* facts hold, so the conditions of all rules (drives, pulls, sends, reads) and the\n* outputs that hang on them; the regime of boost converters.")
+	d.say("*\n* Frozen as computed, not found by the simulator: which lanes live and which\n* facts hold, so the conditions of all rules (drives, pulls, sends, reads) and the\n* outputs that hang on them; the regime of boost\n* converters with their output and coil current; what chips take from idle nets.")
 	for i := range b.Lanes {
 		d.say("*   lane %s: %s", b.Lanes[i].Name, yes(d.r.Alive(i)))
 	}
@@ -350,6 +356,12 @@ func (d *deck) high(id netlist.PartID, n int32) string {
 	return all(conditions...)
 }
 
+// gives names the element that measures what a source gives, and the node behind it.
+func (d *deck) gives(label string) (meter, emf string) {
+	d.lines++
+	return fmt.Sprintf("Vout_%s_%d", label, d.lines), fmt.Sprintf("emf_%s_%d", label, d.lines)
+}
+
 // source writes a supply or a regulator: a voltage that gives way once the current
 // is at its limit. The slopes are those of giving.
 func (d *deck) source(x *device) {
@@ -360,7 +372,8 @@ func (d *deck) source(x *device) {
 		d.say("* %s gives nothing", label)
 		return
 	}
-	i := "i(Vout_" + label + ")"
+	meter, emf := d.gives(label)
+	i := "i(" + meter + ")"
 	limits := func(level string) string {
 		return fmt.Sprintf("(%s < %s ? %s : %s-%s*(%s-%s))", i, limit, level, level, spell(1/flatLeak), i, limit)
 	}
@@ -369,13 +382,14 @@ func (d *deck) source(x *device) {
 		in := d.level(x.part, x.inp)
 		room := fmt.Sprintf("(%s-%s)", in, spell(dropOut))
 		on := d.decision(label, all(d.enabled(x.part, x.en, x.enHigh), room+" > "+spell(dropOut)))
-		gives := fmt.Sprintf("(%s < %s ? %s : %s)", room, level, room, level)
-		formula = fmt.Sprintf("%s < 0.5 ? -%s*%s : (%s < 0 ? %s-%s*%s : %s)", on, idleOhms, i, i, gives, idleOhms, i, limits(gives))
+		target := fmt.Sprintf("(%s < %s ? %s : %s)", room, level, room, level)
+		formula = fmt.Sprintf("%s < 0.5 ? -%s*%s : (%s < 0 ? %s-%s*%s : %s)", on, idleOhms, i, i, target, idleOhms, i, limits(target))
 		d.say("* %s takes the power that it gives, over %s", label, spell(converts))
 		d.element("B", label, d.node[x.inp], "0", fmt.Sprintf("I = %s > 0 && %s > %s && %s > 0 ? %s*%s/(%s*%s) : 0",
 			i, in, spell(dropOut), d.volts(x.out), i, d.volts(x.out), spell(converts), in))
 	}
-	d.say("B%s emf_%s 0 V = %s\nVout_%s emf_%s %s 0", label, label, formula, label, label, d.node[x.out])
+	d.element("B", label, emf, "0", "V = "+formula)
+	d.say("%s %s %s 0", meter, emf, d.node[x.out])
 }
 
 // switched writes a controlled pass.
@@ -465,6 +479,6 @@ func (d *deck) boosted(x *device, st *devState) {
 		return
 	}
 	ground := d.s.m.groundOf(&d.s.m.Board.Parts[x.part])
-	d.say("B%s emf_%s 0 V = %s+%s\nVout_%s emf_%s %s 0", label, label, spell(st.level), d.volts(ground), label, label, d.node[x.out])
+	d.element("B", label, d.node[x.out], "0", "V = "+spell(st.level)+"+"+d.volts(ground))
 	d.element("I", label, d.node[x.boost.lx], "0", spell(st.draw))
 }

@@ -70,3 +70,11 @@ func historyError(word string) error {
 	}
 	return fmt.Errorf("%s\n  there are: %s", msg, strings.Join(names, ", "))
 }
+
+// CheckHistory refuses what is not in Histories.
+func CheckHistory(word string) error {
+	if !slices.ContainsFunc(Histories, func(h History) bool { return h.Name == word }) {
+		return historyError(word)
+	}
+	return nil
+}

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/predict"
@@ -24,168 +25,338 @@ type Reading struct {
 // ErrReading is wrapped by every error of Parse.
 var ErrReading = errors.New("not a reading")
 
-// readingError says what is wrong with a reading as typed.
-type readingError struct{ text, msg, want string }
+// ReadingError says what is wrong with a reading as typed.
+type ReadingError struct {
+	Text        string
+	From, Width int // the letters in question
+	Msg         string
+	Want, Near  string // what was expected and the nearest right word, may be empty
+}
 
-func (e *readingError) Error() string {
-	s := fmt.Sprintf("%s: %s", e.text, e.msg)
-	if e.want != "" {
-		s += "\n  " + e.want
+// Error returns the message with what was expected.
+func (e *ReadingError) Error() string {
+	s := fmt.Sprintf("%s: %s", e.Text, e.Msg)
+	if e.Near != "" {
+		s += fmt.Sprintf("; did you mean %q?", e.Near)
+	}
+	if e.Want != "" {
+		s += "\n  expected " + e.Want
 	}
 	return s
 }
 
-func (e *readingError) Is(target error) bool { return target == ErrReading }
+// Is makes errors.Is(err, ErrReading) work.
+func (e *ReadingError) Is(target error) bool { return target == ErrReading }
 
-const readingForms = "a reading is POINT=VALUE: VBL=12.2V, VBL=ohms:40k, VBL=diode:0.62, F3=0.1ohm, A0P_J/A0N_J=100ohm, A.0=quiet, EDID=unread; with @lid=shut,panel=out behind it for another state of the board"
+const (
+	readingForms = "POINT=VALUE, such as VBL=12.2V, VBL=ohms:40k, VBL=diode:0.62, F3=0.1ohm, EDID=unread, or VBL=0V@lid=shut"
+	methodForms  = "one of volts, swing, ohms, diode"
+)
 
-// Parse reads a reading such as VBL=12.2V, VBL=diode:OL, F3=80mohm,
-// A0P_J/A0N_J=100ohm, EDID=unread or BL_EN=0V@lid=shut. A point is a net, a test
-// point, a lane, a fact, a part (from end to end), PART.CHANNEL, or two nets with
-// a stroke between.
+// parser reads one reading and remembers where in it things stand.
+type parser struct {
+	m *predict.Model
+	r Reading
+}
+
+// Parse reads a reading such as VBL=12.2V, VBL=swing:0.3V, VBL=diode:OL,
+// F3=80mohm, A0P_J/A0N_J=100ohm, EDID=unread or BL_EN=0V@lid=shut. A point is a
+// net, a test point, a lane, a fact, a part (from end to end), PART.CHANNEL, or
+// two nets with a stroke between. Volts and looking are taken in the usual state
+// with the panel plugged, ohms and diode mode with the panel unplugged, unless
+// the reading says otherwise. The error is a *ReadingError.
 func Parse(m *predict.Model, text string) (Reading, error) {
-	fail := func(msg, want string) (Reading, error) { return Reading{}, &readingError{text, msg, want} }
-	b := m.Board
-	body, where, _ := strings.Cut(text, "@")
-	point, value, ok := strings.Cut(body, "=")
-	if !ok || point == "" || value == "" {
-		return fail("there is no value", readingForms)
+	return ParseIn(m, m.Board.Usual(), text)
+}
+
+// ParseIn is Parse for a board that is not in its usual state.
+func ParseIn(m *predict.Model, usual netlist.Setting, text string) (Reading, error) {
+	p := parser{m, Reading{Text: text, Probe: predict.Probe{Net: netlist.None, Other: netlist.None, Part: netlist.None, Fact: netlist.None, State: predict.State{Setting: slices.Clone(usual)}}}}
+	if err := p.parse(); err != nil {
+		return Reading{}, err
 	}
-	r := Reading{Text: text, Probe: predict.Probe{Net: netlist.None, Other: netlist.None, Part: netlist.None, Fact: netlist.None, State: predict.State{Setting: b.Usual()}}}
-	if where != "" {
-		for _, s := range strings.Split(where, ",") {
-			switch s {
-			case "panel=out":
-				r.Probe.State.Unplugged = true
-			case "panel=in":
-				r.Probe.State.Unplugged = false
-			default:
-				if err := b.ParseSetting(r.Probe.State.Setting, s); err != nil {
-					return fail(err.Error(), "")
-				}
-			}
+	return p.r, nil
+}
+
+// fail reports what is wrong from a byte of the reading on.
+func (p *parser) fail(from, width int, msg, want, near string) error {
+	t := p.r.Text
+	return &ReadingError{t, utf8.RuneCountInString(t[:from]), max(1, utf8.RuneCountInString(t[from:from+width])), msg, want, near}
+}
+
+func (p *parser) parse() error {
+	body, where, hasState := strings.Cut(p.r.Text, "@")
+	point, value, ok := strings.Cut(body, "=")
+	switch {
+	case !ok:
+		return p.fail(0, len(body), "there is no value", readingForms, "")
+	case point == "":
+		return p.fail(0, 0, "there is no point before the equals sign", readingForms, "")
+	case value == "":
+		return p.fail(len(point), 1, "there is no value behind the equals sign", readingForms, "")
+	}
+	plugged := 0 // -1 out, 1 in
+	if hasState {
+		if err := p.states(len(body)+1, where, &plugged); err != nil {
+			return err
 		}
 	}
-	if err := r.place(m, point); err != nil {
-		return fail(err.Error(), "")
+	if err := p.place(point); err != nil {
+		return err
 	}
+	if err := p.value(point, len(point)+1, value); err != nil {
+		return err
+	}
+	// With all power out the panel is unplugged, as in the checklist.
+	p.r.Probe.State.Unplugged = plugged < 0 || plugged == 0 && p.r.Probe.Cold()
+	return nil
+}
+
+func (p *parser) states(at int, where string, plugged *int) error {
+	for _, s := range strings.Split(where, ",") {
+		switch s {
+		case "panel=out":
+			*plugged = -1
+		case "panel=in":
+			*plugged = 1
+		default:
+			if err := p.m.Board.ParseSetting(p.r.Probe.State.Setting, s); err != nil {
+				return p.observe(at, len(s), at, len(s), err)
+			}
+		}
+		at += len(s) + 1
+	}
+	return nil
+}
+
+// observe turns an error of netlist into one of a reading.
+func (p *parser) observe(name, nameWidth, value, valueWidth int, err error) error {
+	var oe *netlist.ObserveError
+	if !errors.As(err, &oe) {
+		return p.fail(name, nameWidth, err.Error(), "", "")
+	}
+	if oe.InValue {
+		name, nameWidth = value, valueWidth
+	}
+	return p.fail(name, nameWidth, oe.Msg, oe.Want, oe.Near)
+}
+
+// value reads what stands behind the equals sign.
+func (p *parser) value(point string, at int, value string) error {
+	r, b := &p.r, p.m.Board
 	method, number, prefixed := strings.Cut(value, ":")
 	if !prefixed {
 		number = value
+	} else {
+		at += len(method) + 1
 	}
 	between := r.Probe.Part != netlist.None || r.Probe.Other != netlist.None
+	hasNet := r.Probe.Net != netlist.None
 	switch {
-	case prefixed && method == "diode" && !between:
-		return r, r.number(predict.Diode, number, netlist.Volt)
-	case prefixed && method == "ohms", between, isOhms(value):
-		how := predict.Ohms
-		if between {
-			how = predict.Across
-		}
-		if r.Probe.Net == netlist.None && !between {
-			return fail("it has no resistance", readingForms)
-		}
-		return r, r.number(how, number, netlist.Ohm)
-	case prefixed && method != "volts":
-		return fail(fmt.Sprintf("%q is no method", method), "one of volts, ohms, diode")
+	case between && prefixed && method != "ohms":
+		return p.fail(at-len(method)-1, len(method), "between two ends only ohms are read", "as in F3=0.1ohm or F3=ohms:OL", "")
+	case prefixed && !slices.Contains([]string{"volts", "swing", "ohms", "diode"}, method):
+		return p.fail(at-len(method)-1, len(method), fmt.Sprintf("%q is no method", method), methodForms, netlist.Nearest(method, []string{"volts", "swing", "ohms", "diode"}))
+	case prefixed && !hasNet && !between:
+		return p.fail(0, len(point), "no meter reads a lane or a fact", point+"=ok or "+point+"=wrong", "")
+	case between:
+		return p.number(predict.Across, at, number, netlist.Ohm)
+	case method == "diode" && prefixed:
+		return p.number(predict.Diode, at, number, netlist.Volt)
+	case method == "swing" && prefixed:
+		return p.number(predict.Activity, at, number, netlist.Volt)
+	case prefixed && method == "ohms", hasNet && isOhms(value):
+		return p.number(predict.Ohms, at, number, netlist.Ohm)
 	}
-	if v, err := netlist.ParseValue(number, netlist.Volt); err == nil && r.Probe.Net != netlist.None {
-		r.Probe.Method, r.Value = predict.Volts, v
-		return r, nil
+	if hasNet {
+		if v, err := netlist.ParseValue(number, netlist.Volt); err == nil {
+			r.Probe.Method, r.Value = predict.Volts, v
+			return nil
+		} else if prefixed {
+			return p.fail(at, len(number), err.Error(), "a voltage such as 12.2V", "")
+		}
+		point = b.Nets[r.Probe.Net].Name
 	}
-	o, err := b.Observe(r.name(b, point), number, r.Probe.State.Setting)
+	o, err := b.Observe(point, number, r.Probe.State.Setting)
 	if err != nil {
-		return fail(err.Error(), "")
+		return p.observe(0, at-1, at, len(number), err)
 	}
 	r.Seen = &o
 	r.Probe.Method = predict.Look
-	if r.Probe.Net != netlist.None {
+	switch {
+	case hasNet && slices.Contains([]string{"quiet", "toggling", "alive"}, strings.ToLower(number)):
+		r.Probe.Method = predict.Activity
+	case hasNet:
 		r.Probe.Method = predict.Volts
 	}
-	return r, nil
+	return nil
 }
 
 // isOhms tells whether a value is written as a resistance.
 func isOhms(s string) bool {
-	return s == "OL" || strings.HasSuffix(s, "Ω") || strings.HasSuffix(strings.ToLower(s), "ohm") || strings.HasSuffix(strings.ToLower(s), "ohms")
+	low := strings.ToLower(s)
+	return low == "ol" || strings.HasSuffix(s, "Ω") || strings.HasSuffix(s, "Ω") || strings.HasSuffix(low, "ohm") || strings.HasSuffix(low, "ohms")
 }
 
 // place finds what a point is.
-func (r *Reading) place(m *predict.Model, point string) error {
-	b := m.Board
+func (p *parser) place(point string) error {
+	b, r := p.m.Board, &p.r
 	if a, z, ok := strings.Cut(point, "/"); ok {
-		x, okx := b.Net(a)
-		y, oky := b.Net(z)
-		if !okx || !oky {
-			name := a
-			if okx {
-				name = z
-			}
-			return nameError(b, name)
+		x, err := p.net(0, a)
+		if err != nil {
+			return err
+		}
+		y, err := p.net(len(a)+1, z)
+		if err != nil {
+			return err
+		}
+		if x == y {
+			return p.fail(0, len(point), "that is one net twice", "two nets, as in A0P_J/A0N_J=100ohm", "")
 		}
 		r.Probe.Net, r.Probe.Other = x, y
 		return nil
 	}
 	if t, ok := b.Lookup(point); ok {
+		if t.Net != netlist.None && b.Nets[t.Net].Ground {
+			return p.fail(0, len(point), point+" is ground, the point that readings are taken against", "", "")
+		}
 		r.Probe.Net, r.Probe.Fact = t.Net, t.Fact
 		return nil
 	}
 	name, channel, named := strings.Cut(point, ".")
 	id, ok := b.Part(name)
 	if !ok {
-		return nameError(b, point)
+		return p.unknown(0, point)
 	}
-	p := &b.Parts[id]
-	if p.Kind.Form == netlist.SingleForm {
-		r.Probe.Net = p.Conns[0].Net
+	part := &b.Parts[id]
+	if part.Kind.Form == netlist.SingleForm && !named {
+		r.Probe.Net = part.Conns[0].Net
 		return nil
 	}
-	channels := m.Channels(id)
+	channels := p.m.Channels(id)
 	if len(channels) == 0 {
-		return fmt.Errorf("%s has no two ends to read across; name its nets", name)
+		return p.fail(0, len(name), name+" has no two ends to read across", "one of its nets", "")
 	}
 	k := 0
-	if named {
+	switch {
+	case named:
 		if k = slices.Index(channels, channel); k < 0 {
-			return fmt.Errorf("%s has no channel %q; it has %s", name, channel, strings.Join(channels, ", "))
+			return p.fail(len(name)+1, len(channel), fmt.Sprintf("%s has no channel %q", name, channel), channelForms(name, channels), netlist.Nearest(channel, channels))
 		}
-	} else if len(channels) > 1 {
-		return fmt.Errorf("%s has several channels; say which: %s.%s", name, name, strings.Join(channels, ", "+name+"."))
+	case len(channels) > 1:
+		return p.fail(0, len(name), name+" has several channels", channelForms(name, channels), "")
 	}
 	r.Probe.Part, r.Probe.Channel = id, k
 	return nil
 }
 
-func nameError(b *netlist.Board, name string) error {
-	msg := fmt.Sprintf("nothing on the board is called %q", name)
-	if near := netlist.Nearest(name, slices.Concat(b.NetNames(), b.LaneNames(), b.FactNames(), b.PartNames())); near != "" {
-		msg += fmt.Sprintf("; did you mean %q?", near)
+func channelForms(name string, channels []string) string {
+	if len(channels) == 1 {
+		return name + " alone"
 	}
-	return errors.New(msg)
+	return "one of " + name + "." + strings.Join(channels, ", "+name+".")
+}
+
+// net finds a net or the net of a test point.
+func (p *parser) net(at int, name string) (netlist.NetID, error) {
+	if n, ok := p.m.Board.Net(name); ok {
+		return n, nil
+	}
+	if id, ok := p.m.Board.Part(name); ok && p.m.Board.Parts[id].Kind.Form == netlist.SingleForm {
+		return p.m.Board.Parts[id].Conns[0].Net, nil
+	}
+	return netlist.None, p.unknown(at, name)
+}
+
+func (p *parser) unknown(at int, name string) error {
+	b := p.m.Board
+	near := netlist.Nearest(name, slices.Concat(b.NetNames(), b.LaneNames(), b.FactNames(), b.PartNames()))
+	return p.fail(at, len(name), fmt.Sprintf("nothing on the board is called %q", name), "", near)
 }
 
 // number fills in a number of a method; OL is more than the meter shows.
-func (r *Reading) number(how predict.Method, text string, u netlist.Unit) error {
-	r.Probe.Method = how
-	if strings.EqualFold(text, "OL") {
-		r.Value = math.Inf(1)
+func (p *parser) number(how predict.Method, at int, text string, u netlist.Unit) error {
+	p.r.Probe.Method = how
+	low := strings.ToLower(text)
+	switch {
+	case how != predict.Activity && (low == "ol" || low == "open"):
+		p.r.Value = math.Inf(1)
 		return nil
+	case u == netlist.Ohm && strings.HasSuffix(low, "ohms"):
+		text = text[:len(text)-1]
 	}
 	v, err := netlist.ParseValue(text, u)
-	if err != nil {
-		return &readingError{r.Text, err.Error(), readingForms}
+	switch {
+	case err != nil:
+		return p.fail(at, len(text), err.Error(), "a number such as "+map[netlist.Unit]string{netlist.Ohm: "40k or OL", netlist.Volt: "0.62V"}[u], "")
+	case v < 0:
+		return p.fail(at, len(text), "a meter does not show less than nothing here", "the leads exchanged", "")
 	}
-	if v < 0 {
-		return &readingError{r.Text, "a meter does not show less than nothing here", "exchange the leads"}
-	}
-	r.Value = v
+	p.r.Value = v
 	return nil
 }
 
-// name returns what Observe knows the point by.
-func (r *Reading) name(b *netlist.Board, point string) string {
-	if r.Probe.Net != netlist.None {
-		return b.Nets[r.Probe.Net].Name
+// Say writes a reading of a probe so that Parse reads it back; a value is as
+// predict.Run.Value has it.
+func Say(m *predict.Model, p predict.Probe, value float64) string {
+	return sayPoint(m, p) + "=" + sayMethod(p.Method) + sayValue(p.Method, value) + sayState(m, p)
+}
+
+func sayPoint(m *predict.Model, p predict.Probe) string {
+	if p.Part == netlist.None && p.Other != netlist.None {
+		return m.Board.Nets[p.Net].Name + "/" + m.Board.Nets[p.Other].Name
 	}
-	return point
+	return m.At(p)
+}
+
+func sayMethod(how predict.Method) string {
+	switch how {
+	case predict.Ohms:
+		return "ohms:"
+	case predict.Diode:
+		return "diode:"
+	case predict.Activity:
+		return "swing:"
+	case predict.Volts, predict.Look, predict.Across:
+	}
+	return ""
+}
+
+func sayValue(how predict.Method, v float64) string {
+	switch {
+	case how == predict.Look && v != 0:
+		return "yes"
+	case how == predict.Look:
+		return "no"
+	case math.IsInf(v, 1) && how == predict.Volts:
+		return predict.Floating
+	case math.IsInf(v, 1):
+		return "OL"
+	case how == predict.Ohms || how == predict.Across:
+		return strings.ReplaceAll(strings.ReplaceAll(netlist.FormatValue(v, netlist.Ohm), " ", ""), "Ω", "ohm")
+	}
+	return strings.ReplaceAll(netlist.FormatValue(v, netlist.Volt), " ", "")
+}
+
+// sayState is empty where Parse takes the state by itself.
+func sayState(m *predict.Model, p predict.Probe) string {
+	var words []string
+	if p.Cold() {
+		if !p.State.Unplugged {
+			words = append(words, "panel=in")
+		}
+	} else {
+		for i, v := range p.State.Setting {
+			if v != 0 {
+				words = append(words, m.Board.States[i].Name+"="+m.Board.States[i].Values[v])
+			}
+		}
+		if p.State.Unplugged {
+			words = append(words, "panel=out")
+		}
+	}
+	if len(words) == 0 {
+		return ""
+	}
+	return "@" + strings.Join(words, ",")
 }

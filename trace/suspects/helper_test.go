@@ -1,0 +1,69 @@
+package suspects
+
+import (
+	"strings"
+	"testing"
+
+	"example.org/walkback/boards"
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict"
+)
+
+var demos = []string{"larkspur13", "siskin15", "teasel14"}
+
+// narrowers holds what was simulated of the demo boards for all tests, which run
+// one after the other.
+var narrowers = map[string]*Narrower{}
+
+func demo(t testing.TB, name string) *Narrower {
+	t.Helper()
+	if n := narrowers[name]; n != nil {
+		return n
+	}
+	narrowers[name] = New(model(t, name))
+	return narrowers[name]
+}
+
+func model(t testing.TB, name string) *predict.Model {
+	t.Helper()
+	src, ok := boards.Source(name)
+	if !ok {
+		t.Fatalf("no demo board %s", name)
+	}
+	b, problems := netlist.Read(name+".board", src)
+	if netlist.HasErrors(problems) {
+		t.Fatal(problems)
+	}
+	return predict.New(b)
+}
+
+// read parses readings and names of symptoms with spaces between.
+func read(t testing.TB, n *Narrower, line string) []Reading {
+	t.Helper()
+	var list []Reading
+	for _, word := range strings.Fields(line) {
+		named, ok, err := Symptom(n.m, n.m.Board.Usual(), word)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if ok {
+			list = append(list, named...)
+			continue
+		}
+		r, err := Parse(n.m, word)
+		if err != nil {
+			t.Fatal(err)
+		}
+		list = append(list, r)
+	}
+	return list
+}
+
+func narrow(t testing.TB, n *Narrower, readings []Reading, history ...string) *Report {
+	t.Helper()
+	r, err := n.Narrow(readings, Options{History: history})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}

@@ -1,0 +1,153 @@
+package suspects
+
+import (
+	"io"
+
+	"example.org/walkback/trace"
+	"example.org/walkback/trace/predict"
+)
+
+// JSONVersion is the version of the schema that WriteJSON writes.
+const JSONVersion = 1
+
+type (
+	jsonReport struct {
+		Format   string        `json:"format"`
+		Version  int           `json:"version"`
+		Board    string        `json:"board"`
+		Title    string        `json:"title"`
+		History  []string      `json:"history"`
+		Readings []jsonReading `json:"readings"`
+		Leads    string        `json:"leads"` // one fault, two faults, not listed, nothing wrong
+		Single   bool          `json:"one_fault_explains_every_reading"`
+		Suspects []jsonSuspect `json:"suspects"`
+		Pairs    []jsonPair    `json:"pairs"`
+		Two      float64       `json:"two_faults"`
+		Other    float64       `json:"not_listed"`
+		Rest     float64       `json:"rest"`
+		Clash    [][]string    `json:"cannot_all_be_true"`
+		Unsaid   []string      `json:"not_explained"`
+		Fuse     *jsonFuse     `json:"fuse,omitempty"`
+		Next     []jsonNext    `json:"next"`
+		Proofs   []jsonProof   `json:"proofs"`
+		Cleared  []jsonCleared `json:"cleared"`
+	}
+	jsonReading struct {
+		Text    string `json:"text"`
+		Healthy bool   `json:"as_on_a_healthy_board"`
+		Valid   bool   `json:"valid_in_state"`
+		Should  string `json:"healthy_board_shows"`
+	}
+	jsonSuspect struct {
+		Faults  []string `json:"faults"`
+		P       float64  `json:"p"`
+		For     []string `json:"for"`
+		Against []string `json:"against"`
+		Blown   []string `json:"blown"`
+		Settle  string   `json:"settle,omitempty"`
+	}
+	jsonPair struct {
+		First  []string `json:"first"`
+		Second []string `json:"second"`
+		P      float64  `json:"p"`
+		Blown  []string `json:"blown"`
+	}
+	jsonFuse struct {
+		Part     string   `json:"part"`
+		Unsought []string `json:"not_ruled_out"`
+	}
+	jsonNext struct {
+		At       string        `json:"at"`
+		Method   string        `json:"method"`
+		Place    string        `json:"place,omitempty"`
+		Meter    string        `json:"meter"`
+		State    string        `json:"state"`
+		Caution  string        `json:"caution,omitempty"`
+		Again    bool          `json:"again"`
+		Bits     float64       `json:"bits"`
+		Seconds  float64       `json:"seconds"`
+		Give     string        `json:"give"`
+		Outcomes []jsonOutcome `json:"outcomes"`
+	}
+	jsonOutcome struct {
+		Shows   string     `json:"shows"`
+		Healthy bool       `json:"as_on_a_healthy_board"`
+		P       float64    `json:"p"`
+		Leaves  [][]string `json:"leaves"`
+		More    int        `json:"more"`
+	}
+	jsonProof struct {
+		Part  string `json:"part"`
+		Proof string `json:"proof"`
+	}
+	jsonCleared struct {
+		Part string `json:"part"`
+		By   string `json:"by"`
+	}
+)
+
+var leadNames = [...]string{OneLeads: "one fault", TwoLead: "two faults", OtherLeads: "not listed", NoneLeads: "nothing wrong"}
+
+// WriteJSON prints a report for programs.
+func WriteJSON(out io.Writer, r *Report) error {
+	j := jsonReport{
+		Format: "walkback.narrow", Version: JSONVersion, Board: r.Board.Name, Title: r.Board.Title, History: notNil(r.History),
+		Leads: leadNames[r.Leads()], Single: r.Single, Two: r.Two, Other: r.Other, Rest: r.Rest, Unsaid: r.list(r.Unsaid), Readings: []jsonReading{},
+		Suspects: []jsonSuspect{}, Pairs: []jsonPair{}, Clash: [][]string{}, Next: []jsonNext{}, Proofs: []jsonProof{}, Cleared: []jsonCleared{},
+	}
+	for k, x := range r.Readings {
+		j.Readings = append(j.Readings, jsonReading{x.Text, r.Healthy[k], !r.Absent[k], r.Should[k]})
+	}
+	for _, s := range r.Suspects {
+		j.Suspects = append(j.Suspects, jsonSuspect{s.Names, s.P, r.list(s.For), r.list(s.Against), r.blown(s.Blown), s.Settle})
+	}
+	for _, p := range r.Pairs {
+		j.Pairs = append(j.Pairs, jsonPair{p.Names[0], p.Names[1], p.P, r.blown(p.Blown)})
+	}
+	for _, set := range r.Clash {
+		j.Clash = append(j.Clash, r.list(set))
+	}
+	if r.Fuse != nil {
+		j.Fuse = &jsonFuse{r.Board.Parts[r.Fuse.Part].Name, notNil(r.Fuse.Unsought)}
+	}
+	for _, x := range r.Next {
+		n := jsonNext{
+			At: r.Model.At(x.Probe), Method: x.Probe.Method.String(), Place: Place(r.Board, x.Probe), Meter: Meter(x.Probe), State: Condition(r.Board, x.Probe),
+			Caution: Caution(r.Board, x.Probe), Again: x.Again, Bits: x.Bits, Seconds: x.Seconds, Give: sayForm(r.Model, x.Probe), Outcomes: []jsonOutcome{},
+		}
+		for _, o := range x.Outcomes {
+			n.Outcomes = append(n.Outcomes, jsonOutcome{valueText(x.Probe.Method, o.Value), o.Healthy, o.P, o.Leaves, o.More})
+		}
+		j.Next = append(j.Next, n)
+	}
+	for _, id := range r.Proofs {
+		j.Proofs = append(j.Proofs, jsonProof{r.Board.Parts[id].Name, r.Board.Parts[id].Kind.Proof})
+	}
+	for _, c := range r.Cleared {
+		j.Cleared = append(j.Cleared, jsonCleared{r.Board.Parts[c.Part].Name, r.Readings[c.By].Text})
+	}
+	return trace.EncodeJSON(out, j)
+}
+
+func (r *Report) list(set []int) []string {
+	words := make([]string, len(set))
+	for i, k := range set {
+		words[i] = r.Readings[k].Text
+	}
+	return words
+}
+
+func (r *Report) blown(list []predict.Blown) []string {
+	names := make([]string, len(list))
+	for i, b := range list {
+		names[i] = r.Board.Parts[b.Part].Name
+	}
+	return names
+}
+
+func notNil(list []string) []string {
+	if list == nil {
+		return []string{}
+	}
+	return list
+}

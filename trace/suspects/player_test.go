@@ -1,0 +1,173 @@
+package suspects
+
+import (
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict"
+)
+
+// What a player may ask. The board comes in with one complaint.
+const (
+	fewProbes  = 15
+	mostProbes = 20
+	sure       = 0.999 // share of the leading group with which a player stops
+)
+
+// player reads probes on a board with one fault.
+type player struct {
+	n       *Narrower
+	sign    *predict.Signatures
+	probe   map[string]int
+	reports map[string]*Report // of what was read so far
+}
+
+func newPlayer(n *Narrower) *player {
+	p := &player{n, n.m.Signatures(n.d), map[string]int{}, map[string]*Report{}}
+	for k := range n.d.Probes {
+		p.probe[n.keys[k]] = k
+	}
+	return p
+}
+
+// read types what a probe shows.
+func (p *player) read(t testing.TB, fault int, x predict.Probe) Reading {
+	t.Helper()
+	r, err := Parse(p.n.m, Say(p.n.m, x, p.n.d.Reads(p.probe[probeKey(x)], fault)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if probeKey(r.Probe) != probeKey(x) && r.Seen == nil {
+		t.Fatalf("%s is another probe than the one that was asked for", r.Text)
+	}
+	return r
+}
+
+// misread types what the probe shows on a board with any other fault.
+func (p *player) misread(t testing.TB, rng *rand.Rand, fault int, x predict.Probe) Reading {
+	k := p.probe[probeKey(x)]
+	for range 200 {
+		if other := rng.IntN(len(p.n.d.Faults)); p.n.d.Classes[other][k] != p.n.d.Classes[fault][k] {
+			return p.read(t, other, x)
+		}
+	}
+	return p.read(t, fault, x)
+}
+
+// complaint is what brought a board to the bench: what is wrong without a meter,
+// else the clearest wrong reading.
+func (p *player) complaint(fault int) predict.Probe {
+	for k, x := range p.n.d.Probes {
+		if x.Method == predict.Look && p.n.d.Classes[fault][k] != p.n.d.Healthy[k] {
+			return x
+		}
+	}
+	return p.n.d.Probes[p.sign.Clearest(p.n.m.Board, p.n.d, fault, 1)[0].Probe]
+}
+
+// play asks what Narrow asks for until it is sure. It returns after how many
+// probes the group of the fault leads for good, or -1. A slip is a share of
+// misread probes; the complaint is always true.
+func (p *player) play(t testing.TB, fault int, slip float64, rng *rand.Rand) int {
+	t.Helper()
+	list := []Reading{p.read(t, fault, p.complaint(fault))}
+	leads := -1
+	key := ""
+	for step := 0; ; step++ {
+		key += list[len(list)-1].Text + " "
+		r := p.reports[key]
+		if r == nil {
+			r = narrow(t, p.n, list)
+			p.reports[key] = r
+		}
+		lead := len(r.Suspects) > 0 && p.n.group[r.Suspects[0].Faults[0]] == p.n.group[fault]
+		switch {
+		case !lead:
+			leads = -1
+		case leads < 0:
+			leads = step
+		}
+		if len(r.Suspects) > 0 && r.Suspects[0].P > sure || len(r.Next) == 0 || step == mostProbes {
+			return leads
+		}
+		x := r.Next[0].Probe
+		if rng != nil && rng.Float64() < slip {
+			list = append(list, p.misread(t, rng, fault, x))
+		} else {
+			list = append(list, p.read(t, fault, x))
+		}
+	}
+}
+
+// TestEveryFaultIsFound lets a player with true readings follow the suggestions,
+// for every single fault that some probe sees.
+func TestEveryFaultIsFound(t *testing.T) {
+	for _, name := range demos {
+		n := demo(t, name)
+		p := newPlayer(n)
+		total, early, found, probes := 0, 0, 0, 0
+		for i := range n.d.Faults {
+			if !n.d.Groups[n.group[i]].Detected {
+				continue
+			}
+			total++
+			k := p.play(t, i, 0, nil)
+			if k < 0 {
+				t.Errorf("%s: %s does not lead after %d probes", name, n.d.Names[i], mostProbes)
+				continue
+			}
+			found++
+			probes += k
+			if k <= fewProbes {
+				early++
+			}
+		}
+		t.Logf("%s: %d of %d detectable single faults lead after at most %d probes, %d after at most %d; %.1f on average", name, early, total, fewProbes, found, mostProbes, float64(probes)/float64(found))
+		if float64(early) < 0.99*float64(total) {
+			t.Errorf("%s: only %d of %d lead after %d probes", name, early, total, fewProbes)
+		}
+	}
+}
+
+// TestSlipsAreOutvoted lets one reading in twenty be that of another fault.
+func TestSlipsAreOutvoted(t *testing.T) {
+	const runs = 40 // on each board
+	right, total := 0, 0
+	for _, name := range demos {
+		n := demo(t, name)
+		p := newPlayer(n)
+		rng := rand.New(rand.NewPCG(7, uint64(len(name))))
+		seen := slices.DeleteFunc(allOf(len(n.d.Faults)), func(i int) bool { return !n.d.Groups[n.group[i]].Detected })
+		for range runs {
+			total++
+			if fault := seen[rng.IntN(len(seen))]; p.play(t, fault, 1.0/20, rng) >= 0 {
+				right++
+			} else {
+				t.Logf("%s: lost %s", name, n.d.Names[fault])
+			}
+		}
+	}
+	t.Logf("with one reading in twenty misread the right group leads in %d of %d runs, %.1f %%", right, total, 100*float64(right)/float64(total))
+	if float64(right) < 0.95*float64(total) {
+		t.Errorf("the right group leads in %d of %d runs", right, total)
+	}
+}
+
+func allOf(n int) []int {
+	list := make([]int, n)
+	for i := range list {
+		list[i] = i
+	}
+	return list
+}
+
+// TestEveryKindHasAProof since a report asks for one before a part is replaced.
+func TestEveryKindHasAProof(t *testing.T) {
+	for i := range netlist.Kinds {
+		if netlist.Kinds[i].Proof == "" {
+			t.Errorf("%s has no second proof", netlist.Kinds[i].Name)
+		}
+	}
+}

@@ -1,0 +1,374 @@
+package suspects
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict"
+)
+
+// textWidth is where lines of text are broken.
+const textWidth = 110
+
+// WriteText prints a report for people at the bench.
+func WriteText(out io.Writer, r *Report) error {
+	o := bufio.NewWriter(out)
+	fmt.Fprintf(o, "%s  %s\n", r.Board.Name, r.Board.Title)
+	r.writeReadings(o)
+	r.writeVerdict(o)
+	if r.Leads() == TwoLead {
+		r.writePairs(o)
+		r.writeSuspects(o)
+	} else {
+		r.writeSuspects(o)
+		r.writePairs(o)
+	}
+	r.writeFuse(o)
+	r.writeNext(o)
+	r.writeProofs(o)
+	r.writeCleared(o)
+	return o.Flush()
+}
+
+func (r *Report) writeReadings(o *bufio.Writer) {
+	if len(r.History) > 0 {
+		words := make([]string, len(r.History))
+		for i, h := range r.History {
+			k := slices.IndexFunc(Histories, func(x History) bool { return x.Name == h })
+			words[i] = Histories[k].Doc
+		}
+		hang(o, "history   ", strings.Join(words, "; "))
+	}
+	if len(r.Readings) == 0 {
+		fmt.Fprintln(o, "\nNo reading yet: suspects by failure rate alone.")
+		return
+	}
+	fmt.Fprintln(o, "\nReadings")
+	width := 0
+	for i := range r.Readings {
+		width = max(width, utf8.RuneCountInString(r.Readings[i].Text))
+	}
+	for k := range r.Readings {
+		lead := fmt.Sprintf("  %-*s  ", width, r.Readings[k].Text)
+		hang(o, lead, r.standingText(k))
+	}
+}
+
+// standingText says how a reading stands to a healthy board.
+func (r *Report) standingText(k int) string {
+	x := &r.Readings[k]
+	where := r.stateText(x.Probe)
+	switch {
+	case r.Healthy[k] && r.Absent[k]:
+		return "not valid in this state: a healthy board does not have it while " + where
+	case r.Healthy[k]:
+		return "as on a healthy board"
+	case r.Absent[k]:
+		return fmt.Sprintf("differs: a healthy board does not have it while %s, it shows %s", where, r.Should[k])
+	}
+	return "differs: a healthy board shows " + r.Should[k]
+}
+
+// stateText names what differs from the usual state.
+func (r *Report) stateText(p predict.Probe) string {
+	var words []string
+	for i, v := range p.State.Setting {
+		if v != 0 {
+			words = append(words, r.Board.States[i].Name+"="+r.Board.States[i].Values[v])
+		}
+	}
+	if p.State.Unplugged {
+		words = append(words, "the panel is unplugged")
+	}
+	return strings.Join(words, " and ")
+}
+
+func (r *Report) writeVerdict(o *bufio.Writer) {
+	say := func(text string) { fmt.Fprintln(o); hang(o, "", text) }
+	switch {
+	case len(r.Readings) == 0:
+		return
+	case r.Fine:
+		say("Nothing here differs from a healthy board. Read what the complaint is about, in the state in which it is seen.")
+		return
+	case r.Single:
+	case len(r.Pairs) > 0:
+		say("No single fault in the board file explains every reading; two independent faults do.")
+	default:
+		say("No single fault in the board file explains every reading, and no pair of those that were tried does.")
+	}
+	if len(r.Clash) > 0 {
+		fmt.Fprintln(o, "\nThese cannot all be true, read them again")
+		for i, set := range r.Clash {
+			if i == mostShown {
+				fmt.Fprintf(o, "  and %d sets more\n", len(r.Clash)-i)
+				break
+			}
+			hang(o, "  - ", r.texts(set))
+		}
+	}
+	if r.Leads() == OtherLeads {
+		say("A cause that is not in the board file leads: look for parts, joints and traces that the file leaves out, and check the file against the board.")
+	}
+}
+
+// texts lists readings as they were typed.
+func (r *Report) texts(set []int) string { return strings.Join(r.list(set), ", ") }
+
+// fewShown bounds the suspects in the text; the rest is told as a sum.
+const fewShown = 8
+
+func (r *Report) writeSuspects(o *bufio.Writer) {
+	fmt.Fprintln(o, "\nSuspects, each as the only fault, the likeliest first")
+	rest := r.Rest
+	for _, p := range r.Pairs {
+		rest += p.P
+	}
+	rest -= r.Two // told by itself
+	for i, s := range r.Suspects {
+		if i >= fewShown || i > 0 && s.P < 0.005 {
+			rest += s.P
+			continue
+		}
+		hang(o, fmt.Sprintf("  %s  ", percent(s.P)), r.faultText(s.Names, s.Blown))
+		switch {
+		case len(s.For) == len(r.Readings) && len(s.For) > 1:
+			fmt.Fprintln(o, "            for      every reading")
+		case len(s.For) > 0:
+			hang(o, "            for      ", r.texts(s.For))
+		}
+		if len(s.Against) > 0 {
+			hang(o, "            against  ", r.texts(s.Against))
+		}
+		if s.Settle != "" {
+			hang(o, "            no probe tells these apart: ", s.Settle)
+		}
+	}
+	fmt.Fprintf(o, "  %s  a cause that is not in the board file\n", percent(r.Other))
+	if r.Two > 0 {
+		fmt.Fprintf(o, "  %s  two faults at once, see there\n", percent(r.Two))
+	}
+	fmt.Fprintf(o, "  %s  all others together\n", percent(rest))
+}
+
+// faultText prints a group with the fuses that it opens: what blew a fuse is the
+// cause, and the fuse its victim.
+func (r *Report) faultText(names []string, blown []predict.Blown) string {
+	if len(blown) == 0 {
+		return Short(names)
+	}
+	var alone, causes, fuses []string
+	for _, n := range names {
+		place, _, _ := strings.Cut(n, ":")
+		if slices.ContainsFunc(blown, func(b predict.Blown) bool { return r.Board.Parts[b.Part].Name == place }) {
+			alone = append(alone, n)
+		} else {
+			causes = append(causes, n)
+		}
+	}
+	for _, b := range blown {
+		fuses = append(fuses, fmt.Sprintf("%s (%s through %s)", r.Board.Parts[b.Part].Name, netlist.FormatValue(b.Amps, netlist.Ampere), netlist.FormatValue(b.Over, netlist.Ampere)))
+	}
+	text := Short(causes) + ", which blew " + strings.Join(fuses, " and ")
+	if len(alone) > 0 {
+		text = Short(alone) + " alone; or " + text
+	}
+	return text
+}
+
+func percent(p float64) string {
+	switch {
+	case p > 0.995 && p < 1:
+		return ">99 %"
+	case p < 0.005 && p > 0:
+		return " <1 %"
+	}
+	return fmt.Sprintf("%3.0f %%", 100*p)
+}
+
+const fewPairs = 5
+
+func (r *Report) writePairs(o *bufio.Writer) {
+	if len(r.Pairs) == 0 {
+		return
+	}
+	fmt.Fprintln(o, "\nTwo faults that explain every reading between them")
+	for i, p := range r.Pairs {
+		if i == fewPairs {
+			fmt.Fprintf(o, "         and %d pairs more\n", len(r.Pairs)-i)
+			break
+		}
+		hang(o, fmt.Sprintf("  %s  ", percent(p.P)), Short(p.Names[0]))
+		hang(o, "         and  ", r.faultText(p.Names[1], p.Blown))
+	}
+}
+
+func (r *Report) writeFuse(o *bufio.Writer) {
+	if r.Fuse == nil {
+		return
+	}
+	name := r.Board.Parts[r.Fuse.Part].Name
+	fmt.Fprintln(o)
+	text := fmt.Sprintf("%s is open, and a fuse opens because of something: it is not the cause before the short behind it was sought.", name)
+	switch n := len(r.Fuse.Unsought); {
+	case n == 0:
+		text += " With all power out nothing that could have blown it is left in the board file: look at it and at its place for damage."
+	default:
+		text += " Not yet ruled out with all power out: " + strings.Join(r.Fuse.Unsought, ", ") + ". Do not put in a new one before."
+		if r.Fuse.Probe == netlist.None {
+			text += " No probe on the board tells them from it; see above what does."
+		}
+	}
+	hang(o, "! ", text)
+}
+
+func (r *Report) writeNext(o *bufio.Writer) {
+	if len(r.Next) == 0 || r.Fine && len(r.Readings) > 0 && len(r.Suspects) == 0 {
+		return
+	}
+	fmt.Fprintln(o, "\nNext, the best for its time first")
+	for i, x := range r.Next {
+		p := x.Probe
+		title := predictAt(r.Model, p)
+		if place := Place(r.Board, p); place != "" && p.Part == netlist.None {
+			title += " at " + place
+		}
+		if x.Again {
+			title += ", once more"
+		}
+		hang(o, fmt.Sprintf("  %d  ", i+1), title)
+		hang(o, "     meter    ", Meter(p))
+		hang(o, "     state    ", Condition(r.Board, p))
+		if c := Caution(r.Board, p); c != "" {
+			hang(o, "     caution  ", c)
+		}
+		for _, out := range x.Outcomes {
+			if out.P < 0.005 && !out.Healthy {
+				continue
+			}
+			shows := valueText(p.Method, out.Value)
+			if out.Healthy {
+				shows += ", as on a healthy board"
+			}
+			var leaves []string
+			for _, names := range out.Leaves {
+				leaves = append(leaves, shorter(names))
+			}
+			text := fmt.Sprintf("%s: %s", shows, strings.Join(leaves, "; "))
+			if out.More > 0 {
+				text += fmt.Sprintf("; %d more", out.More)
+			}
+			hang(o, fmt.Sprintf("     %s    ", percent(out.P)), text)
+		}
+		hang(o, "     give it  ", sayForm(r.Model, p))
+	}
+}
+
+// predictAt names what is read at a probe.
+func predictAt(m *predict.Model, p predict.Probe) string {
+	switch p.Method {
+	case predict.Ohms:
+		return "ohms to ground, " + m.At(p)
+	case predict.Diode:
+		return "diode mode, " + m.At(p)
+	case predict.Across:
+		return "ohms across " + m.At(p)
+	case predict.Activity:
+		return "activity, " + m.At(p)
+	case predict.Look:
+		return "look, " + m.At(p)
+	case predict.Volts:
+	}
+	return "volts, " + m.At(p)
+}
+
+// sayForm is how a reading of a probe is typed.
+func sayForm(m *predict.Model, p predict.Probe) string {
+	if p.Method == predict.Look {
+		return sayPoint(m, p) + "=yes" + sayState(m, p) + " or " + sayPoint(m, p) + "=no" + sayState(m, p)
+	}
+	value := map[predict.Method]string{predict.Volts: "…V", predict.Activity: "…V", predict.Diode: "…V", predict.Ohms: "…ohm", predict.Across: "…ohm"}[p.Method]
+	return sayPoint(m, p) + "=" + sayMethod(p.Method) + value + sayState(m, p)
+}
+
+// shorter names the first faults of a group.
+func shorter(names []string) string {
+	const few = 2
+	if len(names) <= few {
+		return Short(names)
+	}
+	text := Short(names)
+	if strings.Count(text, ",") < few {
+		return text
+	}
+	parts := strings.SplitN(text, ", ", few+1)
+	return strings.Join(parts[:few], ", ") + "…"
+}
+
+func (r *Report) writeProofs(o *bufio.Writer) {
+	if len(r.Unsaid) > 0 {
+		fmt.Fprintln(o)
+		hang(o, "Not explained by "+Short(r.Suspects[0].Names)+": ", r.texts(r.Unsaid))
+	}
+	if len(r.Proofs) == 0 || len(r.Readings) == 0 {
+		return
+	}
+	fmt.Fprintln(o, "\nBefore a part is replaced, a second proof that does not rest on these readings")
+	var proofs []string
+	parts := map[string][]string{}
+	for _, id := range r.Proofs {
+		p := &r.Board.Parts[id]
+		if parts[p.Kind.Proof] == nil {
+			proofs = append(proofs, p.Kind.Proof)
+		}
+		parts[p.Kind.Proof] = append(parts[p.Kind.Proof], p.Name)
+	}
+	for _, proof := range proofs {
+		hang(o, "  "+strings.Join(parts[proof], ", ")+": ", proof)
+	}
+}
+
+func (r *Report) writeCleared(o *bufio.Writer) {
+	if len(r.Cleared) == 0 {
+		return
+	}
+	fmt.Fprintln(o, "\nHardly any more, and the reading that says so")
+	for k := range r.Readings {
+		var names []string
+		for _, c := range r.Cleared {
+			if c.By == k {
+				names = append(names, r.Board.Parts[c.Part].Name)
+			}
+		}
+		if len(names) > 0 {
+			hang(o, "  "+r.Readings[k].Text+"  ", strings.Join(names, " "))
+		}
+	}
+}
+
+// hang prints text beside a word, in lines that begin below each other.
+func hang(o *bufio.Writer, word, text string) {
+	indent := strings.Repeat(" ", utf8.RuneCountInString(word))
+	if len(indent) > textWidth/2 {
+		word, indent, text = "", "    ", word+text
+	}
+	line, empty := word, true
+	for _, w := range strings.Fields(text) {
+		switch {
+		case empty:
+			line += w
+		case utf8.RuneCountInString(line)+1+utf8.RuneCountInString(w) > textWidth:
+			fmt.Fprintln(o, line)
+			line = indent + w
+		default:
+			line += " " + w
+		}
+		empty = false
+	}
+	fmt.Fprintln(o, strings.TrimRight(line, " "))
+}

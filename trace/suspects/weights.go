@@ -1,0 +1,30 @@
+package suspects
+
+import "example.org/walkback/trace/predict"
+
+// Model returns the model of the board.
+func (n *Narrower) Model() *predict.Model { return n.m }
+
+// Dictionary returns what every single fault shows.
+func (n *Narrower) Dictionary() *predict.Dictionary { return n.d }
+
+// Weights returns for each fault of the dictionary its share of all single faults
+// after the readings; their sum is 1.
+func (n *Narrower) Weights(readings []Reading, o Options) ([]float64, error) {
+	w := &weigher{Narrower: n, readings: readings}
+	if err := w.weigh(o); err != nil {
+		return nil, err
+	}
+	sum := 0.0
+	for i := range w.list {
+		sum += w.list[i].P
+	}
+	list := make([]float64, len(w.list))
+	for i := range w.list {
+		list[i] = w.list[i].P / sum
+	}
+	return list, nil
+}
+
+// ValueText puts the value of a probe into words, as predict.Run.Value has it.
+func ValueText(p predict.Probe, v float64) string { return valueText(p.Method, v) }
