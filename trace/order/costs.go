@@ -1,0 +1,144 @@
+package order
+
+import (
+	"fmt"
+	"strings"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict"
+)
+
+// Costs are what probes and changes of the board cost, in s. Risk is counted as
+// the time that a slip would cost, times its chance.
+type Costs struct {
+	Look, Volts, Activity, Ohms, Diode, Across float64 // a probe
+	Contact                                    float64 // more, for a point without a test point
+	HighRail                                   float64 // more, beside a voltage that destroys what it touches
+	PowerUp, PowerDown                         float64 // from all power out to running, and back to discharged
+	Plug                                       float64 // the panel, with all power out
+	State                                      float64 // from one state of the running board to another
+}
+
+// costWords is the table of what can be set, with its meaning. Sizes are common
+// practice, no source.
+var costWords = []struct {
+	name, doc string
+	of        func(*Costs) *float64
+	usual     float64
+}{
+	{"look", "look, or ask the operating system", func(c *Costs) *float64 { return &c.Look }, 10},
+	{"volts", "DC volts at a point", func(c *Costs) *float64 { return &c.Volts }, 20},
+	{"activity", "a scope at a point", func(c *Costs) *float64 { return &c.Activity }, 60},
+	{"ohms", "ohms to ground", func(c *Costs) *float64 { return &c.Ohms }, 25},
+	{"diode", "diode mode at a point", func(c *Costs) *float64 { return &c.Diode }, 25},
+	{"across", "ohms across a part or between two points", func(c *Costs) *float64 { return &c.Across }, 30},
+	{"pad", "more, where there is no test point", func(c *Costs) *float64 { return &c.Contact }, 10},
+	{"highrail", "more, where a slip destroys what is beside the point", func(c *Costs) *float64 { return &c.HighRail }, 20},
+	{"powerup", "put power on and wait until the board runs", func(c *Costs) *float64 { return &c.PowerUp }, 120},
+	{"powerdown", "take all power and the battery out, discharge", func(c *Costs) *float64 { return &c.PowerDown }, 60},
+	{"plug", "plug or unplug the panel, with all power out", func(c *Costs) *float64 { return &c.Plug }, 40},
+	{"state", "bring the running board into another state", func(c *Costs) *float64 { return &c.State }, 20},
+}
+
+// UsualCosts returns the costs that count unless a shop sets its own.
+func UsualCosts() Costs {
+	var c Costs
+	for _, w := range costWords {
+		*w.of(&c) = w.usual
+	}
+	return c
+}
+
+// CostTable lists what can be set: word, seconds and meaning.
+func CostTable() [][3]string {
+	var list [][3]string
+	for _, w := range costWords {
+		list = append(list, [3]string{w.name, fmt.Sprintf("%gs", w.usual), w.doc})
+	}
+	return list
+}
+
+// ParseCosts reads a file of a shop: a line WORD TIME each, such as "powerup 90s",
+// with # comments; what it does not name keeps its usual value.
+func ParseCosts(name, text string) (Costs, []netlist.Problem) {
+	c := UsualCosts()
+	var problems []netlist.Problem
+	var words []string
+	for _, w := range costWords {
+		words = append(words, w.name)
+	}
+	for i, line := range strings.Split(text, "\n") {
+		bare, _, _ := strings.Cut(line, "#")
+		fields := strings.Fields(bare)
+		fail := func(at, msg, want, near string) {
+			column := max(strings.Index(line, at), 0)
+			problems = append(problems, netlist.Problem{File: name, Line: i + 1, Column: len([]rune(line[:column])) + 1, Width: max(len([]rune(at)), 1), Text: line, Code: "costs", Msg: msg, Want: want, Near: near})
+		}
+		switch {
+		case len(fields) == 0:
+			continue
+		case len(fields) != 2:
+			fail(fields[0], "this is not a word and a time", "as in: powerup 90s", "")
+			continue
+		}
+		found := false
+		for _, w := range costWords {
+			if w.name != fields[0] {
+				continue
+			}
+			found = true
+			v, err := netlist.ParseValue(fields[1], netlist.Second)
+			switch {
+			case err != nil:
+				fail(fields[1], err.Error(), "a time such as 90s", "")
+			case v < 0 || v > 1e6:
+				fail(fields[1], "a cost is between 0 s and 1000000 s", "", "")
+			default:
+				*w.of(&c) = v
+			}
+		}
+		if !found {
+			fail(fields[0], fmt.Sprintf("no cost is called %q", fields[0]), "one of "+strings.Join(words, ", "), netlist.Nearest(fields[0], words))
+		}
+	}
+	return c, problems
+}
+
+// probe is the cost of one probe.
+func (c *Costs) probe(b *netlist.Board, p predict.Probe) float64 {
+	s := map[predict.Method]float64{
+		predict.Look: c.Look, predict.Volts: c.Volts, predict.Activity: c.Activity, predict.Ohms: c.Ohms, predict.Diode: c.Diode, predict.Across: c.Across,
+	}[p.Method]
+	if p.Method == predict.Look || p.Net == netlist.None {
+		return s
+	}
+	for _, n := range []netlist.NetID{p.Net, p.Other} {
+		if n == netlist.None {
+			continue
+		}
+		pointed := false
+		for range b.Points(n) {
+			pointed = true
+		}
+		if !pointed {
+			s += c.Contact
+		}
+	}
+	if !p.Cold() && highest(b, p.Net) >= highRail {
+		s += c.HighRail
+	}
+	return s
+}
+
+// highRail is the voltage in V from which a slip destroys what is beside it, and
+// from which its neighbours are measured cold before there is power: common
+// practice, no source.
+const highRail = 15.0
+
+func highest(b *netlist.Board, n netlist.NetID) float64 {
+	v := 0.0
+	for _, e := range b.Nets[n].Expect {
+		v = max(v, e.Value)
+	}
+	return v
+}

@@ -1,0 +1,297 @@
+// Package order plans where to put the probe first: a decision tree over the
+// suspects and the states of the board, as a checklist.
+//
+//	plan, err := order.Make(narrower, readings, order.Options{Costs: order.UsualCosts()})
+//
+// What each suspect shows at each probe comes from the simulation, how likely it
+// is from the readings so far, and the search from package sequence. Powering up
+// and down costs minutes where a probe costs seconds, so the condition of the board
+// is part of the plan.
+package order
+
+import (
+	"fmt"
+	"slices"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict"
+	"example.org/walkback/trace/sequence"
+	"example.org/walkback/trace/suspects"
+)
+
+// The ways to order probes.
+const (
+	Best = "best" // least expected cost
+	Half = "half" // the most even cut, whatever it costs
+	Walk = "walk" // from the symptom to the source
+)
+
+// Names lists them.
+func Names() []string { return []string{Best, Half, Walk} }
+
+// Options are how to plan.
+type Options struct {
+	Order   string // Best when empty
+	Costs   Costs
+	History []string
+	Walk    []netlist.NetID // nets in walking order, for comparison and for the order Walk
+}
+
+// Plan is a decision tree with its cost.
+type Plan struct {
+	Board    *netlist.Board
+	Model    *predict.Model
+	Readings []suspects.Reading
+	Order    string
+	Dict     *predict.Dictionary
+	P        []float64 // of each fault of the dictionary
+	Faults   []int     // of the hypotheses: place in the dictionary
+	Probes   []int     // of the probes of the tree: place in the dictionary
+	Tree     *sequence.Tree
+	Walk     *sequence.Tree // following the walk; nil when no walk was given
+	Half     *sequence.Tree
+	Gate     []int // probes of the tree that come before any power, places in Probes
+	Left     float64
+}
+
+// least is the share of a suspect below which the plan leaves it out.
+const least = 1e-4
+
+// Make plans for the suspects that readings leave. It returns ErrNothing when
+// there is nothing to tell apart.
+func Make(n *suspects.Narrower, readings []suspects.Reading, o Options) (*Plan, error) {
+	p := &Plan{Board: n.Model().Board, Model: n.Model(), Readings: readings, Order: o.Order, Dict: n.Dictionary()}
+	if p.Order == "" {
+		p.Order = Best
+	}
+	var err error
+	if p.P, err = n.Weights(readings, suspects.Options{History: o.History}); err != nil {
+		return nil, err
+	}
+	problem := p.problem(readings, o)
+	if len(p.Faults) == 0 {
+		return nil, ErrNothing
+	}
+	if p.Half, err = sequence.Half(problem); err != nil {
+		return nil, err
+	}
+	walk := p.walkOrder(o.Walk)
+	if len(walk) > 0 {
+		if p.Walk, err = sequence.Evaluate(problem, walk); err != nil {
+			return nil, err
+		}
+	}
+	switch p.Order {
+	case Walk:
+		p.Tree = p.Walk
+	case Half:
+		p.Tree = p.Half
+	}
+	best, err := sequence.Plan(problem, sequence.DefaultBudget)
+	if err != nil {
+		return nil, err
+	}
+	gain, err := sequence.Gain(problem)
+	if err != nil {
+		return nil, err
+	}
+	if p.Tree == nil {
+		// The search does not always find what a simple rule happens to find.
+		p.Tree = best
+		for _, t := range []*sequence.Tree{gain, p.Half, p.Walk} {
+			if t != nil && t.Expected < p.Tree.Expected {
+				p.Tree = t
+			}
+		}
+	}
+	t := *p.Tree
+	t.Lower, t.Optimal = best.Lower, t.Expected <= best.Lower*(1+1e-9)
+	p.Tree = &t
+	return p, nil
+}
+
+// problem puts the suspects and the probes into the form of package sequence. A
+// group is a part, since that is what is repaired.
+func (p *Plan) problem(readings []suspects.Reading, o Options) *sequence.Problem {
+	d := p.Dict
+	seen := make([]bool, len(d.Faults))
+	for _, g := range d.Groups {
+		for _, i := range g.Faults {
+			seen[i] = g.Detected
+		}
+	}
+	q := &sequence.Problem{}
+	for i, x := range p.P {
+		if x < least || !seen[i] {
+			p.Left += x
+			continue
+		}
+		p.Faults = append(p.Faults, i)
+		q.Weights = append(q.Weights, x)
+		q.Group = append(q.Group, int(d.Faults[i].Faults[0].Part))
+	}
+	states := p.Model.Distinct()
+	q.Change = changes(p.Board, states, o.Costs)
+	for k, x := range d.Probes {
+		outcome := make([]uint16, len(p.Faults))
+		for h, i := range p.Faults {
+			outcome[h] = d.Classes[i][k]
+		}
+		if known(readings, x) || !gates(p.Board, x) && !slices.ContainsFunc(outcome, func(c uint16) bool { return c != outcome[0] }) {
+			continue
+		}
+		p.Probes = append(p.Probes, k)
+		q.Probes = append(q.Probes, sequence.Probe{Outcome: outcome, Cost: o.Costs.probe(p.Board, x), Condition: condition(states, x)})
+	}
+	p.guard(q)
+	if len(readings) > 0 {
+		// The board still is where the last reading was taken.
+		q.Start = condition(states, nearest(p.Model, readings[len(readings)-1].Probe))
+	}
+	return q
+}
+
+// nearest takes a probe to the state among the distinct ones that shows the same.
+func nearest(m *predict.Model, x predict.Probe) predict.Probe {
+	if !x.Cold() {
+		x.State = m.Same(x.State)
+	}
+	return x
+}
+
+// known tells whether a probe was made already.
+func known(readings []suspects.Reading, x predict.Probe) bool {
+	return slices.ContainsFunc(readings, func(r suspects.Reading) bool {
+		p := r.Probe
+		return p.Method == x.Method && p.Net == x.Net && p.Other == x.Other && p.Part == x.Part && p.Channel == x.Channel && p.Fact == x.Fact &&
+			(p.Cold() || slices.Equal(p.State.Setting, x.State.Setting)) && p.State.Unplugged == x.State.Unplugged
+	})
+}
+
+// The conditions of the board: all power out with the panel unplugged or plugged,
+// then the states.
+const (
+	coldOut = iota
+	coldIn
+	hotFirst
+)
+
+func condition(states []predict.State, x predict.Probe) int {
+	switch {
+	case x.Cold() && x.State.Unplugged:
+		return coldOut
+	case x.Cold():
+		return coldIn
+	}
+	return hotFirst + slices.IndexFunc(states, func(s predict.State) bool { return slices.Equal(s.Setting, x.State.Setting) })
+}
+
+// changes is the table of what it costs to bring the board from one condition
+// into another. Power goes on with the panel plugged.
+func changes(b *netlist.Board, states []predict.State, c Costs) [][]float64 {
+	n := hotFirst + len(states)
+	t := make([][]float64, n)
+	for i := range t {
+		t[i] = make([]float64, n)
+		for j := range t[i] {
+			switch {
+			case i == j:
+			case i < hotFirst && j < hotFirst:
+				t[i][j] = c.Plug
+			case i >= hotFirst && j >= hotFirst:
+				t[i][j] = c.State * float64(differ(states[i-hotFirst].Setting, states[j-hotFirst].Setting))
+			case i < hotFirst:
+				t[i][j] = c.PowerUp
+			default:
+				t[i][j] = c.PowerDown
+			}
+			if (i == coldOut) != (j == coldOut) && i != coldIn && j != coldIn {
+				t[i][j] += c.Plug
+			}
+			if j >= hotFirst && i < hotFirst {
+				t[i][j] += c.State * float64(differ(states[j-hotFirst].Setting, b.Usual()))
+			}
+		}
+	}
+	return t
+}
+
+func differ(a, b netlist.Setting) int {
+	n := 0
+	for i := range a {
+		if a[i] != b[i] {
+			n++
+		}
+	}
+	return n
+}
+
+// gates tells whether a probe is one of those that come before any power: the
+// resistance of a high rail to ground and to its neighbours, without the panel.
+func gates(b *netlist.Board, x predict.Probe) bool {
+	if !x.State.Unplugged || x.Part != netlist.None {
+		return false
+	}
+	switch x.Method {
+	case predict.Ohms:
+		return highest(b, x.Net) >= highRail
+	case predict.Across:
+		return highest(b, x.Net) >= highRail || highest(b, x.Other) >= highRail
+	}
+	return false
+}
+
+// guard lets no probe with power on come before the gate has passed; to look does
+// not touch anything.
+func (p *Plan) guard(q *sequence.Problem) {
+	var after []sequence.Guard
+	for i, k := range p.Probes {
+		if gates(p.Board, p.Dict.Probes[k]) {
+			p.Gate = append(p.Gate, i)
+			after = append(after, sequence.Guard{Probe: i, Pass: []uint16{p.Dict.Healthy[k]}})
+		}
+	}
+	if len(after) == 0 {
+		return
+	}
+	for i, k := range p.Probes {
+		if x := p.Dict.Probes[k]; !x.Cold() && x.Method != predict.Look {
+			q.Probes[i].After = after
+		}
+	}
+}
+
+// walkOrder lists the probes by the walk: volts of each net in the usual state,
+// activity where it moves, the facts first.
+func (p *Plan) walkOrder(nets []netlist.NetID) []int {
+	if len(nets) == 0 {
+		return nil
+	}
+	var list []int
+	usual := p.Board.Usual()
+	add := func(is func(predict.Probe) bool) {
+		for i, k := range p.Probes {
+			if x := p.Dict.Probes[k]; is(x) && (x.Cold() || slices.Equal(x.State.Setting, usual)) {
+				list = append(list, i)
+			}
+		}
+	}
+	list = append(list, p.Gate...)
+	for _, n := range nets {
+		add(func(x predict.Probe) bool { return x.Net == n && x.Method == predict.Volts })
+		add(func(x predict.Probe) bool { return x.Net == n && x.Method == predict.Activity })
+	}
+	for _, n := range nets {
+		add(func(x predict.Probe) bool { return x.Net == n && x.Method == predict.Ohms })
+		add(func(x predict.Probe) bool { return x.Net == n && x.Method == predict.Diode })
+	}
+	for i := range p.Probes {
+		if !slices.Contains(list, i) {
+			list = append(list, i)
+		}
+	}
+	return list
+}
+
+// ErrNothing is returned when the readings leave nothing that probes tell apart.
+var ErrNothing = fmt.Errorf("no single fault that a probe could show is left")
