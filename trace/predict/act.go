@@ -144,32 +144,33 @@ func (s *sim) source(d *device, st *devState) {
 	if st.mode == off {
 		st.mode = holding
 	}
+	ground := s.v[s.m.ground[d.part]]
 	switch st.mode {
 	case holding:
-		if s.pin(d.out, level) {
+		if s.pin(d.out, level+ground) {
 			return
 		}
 		switch i := s.leaving(d.out); {
 		case i > limit*(1+1e-9):
 			st.mode = limiting
 			s.unpin(d.out)
-			s.set(d.branch, giving(limit, level))
+			s.set(d.branch, giving(limit, level+ground))
 		case i < -1e-9 && d.kind == regulatorDevice:
 			st.mode = idle
 			s.unpin(d.out)
 		}
 	case limiting:
-		if s.v[d.out] > level*(1+1e-9) {
+		if s.v[d.out]-ground > level*(1+1e-9) {
 			st.mode = holding
 			s.set(d.branch, nil)
-			s.pin(d.out, level)
+			s.pin(d.out, level+ground)
 		} else {
-			s.set(d.branch, giving(limit, level))
+			s.set(d.branch, giving(limit, level+ground))
 		}
 	case idle:
-		if s.v[d.out] < level*(1-1e-9) {
+		if s.v[d.out]-ground < level*(1-1e-9) {
 			st.mode = holding
-			s.pin(d.out, level)
+			s.pin(d.out, level+ground)
 		}
 	}
 	amps := 0.0
@@ -187,13 +188,23 @@ func (s *sim) feeds(d *device, st *devState, amps float64) {
 	if d.kind != regulatorDevice {
 		return
 	}
-	draw := 0.0
-	if in := s.level(d.part, d.inp); amps > 0 && in > dropOut {
-		draw = amps * max(s.v[d.out], 0) / (converts * in)
+	in, draw := s.level(d.part, d.inp), 0.0
+	if amps > 0 && in > dropOut {
+		draw = amps * max(s.level(d.part, d.out), 0) / (converts * in)
 	}
-	have := -st.draw
-	s.put(d.inp, &have, -draw)
-	st.draw = -have
+	if s.round > fuseRounds && st.draw > 0 && draw > 0 {
+		draw = (draw + st.draw) / 2 // at its drop-out on a weak source it would swing about
+	}
+	switch {
+	case draw == 0:
+		st.draw = 0
+		s.set(d.feed, nil)
+	case math.Abs(draw-st.draw) > 1e-13*draw || in < st.level:
+		// A constant power takes more the lower its input is; below where it stands
+		// now it takes less here, so that a weak source is not driven below zero.
+		st.draw, st.level = draw, 0.9*in
+		s.set(d.feed, taking(draw, st.level))
+	}
 }
 
 // switches opens or closes a controlled pass.

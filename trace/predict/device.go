@@ -35,6 +35,7 @@ type device struct {
 	from     netlist.PartID
 	lines    bool // the part read has open-drain lines
 	branch   int32
+	feed     int32 // what a regulator takes from its input
 	branches []int32
 	in, far  []int32
 	sent     []signal

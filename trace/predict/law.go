@@ -100,6 +100,11 @@ func drawing(amps, full float64) *law {
 	return segmented([]float64{0, full}, []float64{offLeak, bound(amps, 1e-9, mostAmps) / full, flatLeak})
 }
 
+// taking is drawing without any leak: what a regulator takes is known exactly.
+func taking(amps, full float64) *law {
+	return &law{n: 3, from: [3]float64{0, full}, g: [4]float64{0, amps / full, 0}, i: [4]float64{0, 0, amps}}
+}
+
 // giving is a source at its current limit: it pushes amps into the node up to
 // volts, where it could hold the level again.
 func giving(amps, volts float64) *law {

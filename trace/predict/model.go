@@ -374,6 +374,7 @@ func (m *Model) holds(id netlist.PartID, p *netlist.Part) {
 	if p.Kind.Acts == netlist.Lowers {
 		d.kind, d.inp, d.en = regulatorDevice, m.pin(p, "in"), m.pin(p, "en")
 		d.enHigh = p.ControlLevel(netlist.High) == netlist.High
+		d.feed = m.add(d.inp, m.groundOf(p), nil, nil)
 	}
 	d.branch = m.add(d.out, 0, nil, nil)
 	if d.out != 0 {

@@ -33,6 +33,7 @@ type sim struct {
 	dirty   []int32
 	shunted []int32 // nodes that discharge has seen to
 	touches int     // how often something changed
+	round   int     // of settling
 	isDirt  []bool
 	acDue   []bool
 	isles   []int32
@@ -286,6 +287,7 @@ func (s *sim) collapsed() bool {
 
 func (s *sim) settle() {
 	for round := 0; len(s.queue) > 0 || len(s.dirty) > 0; round++ {
+		s.round = round
 		if round >= fuseRounds && s.collapsed() {
 			if s.overload(); s.worst >= 0 {
 				return // the fuse is quicker than what the board does with a supply at its limit
