@@ -131,7 +131,9 @@ func (s *sim) source(d *device, st *devState) {
 	on := level > 0 && s.fault(d.part, netlist.StaysOff, 0) == nil
 	if d.kind == regulatorDevice {
 		on = on && s.enabled(d.part, d.en, d.enHigh)
-		level = min(level, s.level(d.part, d.inp)-dropOut)
+		top := s.level(d.part, d.inp) - dropOut
+		st.sags = top < level
+		level = min(level, top)
 		on = on && level > dropOut
 	}
 	if !on {
@@ -332,8 +334,10 @@ func (s *sim) sends(i int32, d *device) {
 
 // transmit notes what a device sends now.
 func (s *sim) transmit(i int32, now []signal) {
-	if len(now) == len(s.sending[i]) {
-		return // a device sends all its healthy lines or none
+	if slices.EqualFunc(now, s.sending[i], func(a, b signal) bool {
+		return a.node == b.node && math.Abs(a.swing-b.swing) <= 1e-12*math.Abs(a.swing)
+	}) {
+		return
 	}
 	for _, list := range [][]signal{now, s.sending[i]} {
 		for _, x := range list {

@@ -18,11 +18,16 @@ type ContradictionError struct {
 	Amps  float64 // that would flow
 	Parts []string
 	Limit bool // the current stops at a limit
+	Fuse  bool // Parts is a fuse that it opens
+	Over  float64
 }
 
 // Error names the parts between which the current flows.
 func (e *ContradictionError) Error() string {
 	flow := netlist.FormatValue(e.Amps, netlist.Ampere)
+	if e.Fuse {
+		return fmt.Sprintf("on a healthy board %s would flow through %s, rated %s, and open it: give the fuse or the loads behind it another value", flow, e.Parts[0], netlist.FormatValue(e.Over, netlist.Ampere))
+	}
 	if e.Limit {
 		flow = "the limit of " + flow
 	}
@@ -57,7 +62,11 @@ func (m *Model) Contradiction(st State) error {
 		default:
 			continue
 		}
-		return &ContradictionError{amps, m.along(s, d.out, amps/2), limit}
+		return &ContradictionError{Amps: amps, Parts: m.along(s, d.out, amps/2), Limit: limit}
+	}
+	if len(s.blown) > 0 {
+		f := s.blown[0]
+		return &ContradictionError{Amps: f.Amps, Parts: []string{m.Board.Parts[f.Part].Name}, Fuse: true, Over: f.Over}
 	}
 	return nil
 }
@@ -134,6 +143,10 @@ func Check(b *netlist.Board) []netlist.Problem {
 	}
 	for _, id := range p.Unknown {
 		part := &b.Parts[id]
+		if e := b.Nets[part.Net("out")].Expect; len(e) > 0 && e[0].Value < 0 {
+			warn(part.Span, "no-level", fmt.Sprintf("%s gives a level below ground, which is not simulated", part.Name), "a level above ground")
+			continue
+		}
 		warn(part.Span, "no-level", fmt.Sprintf("nothing tells what %s gives, so nothing behind it can be computed", part.Name), "a net line for its output, or gives=12V")
 	}
 	if len(p.Unknown) > 0 {

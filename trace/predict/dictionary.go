@@ -255,6 +255,9 @@ func classes(m Method, values []float64) []uint16 {
 // mostCells bounds a dictionary: one reading a fault and probe.
 const mostCells = 20_000_000
 
+// mostWork bounds the time: each fault and probe may need the whole network.
+const mostWork = 500_000_000
+
 // ErrTooLarge means that a board has too many faults and probes for a dictionary.
 var ErrTooLarge = errors.New("the board is too large for a dictionary of all its faults")
 
@@ -263,7 +266,7 @@ var ErrTooLarge = errors.New("the board is too large for a dictionary of all its
 func (m *Model) Fits() error {
 	faults := len(m.AllFaults())
 	probes := len(m.Distinct())*len(m.hotProbes(State{Setting: m.Board.Usual()})) + 2*len(m.coldProbes(false))
-	if faults*probes > mostCells {
+	if faults*probes > mostCells || faults*probes > mostWork/m.net.nodes {
 		return fmt.Errorf("%w: %d faults and %d probes", ErrTooLarge, faults, probes)
 	}
 	return nil

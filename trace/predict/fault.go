@@ -262,6 +262,8 @@ func (m *Model) ParseFault(text string) ([]Fault, error) {
 	}
 	kind := m.Board.Parts[id].Kind.Name
 	switch {
+	case mode == "":
+		return fail("the fault is missing behind the colon", "it can have: "+strings.Join(modes, ", "), "")
 	case !slices.Contains(modes, mode):
 		return fail(fmt.Sprintf("%s is a %s and does not fail by %q", name, kind, mode), "it can have: "+strings.Join(modes, ", "), netlist.Nearest(mode, modes))
 	case len(hits) == 0 && len(units) == 0:

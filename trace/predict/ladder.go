@@ -15,9 +15,11 @@ type Rung struct {
 	Missing []netlist.Target // what is not as on the healthy board
 }
 
-// Ladder compares a run with the healthy board, stage by stage.
+// Ladder compares a run with the healthy board in its usual state, stage by stage:
+// what rests in another state, as it should there, has not been reached.
 func (m *Model) Ladder(r *Run) []Rung {
-	healthy := &Run{State: r.State, s: m.base(r.State)}
+	usual := State{Setting: m.Board.Usual()}
+	healthy := &Run{State: usual, s: m.base(usual)}
 	list := make([]Rung, len(m.Board.Stages))
 	for i := range m.Board.Stages {
 		list[i] = Rung{Stage: i, Reached: true}

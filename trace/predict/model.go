@@ -129,7 +129,11 @@ func newModel(b *netlist.Board, corner float64) *Model {
 		m.ground[id] = m.groundOf(p)
 		for _, c := range p.Conns {
 			if p.Pin(c).Need == netlist.Supply {
-				m.feeds[id] = append(m.feeds[id], supplyPin{m.node(c.Net), suppliedBy * max(m.nominal(c.Net), 1)})
+				least := suppliedBy * max(m.nominal(c.Net), 1)
+				if p.Kind.Acts == netlist.Raises {
+					least = min(least, startsAt) // a converter runs from a wide range
+				}
+				m.feeds[id] = append(m.feeds[id], supplyPin{m.node(c.Net), least})
 			}
 		}
 	}

@@ -352,7 +352,11 @@ func (r *Run) Regimes() []Regime {
 	for i := range r.s.m.devices {
 		switch d := &r.s.m.devices[i]; d.kind {
 		case supplyDevice, regulatorDevice, boostDevice:
-			list = append(list, Regime{d.part, r.s.dev[i].mode.String()})
+			text := r.s.dev[i].mode.String()
+			if r.s.dev[i].mode == holding && r.s.dev[i].sags {
+				text = "at its drop-out"
+			}
+			list = append(list, Regime{d.part, text})
 		}
 	}
 	return list

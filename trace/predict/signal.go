@@ -13,9 +13,6 @@ import (
 // Phases are left out. Each island of nets is solved by itself; what lies outside
 // it, such as the ground wires of a cable, stands still for it.
 func (s *sim) signals() {
-	if len(s.isles) == 0 {
-		return
-	}
 	for len(s.isles) > 0 {
 		group := s.linked(s.isles[0])
 		for _, i := range group {
@@ -156,7 +153,9 @@ func (s *sim) admits(b int32, rate float64) float64 {
 	return g
 }
 
-// judge decides whether a lane is alive at the panel.
+// judge decides whether a lane is alive at the panel: its conductors move against
+// each other by enough, and rest so near to each other that they cross; with one
+// held at ground the receiver sees one level for ever.
 func (s *sim) judge(i int) {
 	l := &s.m.lanes[i]
 	x := math.Abs(s.ac[l.nodes[0]])
@@ -165,6 +164,9 @@ func (s *sim) judge(i int) {
 		x, least = math.Abs(s.ac[l.nodes[0]]-s.ac[l.nodes[1]]), 2*least
 	}
 	alive := x >= least
+	if len(l.nodes) == 2 {
+		alive = alive && math.Abs(s.v[l.nodes[0]]-s.v[l.nodes[1]]) <= (x-least)/2
+	}
 	if alive != s.lane[i] {
 		s.lane[i] = alive
 		s.tell(func(t netlist.Target) bool { return t.Lane == i })
@@ -185,6 +187,10 @@ func (s *sim) reads(i int32, d *device) {
 			}
 		}
 		x.burst, x.ohms = true, lineOhms
+		if d.lines {
+			// Nobody drives an open-drain line high: it moves from where it rests.
+			x.swing = max(s.level(d.part, x.node), 0)
+		}
 		if trying && s.fault(d.part, netlist.Deafens, x.node) == nil {
 			now = append(now, x)
 		}

@@ -56,6 +56,7 @@ type devState struct {
 	ceiling float64 // V
 	factor  float64 // of its level, by a fault
 	makes   bool    // of a fact
+	sags    bool    // its input is too low for its level
 	rounds  int
 }
 
@@ -231,8 +232,8 @@ func (s *sim) note(n int32) {
 // when all switch at once.
 const (
 	fuseRounds = 25
-	manyRounds = 60
-	mostRounds = 400
+	manyRounds = 60  // and two more for each device, since a chain takes a round a link
+	mostRounds = 400 // and eight more
 )
 
 // run goes on until nothing changes, and blows the fuses that do not last. The
@@ -294,10 +295,10 @@ func (s *sim) settle() {
 			}
 		}
 		switch {
-		case round == mostRounds:
+		case round == mostRounds+8*len(s.dev):
 			s.watch()
 			return
-		case round > manyRounds && len(s.queue) > 0:
+		case round > manyRounds+2*len(s.dev) && len(s.queue) > 0:
 			slices.Sort(s.queue)
 			d := s.queue[0]
 			s.queue = append(s.queue[:0], s.queue[1:]...)
@@ -398,6 +399,10 @@ func (s *sim) dc() bool {
 	return ok
 }
 
+// holdsFor is the share of its rating that a fuse carries for ever: its rated
+// current, and what rounding and leaks add to it.
+const holdsFor = 1.001
+
 // overload notes the fuse that is most overloaded so far.
 func (s *sim) overload() {
 	for i, f := range s.m.fuses {
@@ -405,7 +410,7 @@ func (s *sim) overload() {
 			continue
 		}
 		amps := math.Abs(s.current(f.branch))
-		if share := amps / (f.rating * s.factor(f.part, netlist.Limits)); share > 1+1e-9 && (s.worst < 0 || share > s.share*(1+1e-9)) {
+		if share := amps / (f.rating * s.factor(f.part, netlist.Limits)); share > holdsFor && (s.worst < 0 || share > s.share*(1+1e-9)) {
 			s.worst, s.share, s.amps = i, share, amps
 		}
 	}

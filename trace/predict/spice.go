@@ -157,7 +157,7 @@ func (d *deck) header() {
 	for _, x := range d.r.Blew() {
 		d.say("* %s is open: %s A blew it, rated %s A", b.Parts[x.Part].Name, spell(x.Amps), spell(x.Over))
 	}
-	d.say("*\n* Frozen as computed, not found by the simulator: which lanes live and which\n* facts hold, so the conditions of all rules (drives, pulls, sends, reads) and the\n* outputs that hang on them; the regime of boost\n* converters with their output and coil current; what chips take from idle nets.")
+	d.say("*\n* Frozen as computed, not found by the simulator: which lanes live and which\n* facts hold, so the conditions of all rules (drives, pulls, sends, reads) and the\n* outputs that hang on them; the regime of boost\n* converters with their output and coil current; what chips take from idle nets.\n* No meter is joined: where it loads a net, predict prints less than stands here.")
 	for i := range b.Lanes {
 		d.say("*   lane %s: %s", b.Lanes[i].Name, yes(d.r.Alive(i)))
 	}
@@ -367,6 +367,9 @@ func (d *deck) gives(label string) (meter, emf string) {
 func (d *deck) source(x *device) {
 	s, label := d.s, plain(d.s.m.Board.Parts[x.part].Name)
 	d.alive[x.branch] = true
+	if x.kind == regulatorDevice {
+		d.alive[x.feed] = true
+	}
 	level, limit := spell(x.level*s.factor(x.part, netlist.Levels)), spell(x.limit*s.factor(x.part, netlist.Limits))
 	if x.level <= 0 || s.fault(x.part, netlist.StaysOff, 0) != nil || x.out == 0 {
 		d.say("* %s gives nothing", label)
