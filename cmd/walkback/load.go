@@ -96,11 +96,22 @@ func count(n int, what string) string {
 
 // setting applies --state flags to the usual state of a board.
 func setting(b *netlist.Board, flags []string) (netlist.Setting, error) {
-	s := b.Usual()
+	return settingOn(b, b.Usual(), flags)
+}
+
+// settingOn applies flags to a state; each dimension may be named once.
+func settingOn(b *netlist.Board, s netlist.Setting, flags []string) (netlist.Setting, error) {
+	s = slices.Clone(s)
+	named := map[string]string{}
 	for _, f := range flags {
 		if err := b.ParseSetting(s, f); err != nil {
 			return nil, err
 		}
+		name, _, _ := strings.Cut(f, "=")
+		if first, ok := named[name]; ok && first != f {
+			return nil, fmt.Errorf("%s and %s cannot both be: give one value of each state", first, f)
+		}
+		named[name] = f
 	}
 	return s, nil
 }

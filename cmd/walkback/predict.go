@@ -35,7 +35,7 @@ func (o *conditionOpts) add(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringSliceVar(&o.states, "state", nil, "a state of the board, STATE=VALUE; repeat for several")
 	f.BoolVar(&o.unplugged, "unplugged", false, "with the panel unplugged")
-	f.StringSliceVar(&o.faults, "fault", nil, "what has failed, PART:FAULT or PART.PIN:FAULT; repeat for several at once")
+	f.StringArrayVar(&o.faults, "fault", nil, "what has failed, PART:FAULT or PART.PIN:FAULT; repeat for several at once")
 	completeFlag(cmd, "state", completeState)
 	completeFlag(cmd, "fault", completeFault)
 }
@@ -67,7 +67,7 @@ observations such as EDID=unread, or a symptom of the board, allow to say.`,
 	}
 	o.add(cmd)
 	f := cmd.Flags()
-	f.StringSliceVar(&o.points, "point", nil, "only this test point, net or part; repeat for several")
+	f.StringArrayVar(&o.points, "point", nil, "only this test point, net or part; repeat for several")
 	f.BoolVar(&o.changes, "only-changes", false, "leave out what --fault does not change")
 	f.BoolVar(&o.all, "all-states", false, "what changes between the states of the board")
 	f.BoolVar(&o.dict, "faults", false, "every single fault with what it shows, and what cannot be told apart")
@@ -107,7 +107,7 @@ func runPredict(cmd *cobra.Command, args []string, o predictOpts) error {
 	}
 	var pick *predict.Pick
 	if len(o.points) > 0 {
-		if pick, err = predict.NewPick(b, o.points); err != nil {
+		if pick, err = predict.NewPick(b, items(o.points)); err != nil {
 			return err
 		}
 	}
@@ -140,7 +140,7 @@ func (o *conditionOpts) condition(cmd *cobra.Command, b *netlist.Board) (*condit
 		return nil, err
 	}
 	c := &condition{p: predict.NewPredictor(b), state: predict.State{Setting: s, Unplugged: o.unplugged}}
-	for _, text := range o.faults {
+	for _, text := range items(o.faults) {
 		list, err := c.p.ParseFault(text)
 		if err != nil {
 			return nil, err
@@ -157,6 +157,15 @@ func (o *conditionOpts) condition(cmd *cobra.Command, b *netlist.Board) (*condit
 		return nil, &exitError{exitBoard, fmt.Errorf("%s cannot be simulated: %s without a level", b.Name, count(n, "source"))}
 	}
 	return c, nil
+}
+
+// items splits the values of a flag at commas. An empty one is kept, to be refused.
+func items(values []string) []string {
+	var list []string
+	for _, v := range values {
+		list = append(list, strings.Split(v, ",")...)
+	}
+	return list
 }
 
 // joinFaults adds faults, each once; a part cannot fail in two ways at one place.
@@ -182,7 +191,7 @@ func simulationError(cmd *cobra.Command, b *netlist.Board, err error) error {
 		if id, ok := b.Part(c.Parts[0]); ok {
 			fmt.Fprint(cmd.ErrOrStderr(), b.File().Problem(b.Parts[id].Span, netlist.Error, "contradiction", c.Error(), "", "").Report())
 		}
-		return &exitError{exitBoard, fmt.Errorf("%s cannot be simulated: its sources fight", b.Name)}
+		return &exitError{exitBoard, fmt.Errorf("%s cannot be simulated: its values contradict each other", b.Name)}
 	case errors.Is(err, predict.ErrUnsolved), errors.Is(err, predict.ErrUnsteady):
 		return &exitError{exitBoard, fmt.Errorf("%s: %w", b.Name, err)}
 	}

@@ -71,7 +71,7 @@ func runTrace(cmd *cobra.Command, args []string, o traceOpts) error {
 	out := cmd.OutOrStdout()
 	switch {
 	case len(o.versus) > 0:
-		other, err := setting(w.Board, append(slices.Clone(o.states), o.versus...))
+		other, err := settingOn(w.Board, w.Setting, o.versus)
 		if err != nil {
 			return err
 		}

@@ -264,7 +264,7 @@ func (s *Sheet) writeFaults(o *bufio.Writer) {
 		}
 	}
 	if differ == 0 {
-		line("differs", fmt.Sprintf("none of %d points", points))
+		line("differs", fmt.Sprintf("none of %d points beyond the tolerances", points))
 		return
 	}
 	line("differs", fmt.Sprintf("%d of %d points, marked <<", differ, points))
@@ -358,7 +358,7 @@ func (s *Sheet) writeBeside(o *bufio.Writer, t beside) {
 	}
 	fmt.Fprintln(o, t.title)
 	if len(rows) == 1 {
-		fmt.Fprintln(o, "  nothing differs")
+		fmt.Fprintln(o, "  nothing differs beyond the tolerances")
 	} else {
 		writeTable(o, rows, s.Color)
 	}
