@@ -44,7 +44,7 @@ each other; 2 the command line is wrong or a file cannot be read or written.`,
 	}
 	cmd.SetFlagErrorFunc(flagError)
 	cmd.SetHelpCommand(newHelpCmd())
-	cmd.AddCommand(newBoardsCmd(), newCheckCmd(), newFmtCmd(), newTraceCmd(), newProbeCmd(), newDrawCmd(), newPredictCmd(), newNarrowCmd(), newExportCmd(), newKindsCmd())
+	cmd.AddCommand(newBoardsCmd(), newCheckCmd(), newFmtCmd(), newTraceCmd(), newProbeCmd(), newDrawCmd(), newPredictCmd(), newNarrowCmd(), newBenchCmd(), newExportCmd(), newKindsCmd())
 	return cmd
 }
 

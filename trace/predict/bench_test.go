@@ -39,6 +39,31 @@ func BenchmarkAllFaults(b *testing.B) {
 			}
 			b.ReportMetric(float64(b.Elapsed().Microseconds())/float64(b.N*runs), "µs/run")
 		})
+		// As the dictionary is made: the states that differ, and every point that a
+		// probe can reach. To reach: 50 ms.
+		b.Run(name+"/all", func(b *testing.B) {
+			var points []netlist.NetID
+			for i := range m.Board.Nets {
+				if Reachable(m.Board, netlist.NetID(i)) {
+					points = append(points, netlist.NetID(i))
+				}
+			}
+			faults, sum := m.AllFaults(), 0.0
+			for b.Loop() {
+				m.Every(faults, func(_ int, r *Run) {
+					for _, n := range points {
+						sum += r.Volts(n) + r.Swing(n)
+					}
+				}, func(_ int, c *Cold) {
+					for _, n := range points {
+						sum += c.Ohms(n) + c.Diode(n)
+					}
+				})
+			}
+			if sum == 0 {
+				b.Fatal("nothing is read")
+			}
+		})
 		for _, what := range []struct {
 			name string
 			read func(*Cold, netlist.NetID) float64

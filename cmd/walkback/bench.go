@@ -1,0 +1,320 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+	"time"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace"
+	"example.org/walkback/trace/bench"
+	"example.org/walkback/trace/draw"
+	"example.org/walkback/trace/predict"
+	"example.org/walkback/trace/suspects"
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+)
+
+type benchOpts struct {
+	file    string
+	resume  string
+	history []string
+	plain   bool
+}
+
+func newBenchCmd() *cobra.Command {
+	var o benchOpts
+	cmd := &cobra.Command{
+		Use:   "bench BOARD [SYMPTOM…]",
+		Short: "A dialogue at the bench: one probe after the other, to the repair",
+		Long: `Bench asks for one probe after the other: where it lands, how the meter is set, in
+what state the board must be, what a healthy board shows. Answer with what the meter
+shows: 12.2, 40k, 0.1, OL, q (quiet), t (toggles), f (floats), y or n, or give any
+reading in full as for narrow. ? lists the commands.
+
+No probe with power on is asked for before the cold check of a high rail has passed.
+When one suspect is left, bench names it with its reasons and the second proof that
+it needs; r PART notes the repair, and bench confirms it.
+
+Every answer is on disk in the case file before the next question. The file is plain
+text, an entry a line; --resume goes on with it.`,
+		Example: `  walkback bench larkspur13 dark
+  walkback bench larkspur13 dark VBL=12.2V --file shelf4.case
+  walkback bench --resume shelf4.case`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) == 0 && o.resume == "" {
+				return errors.New("a board is missing\n  usage: walkback bench BOARD [SYMPTOM…], or walkback bench --resume FILE")
+			}
+			return nil
+		},
+		ValidArgsFunction: completeBoard,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runBench(cmd, args, o)
+		},
+	}
+	f := cmd.Flags()
+	f.StringVar(&o.file, "file", "", "the case file; BOARD-DATE-TIME.case when not given")
+	f.StringVar(&o.resume, "resume", "", "a case file to go on with")
+	f.StringSliceVar(&o.history, "history", nil, "what happened to the machine: "+strings.Join(historyNames(), ", "))
+	f.BoolVar(&o.plain, "plain", false, "lines also on a terminal, no full screen")
+	cmd.MarkFlagsMutuallyExclusive("file", "resume")
+	cmd.MarkFlagsMutuallyExclusive("history", "resume")
+	completeFlag(cmd, "history", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return historyNames(), cobra.ShellCompDirectiveNoFileComp
+	})
+	return cmd
+}
+
+func runBench(cmd *cobra.Command, args []string, o benchOpts) error {
+	if len(args) > 0 && args[0] == "-" {
+		return errors.New("the answers come from standard input, so the board must be a file or one that comes with walkback")
+	}
+	for _, h := range o.history {
+		if err := suspects.CheckHistory(h); err != nil {
+			return err
+		}
+	}
+	start := newCase
+	if o.resume != "" {
+		start = resumeCase
+	}
+	s, file, err := start(cmd, args, &o)
+	if err != nil {
+		return err
+	}
+	s.Save = file.Append
+	d := &bench.Dialogue{Session: s, Saved: o.file, Draw: func(w *trace.Walk) (string, error) {
+		return drawCase(cmd.Context(), w, o.file)
+	}}
+	in, out := cmd.InOrStdin(), cmd.OutOrStdout()
+	if screen, ok := terminals(in, out); ok && !o.plain && os.Getenv("TERM") != "dumb" {
+		err = screen.run(cmd.Context(), d)
+	} else {
+		err = d.Run(cmd.Context(), in, out)
+	}
+	return errors.Join(err, file.Close())
+}
+
+// newSession simulates a board.
+func newSession(cmd *cobra.Command, b *netlist.Board, history []string) (*bench.Session, error) {
+	m := predict.New(b)
+	if err := m.Contradiction(predict.State{Setting: b.Usual()}); err != nil {
+		return nil, simulationError(cmd, b, err)
+	}
+	if err := m.Fits(); err != nil {
+		return nil, err
+	}
+	return bench.New(suspects.New(m), history)
+}
+
+// newCase begins a case with the symptoms and readings of the command line. The
+// file is there only when all of them are right.
+func newCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session, *bench.File, error) {
+	b, err := loadBoard(cmd, args[0])
+	if err != nil {
+		return nil, nil, err
+	}
+	s, err := newSession(cmd, b, o.history)
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, a := range args[1:] {
+		add := s.Symptom
+		if strings.Contains(a, "=") {
+			add = s.Read
+		}
+		if err := add(a); err != nil {
+			return nil, nil, err
+		}
+	}
+	from := ""
+	if args[0] != b.Name {
+		from = args[0]
+	}
+	if strings.ContainsAny(from, "\r\n") {
+		return nil, nil, errors.New("the name of the board file has a line break in it, which a case file cannot hold")
+	}
+	head := bench.Head(b.Name, from, o.history)
+	for _, e := range s.Entries() {
+		head = append(head, e.String())
+	}
+	name := o.file
+	for n := 2; ; n++ {
+		if o.file == "" {
+			name = b.Name + "-" + time.Now().Format("20060102-150405") + ".case"
+			if n > 2 {
+				name = strings.TrimSuffix(name, ".case") + fmt.Sprintf("-%d.case", n-1)
+			}
+		}
+		file, err := bench.Create(name, head)
+		switch {
+		case err == nil:
+			o.file = name
+			return s, file, nil
+		case !errors.Is(err, os.ErrExist):
+			return nil, nil, fmt.Errorf("write %s: %w", name, cause(err))
+		case o.file != "":
+			return nil, nil, fmt.Errorf("%s is there already, and a case is never written over\n  walkback bench --resume %s goes on with it, if it is one", name, name)
+		}
+	}
+}
+
+// resumeCase goes on with a case file.
+func resumeCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session, *bench.File, error) {
+	if err := maxArgs(1)(cmd, args); err != nil {
+		return nil, nil, err
+	}
+	data, err := readFile(o.resume)
+	if err != nil {
+		return nil, nil, fmt.Errorf("read %s: %w", o.resume, cause(err))
+	}
+	if len(data) > netlist.MaxFileBytes {
+		return nil, nil, fmt.Errorf("%s is too large for a case file", o.resume)
+	}
+	c, problems := bench.ParseCase(o.resume, string(data))
+	if err := caseErrors(cmd, o.resume, problems); err != nil {
+		return nil, nil, err
+	}
+	from := c.Board
+	if c.Source != "" {
+		from = c.Source
+	}
+	if len(args) > 0 {
+		from = args[0]
+	}
+	b, err := loadBoard(cmd, from)
+	if err != nil {
+		return nil, nil, err
+	}
+	if p, ok := c.Of(b.Name); !ok {
+		return nil, nil, caseErrors(cmd, o.resume, []netlist.Problem{p})
+	}
+	s, err := newSession(cmd, b, c.History)
+	if err != nil {
+		return nil, nil, err
+	}
+	if err := caseErrors(cmd, o.resume, s.Replay(&c)); err != nil {
+		return nil, nil, err
+	}
+	file, err := bench.Resume(o.resume, c.Good)
+	if err != nil {
+		return nil, nil, fmt.Errorf("write %s: %w", o.resume, cause(err))
+	}
+	if c.Dropped != "" {
+		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: the last line of %s was not written to its end and is left out: %q\n", o.resume, c.Dropped)
+	}
+	o.file = o.resume
+	return s, file, nil
+}
+
+func caseErrors(cmd *cobra.Command, name string, problems []netlist.Problem) error {
+	for _, p := range problems {
+		fmt.Fprint(cmd.ErrOrStderr(), p.Report())
+	}
+	if n := len(problems); n > 0 {
+		return fmt.Errorf("%s has %s", name, count(n, "error"))
+	}
+	return nil
+}
+
+// drawCase draws a walk beside the case file.
+func drawCase(ctx context.Context, w *trace.Walk, file string) (string, error) {
+	var buf bytes.Buffer
+	if err := draw.SVG(ctx, &buf, draw.Path(w.Board, w, w.Setting, nil), draw.Options{}); err != nil {
+		return "", err
+	}
+	name := file + ".svg" // which is nobody else's
+	return name, writeFile(name, buf.Bytes())
+}
+
+// terminal is where the full screen stands.
+type terminal struct{ in, out *os.File }
+
+// terminals tells whether both ends are a terminal.
+func terminals(in io.Reader, out io.Writer) (terminal, bool) {
+	i, ok1 := in.(*os.File)
+	o, ok2 := out.(*os.File)
+	if !ok1 || !ok2 || !term.IsTerminal(int(i.Fd())) || !term.IsTerminal(int(o.Fd())) {
+		return terminal{}, false
+	}
+	return terminal{i, o}, true
+}
+
+// Control sequences (xterm): the second screen, so that the first one comes back
+// as it was; the cursor home; the rest of a line, and of the screen, empty.
+const (
+	secondScreen = "\x1b[?1049h"
+	firstScreen  = "\x1b[0m\x1b[?1049l"
+	home         = "\x1b[H"
+	clearLine    = "\x1b[K"
+	clearBelow   = "\x1b[J"
+)
+
+// run shows the dialogue until it ends. However it ends, the terminal is as it was.
+func (t terminal) run(ctx context.Context, d *bench.Dialogue) (err error) {
+	ctx, stop := signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	before, err := term.MakeRaw(int(t.in.Fd()))
+	if err != nil {
+		return fmt.Errorf("full screen: %w\n  --plain does without", err)
+	}
+	defer func() {
+		_, werr := io.WriteString(t.out, firstScreen)
+		err = errors.Join(err, werr, term.Restore(int(t.in.Fd()), before))
+		fmt.Fprintln(t.out, "saved in "+d.Saved)
+	}()
+	if _, err := io.WriteString(t.out, secondScreen); err != nil {
+		return err
+	}
+	keys := make(chan bench.Key)
+	go func() {
+		k := bench.NewKeys(t.in)
+		for {
+			key, err := k.Next()
+			select {
+			case keys <- key:
+			case <-ctx.Done():
+				return
+			}
+			if err != nil {
+				return
+			}
+		}
+	}()
+	screen := bench.NewScreen(d, wantsColor(t.out, os.Getenv))
+	// A look at the size now and then works on every system.
+	sizes := time.NewTicker(200 * time.Millisecond)
+	defer sizes.Stop()
+	width, height := 0, 0
+	for draw := true; ; {
+		if w, h, err := term.GetSize(int(t.out.Fd())); err == nil && w > 0 && (w != width || h != height) {
+			width, height, draw = w, h, true
+			screen.Resize(w, h)
+		}
+		if draw {
+			text := home + strings.Join(screen.View(), clearLine+"\r\n") + clearLine + clearBelow
+			if _, err := io.WriteString(t.out, text); err != nil {
+				return err
+			}
+		}
+		draw = false
+		select {
+		case k := <-keys:
+			screen.Key(k)
+			if screen.End() {
+				return nil
+			}
+			draw = true
+		case <-sizes.C:
+		case <-ctx.Done():
+			return nil
+		}
+	}
+}

@@ -1,0 +1,201 @@
+package bench
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace/suspects"
+)
+
+// Entry is a line of a case file.
+type Entry struct {
+	Verb, Text string
+	Line       int    // from 1, where it was read from a file
+	raw        string // that line
+}
+
+// String writes the entry as it stands in the file.
+func (e Entry) String() string {
+	if e.Text == "" {
+		return e.Verb
+	}
+	return e.Verb + " " + e.Text
+}
+
+// verbs are the entries behind the head of a case file.
+var verbs = []string{"symptom", "reading", "skip", "not", "repaired", "undo"}
+
+// Case is a case file as written.
+type Case struct {
+	Name    string // of the file
+	Board   string
+	Source  string // where the board was read, empty for one that comes with the program
+	History []string
+	Entries []Entry
+	Dropped string // a last line that was not written to its end
+	Good    int64  // bytes before it
+
+	boardLine Entry
+}
+
+// Head returns the first lines of a case file.
+func Head(board, source string, history []string) []string {
+	list := []string{strings.TrimSpace("board " + board + " " + source)}
+	for _, h := range history {
+		list = append(list, "history "+h)
+	}
+	return list
+}
+
+// ParseCase reads a case file. A last line that does not end was cut off in the
+// middle, and is left out.
+func ParseCase(name, text string) (Case, []netlist.Problem) {
+	c := Case{Name: name, Good: int64(strings.LastIndexByte(text, '\n') + 1)}
+	c.Dropped = text[c.Good:]
+	var problems []netlist.Problem
+	for i, raw := range strings.Split(text[:c.Good], "\n") {
+		line := strings.TrimSpace(raw)
+		if line == "" || strings.HasPrefix(line, "#") {
+			continue
+		}
+		verb, rest, _ := strings.Cut(line, " ")
+		e := Entry{Verb: verb, Text: strings.TrimSpace(rest), Line: i + 1, raw: raw}
+		switch {
+		case c.Board == "" && (verb != "board" || e.Text == ""):
+			// What does not begin like a case is none, and one message is enough.
+			return c, []netlist.Problem{c.problem(e, verb, &WordError{Msg: "this is no case file", Want: "a first line such as: board larkspur13"})}
+		case c.Board == "":
+			c.boardLine = e
+			c.Board, c.Source, _ = strings.Cut(e.Text, " ")
+		case verb == "history":
+			c.History = append(c.History, e.Text)
+			if err := suspects.CheckHistory(e.Text); err != nil {
+				problems = append(problems, c.problem(e, e.Text, err))
+			}
+		case !slices.Contains(verbs, verb):
+			problems = append(problems, c.problem(e, verb, &WordError{Msg: fmt.Sprintf("%q is no entry of a case", verb), Want: "one of " + strings.Join(verbs, ", "), Near: netlist.Nearest(verb, verbs)}))
+		default:
+			c.Entries = append(c.Entries, e)
+		}
+	}
+	if c.Board == "" {
+		problems = append(problems, c.problem(Entry{Line: 1, raw: strings.TrimRight(strings.SplitN(text, "\n", 2)[0], "\r")}, "", &WordError{Msg: "this is no case file", Want: "a first line such as: board larkspur13"}))
+	}
+	return c, problems
+}
+
+// Of reports a case that is not of a board.
+func (c *Case) Of(board string) (netlist.Problem, bool) {
+	if c.Board == board {
+		return netlist.Problem{}, true
+	}
+	return c.problem(c.boardLine, c.Board, &WordError{Msg: fmt.Sprintf("this is a case of %s, not of %s", c.Board, board)}), false
+}
+
+// problem points at a word of a line.
+func (c *Case) problem(e Entry, word string, err error) netlist.Problem {
+	p := netlist.Problem{File: c.Name, Line: e.Line, Column: 1, Width: max(1, utf8.RuneCountInString(word)), Text: e.raw, Code: "case", Msg: err.Error()}
+	if at := strings.LastIndex(e.raw, word); word != "" && at >= 0 {
+		p.Column = utf8.RuneCountInString(e.raw[:at]) + 1
+	}
+	var we *WordError
+	var re *suspects.ReadingError
+	switch {
+	case errors.As(err, &we):
+		p.Msg, p.Want, p.Near = we.Msg, we.Want, we.Near
+		if at := strings.LastIndex(e.raw, we.Word); we.Word != "" && at >= 0 {
+			p.Column, p.Width = utf8.RuneCountInString(e.raw[:at])+1, utf8.RuneCountInString(we.Word)
+		}
+	case errors.As(err, &re):
+		p.Msg, p.Want, p.Near = re.Msg, re.Want, re.Near
+		p.Column, p.Width = p.Column+re.From, re.Width
+	default:
+		p.Msg = strings.SplitN(p.Msg, "\n", 2)[0]
+	}
+	return p
+}
+
+// Replay takes the entries of a case, which are on disk already. With problems the
+// session stays as it was.
+func (s *Session) Replay(c *Case) []netlist.Problem {
+	var problems []netlist.Problem
+	var kept []Entry
+	for _, e := range c.Entries {
+		if e.Verb == "undo" {
+			if len(kept) == 0 {
+				problems = append(problems, c.problem(e, "undo", &WordError{Msg: "there is nothing to undo"}))
+				continue
+			}
+			kept = kept[:len(kept)-1]
+			continue
+		}
+		var alone standing
+		if err := s.apply(&alone, e); err != nil {
+			problems = append(problems, c.problem(e, e.Text, err))
+			continue
+		}
+		kept = append(kept, e)
+	}
+	if len(problems) > 0 {
+		return problems
+	}
+	now, err := s.derive(kept)
+	if err != nil {
+		return []netlist.Problem{c.problem(c.boardLine, c.Board, err)}
+	}
+	s.entries, s.now = kept, now
+	return nil
+}
+
+// File is a case file that is being written.
+type File struct {
+	f    *os.File
+	size int64 // bytes that are whole lines
+}
+
+// Create begins a case file, which must not be there yet.
+func Create(name string, head []string) (*File, error) {
+	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if err != nil {
+		return nil, err
+	}
+	c := &File{f: f}
+	if err := c.Append(strings.Join(head, "\n")); err != nil {
+		return nil, errors.Join(err, f.Close(), os.Remove(name))
+	}
+	return c, nil
+}
+
+// Resume goes on behind the whole lines of a case file.
+func Resume(name string, good int64) (*File, error) {
+	f, err := os.OpenFile(name, os.O_WRONLY, 0)
+	if err != nil {
+		return nil, err
+	}
+	if err := f.Truncate(good); err != nil {
+		return nil, errors.Join(err, f.Close())
+	}
+	return &File{f, good}, nil
+}
+
+// Append writes a line and returns when it is on disk. What could not be written
+// whole is taken away again.
+func (c *File) Append(line string) error {
+	n, err := c.f.WriteAt([]byte(line+"\n"), c.size)
+	if err == nil {
+		err = c.f.Sync()
+	}
+	if err != nil {
+		return fmt.Errorf("the answer is not saved, give it again: %w", errors.Join(err, c.f.Truncate(c.size)))
+	}
+	c.size += int64(n)
+	return nil
+}
+
+// Close ends the file.
+func (c *File) Close() error { return c.f.Close() }

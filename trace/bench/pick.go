@@ -1,0 +1,471 @@
+package bench
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict"
+	"example.org/walkback/trace/suspects"
+)
+
+const (
+	alive     = 1e-6 // share of a group that still counts
+	leastBits = 0.01 // that a probe must promise
+	mostTimes = 2    // that a probe is asked for: once more shows a slip
+	misread   = 0.05 // of readings, that are wrong: common practice, no source
+	eachTime  = 40.0 // s to find a place and write down what it read: common practice, no source
+)
+
+// live is a group of the dictionary, or two at once, with its share.
+type live struct {
+	group, second int // second is -1 for one alone
+	p             float64
+}
+
+// mass lists the groups and pairs that still count.
+func (s *Session) mass(r *suspects.Report) ([]live, error) {
+	singles, err := s.n.Weights(r.Readings, suspects.Options{History: s.history})
+	if err != nil {
+		return nil, err
+	}
+	share := make([]float64, len(s.d.Groups))
+	for g := range s.d.Groups {
+		for _, i := range s.d.Groups[g].Faults {
+			share[g] += singles[i] * (1 - r.Other - r.Two)
+		}
+	}
+	var list []live
+	sum := 0.0
+	for g, p := range share {
+		if s.d.Groups[g].Detected && p > alive {
+			list = append(list, live{g, -1, p})
+			sum += p
+		}
+	}
+	for _, p := range r.Pairs {
+		if p.P > alive {
+			list = append(list, live{p.Groups[0], p.Groups[1], p.P})
+			sum += p.P
+		}
+	}
+	for i := range list {
+		list[i].p /= sum
+	}
+	return list, nil
+}
+
+// class returns that of a group at a probe; two at once show what the one shows
+// that the probe sees, and the first where it sees both, which is near enough to
+// choose a probe by.
+func (s *Session) class(k int, x live) uint16 {
+	c := s.d.Classes[s.d.Groups[x.group].Faults[0]][k]
+	if x.second >= 0 && c == s.d.Healthy[k] {
+		return s.d.Classes[s.d.Groups[x.second].Faults[0]][k]
+	}
+	return c
+}
+
+// bits is the information that a probe is expected to give, when one reading in so
+// many is wrong and shows anything.
+func (s *Session) bits(k int, mass []live) float64 {
+	var few [256]float64
+	share := few[:0]
+	for _, x := range mass {
+		c := int(s.class(k, x))
+		for len(share) <= c {
+			share = append(share, 0)
+		}
+		share[c] += x.p
+	}
+	n := 0.0
+	for _, x := range share {
+		if x > 0 {
+			n++
+		}
+	}
+	if n < 2 {
+		return 0
+	}
+	slip := misread / n
+	h := 0.0
+	for _, x := range share {
+		if x > 0 {
+			q := (1-misread)*x + slip
+			h -= q * math.Log2(q)
+		}
+	}
+	right := 1 - misread + slip
+	return max(0, h+right*math.Log2(right)+(n-1)*slip*math.Log2(slip))
+}
+
+// next decides what is to be done.
+func (s *Session) next(now *standing) Step {
+	if len(now.repaired) > 0 && !slices.Contains(now.report.Healthy, false) {
+		return s.nextConfirm(now)
+	}
+	r := now.report
+	if f := r.Fuse; f != nil && f.Probe != netlist.None {
+		// An open fuse is not the cause before the short behind it was sought.
+		k := slices.IndexFunc(s.d.Probes, func(p predict.Probe) bool { return same(p, r.Next[f.Probe].Probe) })
+		if k >= 0 && s.open(now, k) {
+			return s.step(now, k, Fuse)
+		}
+	}
+	if s.isSure(now) {
+		return Step{Kind: Verdict, index: -1}
+	}
+	if list := s.ranked(now); len(list) > 0 {
+		return list[0]
+	}
+	return Step{Kind: Verdict, index: -1}
+}
+
+// notListed stands for a cause that is not in the board file.
+const notListed = "unlisted"
+
+// leading names what leads: a fault of the group, or of both.
+func leading(r *suspects.Report) string {
+	switch r.Leads() {
+	case suspects.OneLeads:
+		return r.Suspects[0].Names[0]
+	case suspects.TwoLead:
+		return r.Pairs[0].Names[0][0] + " " + r.Pairs[0].Names[1][0]
+	case suspects.OtherLeads:
+		return notListed
+	case suspects.NoneLeads:
+	}
+	return ""
+}
+
+// isSure tells whether one group, one pair, or what is not in the board file, has
+// nearly all and was not turned down.
+func (s *Session) isSure(now *standing) bool {
+	r := now.report
+	if slices.Contains(now.turned, leading(r)) {
+		return false
+	}
+	switch r.Leads() {
+	case suspects.OneLeads:
+		return r.Suspects[0].P >= sure
+	case suspects.TwoLead:
+		return r.Pairs[0].P >= sure
+	case suspects.OtherLeads:
+		return r.Other >= sure
+	case suspects.NoneLeads:
+	}
+	return false
+}
+
+// open tells whether a probe may still be asked for.
+func (s *Session) open(now *standing, k int) bool {
+	p := s.d.Probes[k]
+	return !skipped(now.skips, p) && times(now.readings, p) < mostTimes
+}
+
+// ranked lists the probes that tell anything, the best for its cost first. While
+// the gate has not passed, no probe with power on is among them, and the gate comes
+// where the best one would have needed power.
+func (s *Session) ranked(now *standing) []Step {
+	var list, powered []Step
+	passed := s.gatePassed(now)
+	for k := range s.d.Probes {
+		if !s.open(now, k) {
+			continue
+		}
+		bits := s.bits(k, now.mass)
+		if bits < leastBits {
+			continue
+		}
+		x := s.step(now, k, Tells)
+		x.Bits = bits
+		if !passed && needsGate(x.Probe) {
+			powered = append(powered, x)
+		} else {
+			list = append(list, x)
+		}
+	}
+	list = s.sorted(now, list)
+	powered = s.sorted(now, powered)
+	if len(powered) > 0 && (len(list) == 0 || score(powered[0]) > score(list[0])) {
+		var gate []Step
+		for _, k := range s.gates {
+			if passes, read := s.gateRead(now, k); !passes && !read && s.open(now, k) {
+				x := s.step(now, k, Gate)
+				x.Bits = s.bits(k, now.mass)
+				gate = append(gate, x)
+			}
+		}
+		list = slices.DeleteFunc(list, func(x Step) bool {
+			return slices.ContainsFunc(gate, func(g Step) bool { return g.index == x.index })
+		})
+		list = append(gate, list...)
+	}
+	return list
+}
+
+// sorted puts the best first, and only the best of each place.
+func (s *Session) sorted(now *standing, list []Step) []Step {
+	slices.SortStableFunc(list, func(a, b Step) int { return cmp.Compare(score(b), score(a)) })
+	type place struct {
+		net, other netlist.NetID
+		part       netlist.PartID
+		fact       int
+	}
+	seen := map[place]bool{}
+	return slices.DeleteFunc(list, func(x Step) bool {
+		at := place{x.Probe.Net, x.Probe.Other, x.Probe.Part, x.Probe.Fact}
+		twice := seen[at]
+		seen[at] = true
+		return twice
+	})
+}
+
+func score(x Step) float64 {
+	v := x.Bits / (x.Seconds + eachTime)
+	if x.Again {
+		v /= 2 // the same hand may slip at the same place
+	}
+	return v
+}
+
+func (s *Session) step(now *standing, k int, why Reason) Step {
+	p := s.d.Probes[k]
+	change := s.change(now, p)
+	return Step{Probe: p, Reason: why, Change: change, Seconds: s.cost(p) + change, Again: times(now.readings, p) > 0, Bits: s.bits(k, now.mass), index: k}
+}
+
+// cost is what a probe itself takes.
+func (s *Session) cost(p predict.Probe) float64 {
+	c := &s.costs
+	switch p.Method {
+	case predict.Look:
+		return c.Look
+	case predict.Across:
+		return c.Across
+	}
+	t := map[predict.Method]float64{predict.Volts: c.Volts, predict.Activity: c.Activity, predict.Ohms: c.Ohms, predict.Diode: c.Diode}[p.Method]
+	pointed := false
+	for range s.b.Points(p.Net) {
+		pointed = true
+	}
+	if !pointed {
+		t += c.Contact
+	}
+	if !p.Cold() && s.highest(p.Net) >= highRail {
+		t += c.HighRail
+	}
+	return t
+}
+
+// last returns the probe of the last reading: the board still is as it was left
+// then. It comes in with power on in its usual state, and from a repair cold.
+func (s *Session) last(now *standing) predict.Probe {
+	if n := len(now.readings); n > 0 {
+		return now.readings[n-1].Probe
+	}
+	if len(now.repaired) > 0 {
+		return predict.Probe{Method: predict.Ohms, State: predict.State{Unplugged: true}}
+	}
+	return predict.Probe{Method: predict.Look, State: predict.State{Setting: s.b.Usual()}}
+}
+
+// change is what it takes to bring the board from the last reading's state into
+// that of a probe.
+func (s *Session) change(now *standing, p predict.Probe) float64 {
+	c, last := &s.costs, s.last(now)
+	t := 0.0
+	if p.State.Unplugged != last.State.Unplugged {
+		t += c.Plug
+	}
+	switch from := last.State.Setting; {
+	case p.Cold() && last.Cold():
+	case p.Cold():
+		return t + c.PowerDown
+	case last.Cold():
+		t += c.PowerUp
+		return t + c.State*float64(differ(s.b.Usual(), p.State.Setting))
+	default:
+		t += c.State * float64(differ(from, p.State.Setting))
+	}
+	return t
+}
+
+func differ(a, b netlist.Setting) int {
+	n := 0
+	for i := range min(len(a), len(b)) {
+		if a[i] != b[i] {
+			n++
+		}
+	}
+	return n
+}
+
+// same tells whether two probes are one.
+func same(a, b predict.Probe) bool {
+	if a.Method != b.Method || a.Part != b.Part || a.Channel != b.Channel || a.Fact != b.Fact || a.State.Unplugged != b.State.Unplugged {
+		return false
+	}
+	if (a.Net != b.Net || a.Other != b.Other) && (a.Net != b.Other || a.Other != b.Net) {
+		return false
+	}
+	return a.Cold() || slices.Equal(a.State.Setting, b.State.Setting)
+}
+
+func times(readings []suspects.Reading, p predict.Probe) int {
+	n := 0
+	for i := range readings {
+		if same(readings[i].Probe, p) {
+			n++
+		}
+	}
+	return n
+}
+
+// highRail is the voltage in V from which a slip destroys what is beside the
+// point, so that it is measured cold before there is power: common practice, no
+// source.
+const highRail = 15.0
+
+func (s *Session) highest(n netlist.NetID) float64 {
+	v := 0.0
+	for _, e := range s.b.Nets[n].Expect {
+		v = max(v, e.Value)
+	}
+	return v
+}
+
+// isGate tells whether a probe comes before any power: the resistance of a high
+// rail to ground and to its neighbours, the panel unplugged.
+func (s *Session) isGate(p predict.Probe) bool {
+	if !p.State.Unplugged || p.Part != netlist.None {
+		return false
+	}
+	switch p.Method {
+	case predict.Ohms:
+		return s.highest(p.Net) >= highRail
+	case predict.Across:
+		return s.highest(p.Net) >= highRail || s.highest(p.Other) >= highRail
+	}
+	return false
+}
+
+// needsGate tells whether a probe touches the board with power on.
+func needsGate(p predict.Probe) bool { return !p.Cold() && p.Method != predict.Look }
+
+// gateRead tells whether a probe of the gate has passed, by its last reading, and
+// whether it was read at all.
+func (s *Session) gateRead(now *standing, k int) (passes, read bool) {
+	for i := range now.readings {
+		if same(now.readings[i].Probe, s.d.Probes[k]) {
+			passes, read = now.report.Healthy[i], true
+		}
+	}
+	return passes, read
+}
+
+// gatePassed tells whether power may come.
+func (s *Session) gatePassed(now *standing) bool {
+	for _, k := range s.gates {
+		if passes, _ := s.gateRead(now, k); !passes {
+			return false
+		}
+	}
+	return true
+}
+
+// Others lists the probes to choose from, the best first.
+func (s *Session) Others() []Step {
+	const few = 6
+	list := s.ranked(&s.now)
+	if s.now.step.Kind == Ask {
+		list = slices.DeleteFunc(list, func(x Step) bool { return x.index == s.now.step.index })
+	}
+	return list[:min(len(list), few)]
+}
+
+// Choose makes one of Others, counted from 1, the step; it holds until the next
+// answer.
+func (s *Session) Choose(number int) error {
+	list := s.Others()
+	if number < 1 || number > len(list) {
+		return &WordError{Msg: "that is no number of the list", Want: "o, and then o with one of its numbers"}
+	}
+	reason := list[number-1].Reason
+	s.now.step = list[number-1]
+	if reason == Tells {
+		s.now.step.Reason = Chosen
+	}
+	return nil
+}
+
+// Outcome is one thing that the probe of a step may show.
+type Outcome struct {
+	Value   float64
+	P       float64
+	Healthy bool
+	Leaves  []Left // the likeliest groups that are left then
+}
+
+// Left is what an outcome leaves: the faults of a group, or of two at once.
+type Left struct {
+	Names [][]string
+	P     float64 // of all that this outcome leaves
+}
+
+// names lists the faults of a group, and of the other one of a pair.
+func (s *Session) names(x live) [][]string {
+	var list [][]string
+	for _, g := range []int{x.group, x.second} {
+		if g < 0 {
+			continue
+		}
+		var names []string
+		for _, i := range s.d.Groups[g].Faults {
+			names = append(names, s.d.Names[i])
+		}
+		list = append(list, names)
+	}
+	return list
+}
+
+// Outcomes tells what each reading of the step would mean, the likeliest first.
+func (s *Session) Outcomes() []Outcome {
+	k := s.now.step.index
+	if s.now.step.Kind != Ask || k < 0 {
+		return nil
+	}
+	by := map[uint16][]live{}
+	var classes []uint16
+	for _, x := range s.now.mass {
+		c := s.class(k, x)
+		if by[c] == nil {
+			classes = append(classes, c)
+		}
+		by[c] = append(by[c], x)
+	}
+	var list []Outcome
+	for _, c := range classes {
+		left := by[c]
+		slices.SortStableFunc(left, func(a, b live) int { return cmp.Compare(b.p, a.p) })
+		o := Outcome{Healthy: c == s.d.Healthy[k]}
+		shows := -1
+		for _, g := range []int{left[0].group, left[0].second} {
+			if g >= 0 && !o.Healthy && s.d.Classes[s.d.Groups[g].Faults[0]][k] == c {
+				shows = s.d.Groups[g].Faults[0]
+				break
+			}
+		}
+		o.Value = s.d.Reads(k, shows)
+		for _, x := range left {
+			o.P += x.p
+		}
+		for _, x := range left {
+			o.Leaves = append(o.Leaves, Left{s.names(x), x.p / o.P})
+		}
+		list = append(list, o)
+	}
+	slices.SortStableFunc(list, func(a, b Outcome) int { return cmp.Compare(b.P, a.P) })
+	return list
+}

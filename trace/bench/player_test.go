@@ -1,0 +1,100 @@
+package bench
+
+import (
+	"slices"
+	"testing"
+
+	"example.org/walkback/trace/predict"
+	"example.org/walkback/trace/suspects"
+)
+
+// mostSteps bounds what a player is asked.
+const mostSteps = 40
+
+// play answers truly for a board with a fault. A player whose second proof fails
+// turns a verdict down and goes on. It tells whether a verdict names the group of
+// the fault, and after how many answers.
+func play(t testing.TB, s *Session, fault int) (int, bool) {
+	t.Helper()
+	for step := range mostSteps {
+		x := s.Step()
+		if x.Kind == Verdict {
+			if r := s.Report(); len(r.Suspects) > 0 && slices.Contains(r.Suspects[0].Faults, fault) {
+				return step, true
+			}
+			if s.More() != nil { // nothing tells more
+				return step, false
+			}
+			continue
+		}
+		checkGate(t, s)
+		if err := s.Answer(s.shown(x, fault)); err != nil {
+			t.Fatalf("%s: %v", s.title(x), err)
+		}
+	}
+	return mostSteps, false
+}
+
+// checkGate fails when a probe with power on is asked for before each cold check
+// of a high rail has passed.
+func checkGate(t testing.TB, s *Session) {
+	t.Helper()
+	p := s.Step().Probe
+	if p.Cold() || p.Method == predict.Look {
+		return
+	}
+	for _, k := range s.gates {
+		if passes, _ := s.gateRead(&s.now, k); !passes {
+			t.Errorf("%s is asked for before %s has passed", s.title(s.Step()), s.point(s.d.Probes[k]))
+		}
+	}
+}
+
+// complain takes what brought the board in: what is wrong without a meter, else
+// the clearest reading that differs.
+func complain(t testing.TB, s *Session, sign *predict.Signatures, fault int) {
+	t.Helper()
+	k := sign.Clearest(s.b, s.d, fault, 1)[0].Probe
+	for i, p := range slices.Backward(s.d.Probes) {
+		if p.Method == predict.Look && s.d.Classes[fault][i] != s.d.Healthy[i] {
+			k = i // the first of all
+		}
+	}
+	if err := s.Read(suspects.Say(s.m, s.d.Probes[k], s.d.Reads(k, fault))); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// TestEveryTenthFaultIsFound plays for every tenth single fault that some probe
+// sees. What the board shows comes from the simulation.
+func TestEveryTenthFaultIsFound(t *testing.T) {
+	s := session(t, "larkspur13")
+	sign := s.m.Signatures(s.d)
+	played, steps, nth := 0, 0, 0
+	for _, g := range s.d.Groups {
+		if !g.Detected {
+			continue
+		}
+		for _, i := range g.Faults {
+			if nth++; nth%10 != 1 {
+				continue
+			}
+			s := session(t, "larkspur13")
+			complain(t, s, sign, i)
+			played++
+			n, found := play(t, s, i)
+			steps += n
+			if !found {
+				t.Errorf("%s is not named after %d answers", s.d.Names[i], n)
+				for _, r := range s.Readings() {
+					t.Log("  ", r.Text)
+				}
+				t.Log("  ", s.lead())
+			}
+		}
+	}
+	if played < 20 {
+		t.Errorf("only %d faults were played", played)
+	}
+	t.Logf("%d faults, %.1f answers on average", played, float64(steps)/float64(played))
+}

@@ -1,0 +1,444 @@
+package bench
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict"
+	"example.org/walkback/trace/suspects"
+)
+
+// page collects lines of text no longer than its width.
+type page struct {
+	width int
+	lines []string
+}
+
+// line writes text that stands in as far as its first word does.
+func (p *page) line(text string) {
+	bare := strings.TrimLeft(text, " ")
+	p.hang(text[:len(text)-len(bare)], bare)
+}
+
+// hang writes text beside a word, in lines that begin below each other.
+func (p *page) hang(word, text string) {
+	indent := strings.Repeat(" ", utf8.RuneCountInString(word))
+	if len(indent) > p.width/2 {
+		word, indent, text = "", "  ", word+text
+	}
+	line, empty := word, true
+	for _, w := range strings.Fields(text) {
+		for !empty && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(w) > p.width {
+			p.lines = append(p.lines, line)
+			line, empty = indent, true
+		}
+		if !empty {
+			line += " "
+		}
+		line += w
+		empty = false
+	}
+	p.lines = append(p.lines, strings.TrimRight(line, " "))
+}
+
+func percent(p float64) string {
+	switch {
+	case p > 0.995 && p < 1:
+		return ">99 %"
+	case p < 0.005 && p > 0:
+		return " <1 %"
+	}
+	return fmt.Sprintf("%3.0f %%", 100*p)
+}
+
+// title names what is read, and where.
+func (s *Session) title(x Step) string {
+	p := x.Probe
+	words := map[predict.Method]string{predict.Volts: "volts", predict.Activity: "activity", predict.Ohms: "ohms to ground", predict.Diode: "diode mode", predict.Across: "ohms across", predict.Look: "look"}
+	text := words[p.Method] + ", " + s.m.At(p)
+	if place := suspects.Place(s.b, p); place != "" {
+		text += " at " + place
+	}
+	if x.Again {
+		text += ", once more"
+	}
+	return text
+}
+
+// Range tells what a healthy board shows at a probe, with what the board file
+// allows.
+func (s *Session) Range(p predict.Probe) string {
+	k := slices.IndexFunc(s.d.Probes, func(q predict.Probe) bool { return same(p, q) })
+	text := ""
+	if k >= 0 {
+		text = suspects.ValueText(p, s.d.Reads(k, -1))
+	}
+	var band netlist.Band
+	unit := netlist.Volt
+	if p.Net != netlist.None && p.Other == netlist.None {
+		n := &s.b.Nets[p.Net]
+		switch {
+		case p.Method == predict.Volts && !p.State.Unplugged:
+			if e, ok := s.b.ExpectIn(p.Net, p.State.Setting); ok {
+				band = e.Band
+			}
+		case p.Method == predict.Ohms && p.State.Unplugged:
+			band, unit = n.Cold, netlist.Ohm
+		case p.Method == predict.Diode && p.State.Unplugged:
+			band = n.Diode
+		}
+	}
+	if band.Value != 0 && band.Tol != 0 {
+		text += fmt.Sprintf(" (board file: %s to %s)", netlist.FormatValue(round(band.Low()), unit), netlist.FormatValue(round(band.High()), unit))
+	}
+	return text
+}
+
+// round keeps three digits, which is what a bench meter is read to.
+func round(v float64) float64 {
+	if v == 0 {
+		return 0
+	}
+	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
+	return math.Round(v/unit) * unit
+}
+
+// DoFirst says how the board comes from the last reading's state into that of a
+// probe; empty when it is there.
+func (s *Session) DoFirst(p predict.Probe) string {
+	last := s.last(&s.now)
+	var words []string
+	plug := func() {
+		switch {
+		case p.State.Unplugged && !last.State.Unplugged:
+			words = append(words, "unplug the panel cable")
+		case !p.State.Unplugged && last.State.Unplugged:
+			words = append(words, "plug the panel cable in")
+		}
+	}
+	from := last.State.Setting
+	switch {
+	case p.Cold() && last.Cold():
+		plug()
+		return strings.Join(words, ", ")
+	case p.Cold():
+		words = append(words, "shut down, adapter and battery out, hold the power button for 10 s, let capacitors discharge")
+		plug()
+		return strings.Join(words, ", then ")
+	case last.Cold():
+		plug()
+		words = append(words, "battery and adapter in, switch on")
+		from = s.b.Usual()
+	case p.State.Unplugged != last.State.Unplugged:
+		words = append(words, "shut down, adapter and battery out")
+		plug()
+		words = append(words, "battery and adapter in, switch on")
+	}
+	for i, v := range p.State.Setting {
+		if i < len(from) && from[i] != v {
+			words = append(words, "bring it to "+s.b.States[i].Name+"="+s.b.States[i].Values[v])
+		}
+	}
+	return strings.Join(words, ", then ")
+}
+
+// caution warns of what a probe can do.
+func (s *Session) caution(p predict.Probe) string { return suspects.Caution(s.b, p) }
+
+// writeStep writes what is to be done.
+func (s *Session) writeStep(o *page) {
+	x := s.now.step
+	if still := s.still(); len(still) > 0 {
+		o.hang("Still wrong  ", s.texts(still)+", after the repair of "+s.repairedNames())
+	}
+	switch x.Kind {
+	case Verdict:
+		s.writeVerdict(o)
+		return
+	case Confirmed:
+		s.writeConfirmed(o)
+		return
+	case Ask:
+	}
+	p := x.Probe
+	o.hang(fmt.Sprintf("Probe %d  ", len(s.now.readings)+1), s.title(x))
+	o.hang("  meter    ", suspects.Meter(p))
+	o.hang("  state    ", suspects.Condition(s.b, p))
+	if text := s.DoFirst(p); text != "" {
+		o.hang("  first    ", text)
+	}
+	o.hang("  healthy  ", s.Range(p))
+	if c := s.caution(p); c != "" {
+		o.hang("  caution  ", c)
+	}
+	switch x.Reason {
+	case Gate:
+		o.hang("  because  ", "before any power: a high rail must not reach ground or a neighbour")
+	case Fuse:
+		o.hang("  because  ", s.b.Parts[s.now.report.Fuse.Part].Name+" is open, and is not the cause before the short behind it was sought")
+	case Confirms:
+		o.hang("  because  ", fmt.Sprintf("it shows whether the repair helped and nothing else is wrong; %d more of this kind", s.Unchecked()-1))
+	case Tells, Chosen:
+	}
+	o.hang("  answer   ", Expects(p))
+}
+
+// still lists the readings since a repair that differ from a healthy board.
+func (s *Session) still() []int {
+	var list []int
+	if len(s.now.repaired) > 0 {
+		for k, healthy := range s.now.report.Healthy {
+			if !healthy {
+				list = append(list, k)
+			}
+		}
+	}
+	return list
+}
+
+// lead is a short line of the likeliest suspects.
+func (s *Session) lead() string {
+	r := s.now.report
+	if len(r.Readings) == 0 {
+		return "none by readings yet, only by failure rate"
+	}
+	if r.Fine {
+		return "none: nothing so far differs from a healthy board"
+	}
+	var words []string
+	if r.Leads() == suspects.TwoLead || r.Two >= 0.05 {
+		words = append(words, strings.TrimSpace(percent(r.Two))+" two faults at once")
+	}
+	for _, x := range r.Suspects[:min(3, len(r.Suspects))] {
+		if x.P < 0.005 && len(words) > 0 {
+			break
+		}
+		words = append(words, strings.TrimSpace(percent(x.P))+" "+shorter(x.Names))
+	}
+	words = append(words, strings.TrimSpace(percent(r.Other))+" not in the board file")
+	return strings.Join(words, "; ")
+}
+
+// shorter names the first faults of a group.
+func shorter(names []string) string {
+	const few = 2
+	parts := strings.Split(suspects.Short(names), ", ")
+	if len(parts) <= few {
+		return strings.Join(parts, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(parts[:few], ", "), len(parts)-few)
+}
+
+// faultText names a group with the fuses that it opens.
+func (s *Session) faultText(names []string, blown []predict.Blown) string {
+	text := suspects.Short(names)
+	var fuses []string
+	for _, x := range blown {
+		fuses = append(fuses, s.b.Parts[x.Part].Name)
+	}
+	if len(fuses) > 0 {
+		text += ", which opens " + strings.Join(fuses, " and ")
+	}
+	return text
+}
+
+func (s *Session) texts(set []int) string {
+	words := make([]string, len(set))
+	for i, k := range set {
+		words[i] = s.now.report.Readings[k].Text
+	}
+	return strings.Join(words, ", ")
+}
+
+// writeSuspects lists the suspects with what speaks for and against them.
+func (s *Session) writeSuspects(o *page, most int) {
+	r := s.now.report
+	for i, x := range r.Suspects {
+		if i == most || i > 0 && x.P < 0.005 {
+			break
+		}
+		o.hang("  "+percent(x.P)+"  ", s.faultText(x.Names, x.Blown))
+		if len(x.For) > 0 {
+			o.hang("         for      ", s.texts(x.For))
+		}
+		if len(x.Against) > 0 {
+			o.hang("         against  ", s.texts(x.Against))
+		}
+		if x.Settle != "" && i == 0 {
+			o.hang("         no probe tells these apart: ", x.Settle)
+		}
+	}
+	s.writePairs(o, 3)
+	o.hang("  "+percent(r.Other)+"  ", "a cause that is not in the board file")
+}
+
+func (s *Session) writePairs(o *page, most int) {
+	for i, x := range s.now.report.Pairs {
+		if i == most {
+			break
+		}
+		o.hang("  "+percent(x.P)+"  ", "two at once: "+shorter(x.Names[0])+" and "+s.faultText([]string{shorter(x.Names[1])}, x.Blown))
+	}
+}
+
+// writeVerdict names the suspect, or says that nothing tells more.
+func (s *Session) writeVerdict(o *page) {
+	r := s.now.report
+	certain := s.isSure(&s.now)
+	switch lead := r.Leads(); {
+	case lead == suspects.NoneLeads:
+		o.hang("Verdict  ", "nothing that was read differs from a healthy board. Read what the complaint is about, in the state in which it is seen; give it in full, as VBL=12.2V@lid=shut.")
+		return
+	case lead == suspects.OtherLeads:
+		o.hang("Verdict  ", "nothing in the board file explains the readings well. Read the odd ones again, compare the file with the board, and look for parts, joints and traces that it leaves out.")
+	case lead == suspects.TwoLead:
+		o.hang("Verdict  ", "no single fault explains every reading; two at once do:")
+		s.writePairs(o, 5)
+	case certain:
+		o.hang("Verdict  ", s.faultText(r.Suspects[0].Names, r.Suspects[0].Blown)+", "+strings.TrimSpace(percent(r.Suspects[0].P)))
+	default:
+		o.hang("Verdict  ", "no probe tells more. The likeliest is "+s.faultText(r.Suspects[0].Names, r.Suspects[0].Blown)+", "+strings.TrimSpace(percent(r.Suspects[0].P)))
+	}
+	for _, set := range r.Clash {
+		o.hang("  read again   ", s.texts(set)+": these cannot all be true of one fault")
+	}
+	if r.Leads() == suspects.OneLeads {
+		x := r.Suspects[0]
+		if len(x.For) > 0 {
+			o.hang("  for it       ", s.texts(x.For))
+		}
+		if len(r.Unsaid) > 0 {
+			o.hang("  unexplained  ", s.texts(r.Unsaid))
+		}
+		if x.Settle != "" {
+			o.hang("  to settle    ", x.Settle)
+		}
+		if !certain {
+			s.writeSuspects(o, 5)
+		}
+	}
+	s.writeLimits(o)
+	s.writeProofs(o)
+	o.line("  then r when it is repaired; or g to go on probing, a reading in full, u to take one back")
+}
+
+// writeLimits says what was not sought.
+func (s *Session) writeLimits(o *page) {
+	r := s.now.report
+	if f := r.Fuse; f != nil {
+		text := s.b.Parts[f.Part].Name + " is open because of something. "
+		if len(f.Unsought) > 0 {
+			text += "Not ruled out with all power out: " + strings.Join(f.Unsought, ", ") + ". Do not put in a new one before."
+		} else {
+			text += "Nothing in the board file that could have blown it is left: look at it and at its place for damage."
+		}
+		o.hang("  ! ", text)
+	}
+	if s.gatePassed(&s.now) {
+		return
+	}
+	var names []string
+	for _, k := range s.gates {
+		if passes, read := s.gateRead(&s.now, k); read && !passes {
+			names = append(names, s.point(s.d.Probes[k]))
+		}
+	}
+	if len(names) > 0 {
+		o.hang("  ! ", "no power before this reads as it should, cold: "+strings.Join(names, ", "))
+	} else if len(s.now.skips) > 0 {
+		o.hang("  ! ", "the cold check of the high rail is not complete, so that no probe with power on was asked for")
+	}
+}
+
+// writeProofs asks for a second proof for each kind that is named.
+func (s *Session) writeProofs(o *page) {
+	var proofs []string
+	parts := map[string][]string{}
+	for _, id := range s.now.report.Proofs {
+		p := &s.b.Parts[id]
+		if parts[p.Kind.Proof] == nil {
+			proofs = append(proofs, p.Kind.Proof)
+		}
+		parts[p.Kind.Proof] = append(parts[p.Kind.Proof], p.Name)
+	}
+	for _, proof := range proofs {
+		o.hang("  second proof ", strings.Join(parts[proof], ", ")+": "+proof)
+	}
+}
+
+func (s *Session) writeConfirmed(o *page) {
+	names := s.repairedNames()
+	switch n := s.Unchecked(); {
+	case len(s.now.readings) == 0:
+		o.hang("Not confirmed  ", names+": no probe that would confirm it can be made.")
+	case n > 0:
+		o.hang("Confirmed in part  ", fmt.Sprintf("%s: all %d readings since are as on a healthy board, but %d probes were not made.", names, len(s.now.readings), n))
+	default:
+		o.hang("Confirmed  ", fmt.Sprintf("%s: the fault is gone, and all %d readings since are as on a healthy board.", names, len(s.now.readings)))
+	}
+	o.line("  Leave it running for a while, move the lid through its angle, and look again. x ends; all is saved.")
+}
+
+func (s *Session) repairedNames() string {
+	var names []string
+	for _, id := range s.now.repaired {
+		names = append(names, s.b.Parts[id].Name)
+	}
+	return strings.Join(names, ", ")
+}
+
+// writeWhy tells why the probe of the step is asked for.
+func (s *Session) writeWhy(o *page) {
+	x := s.now.step
+	if x.Kind != Ask {
+		o.line("No probe is asked for.")
+		return
+	}
+	o.line(fmt.Sprintf("%.2f bits for about %.0f s, %.0f s of them to bring the board into its state.", x.Bits, x.Seconds, x.Change))
+	if x.Reason == Gate {
+		o.line("No probe with power on is asked for before this one has passed: a slip or a leak from the high rail destroys what is beside it.")
+	}
+	if x.Reason == Confirms {
+		o.line("After a repair each point that the fault changed is read, then what the power-up order needs.")
+		return
+	}
+	for _, out := range s.Outcomes() {
+		if out.P < 0.005 && !out.Healthy {
+			continue
+		}
+		shows := suspects.ValueText(x.Probe, out.Value)
+		if out.Healthy {
+			shows += ", as on a healthy board"
+		}
+		var left []string
+		for i, g := range out.Leaves {
+			if i == 3 || g.P < 0.02 {
+				left = append(left, fmt.Sprintf("%d more", len(out.Leaves)-i))
+				break
+			}
+			name := shorter(g.Names[0])
+			if len(g.Names) > 1 {
+				name += " with " + shorter(g.Names[1])
+			}
+			left = append(left, fmt.Sprintf("%s %s", name, strings.TrimSpace(percent(g.P))))
+		}
+		o.hang("  "+percent(out.P)+"  ", shows+": leaves "+strings.Join(left, "; "))
+	}
+}
+
+// writeOthers lists the probes to choose from.
+func (s *Session) writeOthers(o *page) {
+	list := s.Others()
+	if len(list) == 0 {
+		o.line("No other probe tells anything.")
+		return
+	}
+	for i, x := range list {
+		o.hang(fmt.Sprintf("  %d  ", i+1), fmt.Sprintf("%s; %s; %.2f bits, about %.0f s", s.title(x), suspects.Condition(s.b, x.Probe), x.Bits, x.Seconds))
+	}
+	o.line("  o with a number takes one of them")
+}
