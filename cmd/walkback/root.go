@@ -19,6 +19,8 @@ symptom (no rail, no clock on a lane, no EDID read) back to the sources.
   walkback boards                        which boards come with it
   walkback trace larkspur13 dark         every part between the symptom and its sources
   walkback probe larkspur13 VBL=0V       the checklist for the bench
+  walkback bench larkspur13 dark         the same as a dialogue that takes the readings
+  walkback narrow larkspur13 VBL=0V      the suspects after readings
   walkback predict larkspur13            what every probe should read
   walkback draw larkspur13 dark -o a.svg the picture
 
