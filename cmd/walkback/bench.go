@@ -168,7 +168,7 @@ func newCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session, *
 
 // resumeCase goes on with a case file.
 func resumeCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session, *bench.File, error) {
-	if err := maxArgs(1)(cmd, args); err != nil {
+	if err := oneArg(cmd, args); err != nil {
 		return nil, nil, err
 	}
 	data, err := readFile(o.resume)

@@ -16,7 +16,7 @@ func newBoardsCmd() *cobra.Command {
 		Example: `  walkback boards
   walkback boards larkspur13
   walkback boards larkspur13 > mine.board`,
-		Args: maxArgs(1),
+		Args: oneArg,
 		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 			if len(args) > 0 {
 				return nil, cobra.ShellCompDirectiveNoFileComp

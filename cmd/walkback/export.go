@@ -25,7 +25,7 @@ the one that predict prints.`,
 		Example: `  walkback export larkspur13 --spice -o larkspur.cir
   walkback export larkspur13 --spice --fault C34:short -o short.cir
   walkback export larkspur13 --spice --state lid=shut`,
-		Args: cobra.MatchAll(needArg("a board is missing"), maxArgs(1)),
+		Args: cobra.MatchAll(needArg("a board is missing"), oneArg),
 		ValidArgsFunction: func(cmd *cobra.Command, args []string, word string) ([]string, cobra.ShellCompDirective) {
 			if len(args) > 0 {
 				return nil, cobra.ShellCompDirectiveNoFileComp

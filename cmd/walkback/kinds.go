@@ -13,7 +13,7 @@ func newKindsCmd() *cobra.Command {
 		Short: "The format of board files: statements, kinds of part, rules",
 		Example: `  walkback kinds           everything, in short
   walkback kinds boost     one kind with its pins, attributes and faults`,
-		Args: maxArgs(1),
+		Args: oneArg,
 		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 			return netlist.KindNames(), cobra.ShellCompDirectiveNoFileComp
 		},

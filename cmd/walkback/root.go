@@ -98,12 +98,10 @@ func needArg(what string) cobra.PositionalArgs {
 	}
 }
 
-// maxArgs refuses surplus arguments.
-func maxArgs(n int) cobra.PositionalArgs {
-	return func(cmd *cobra.Command, args []string) error {
-		if len(args) > n {
-			return fmt.Errorf("%q is one argument too many\n  usage: %s", args[n], cmd.UseLine())
-		}
-		return nil
+// oneArg refuses surplus arguments.
+func oneArg(cmd *cobra.Command, args []string) error {
+	if len(args) > 1 {
+		return fmt.Errorf("%q is one argument too many\n  usage: %s", args[1], cmd.UseLine())
 	}
+	return nil
 }

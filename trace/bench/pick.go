@@ -186,8 +186,8 @@ func (s *Session) ranked(now *standing) []Step {
 			list = append(list, x)
 		}
 	}
-	list = s.sorted(now, list)
-	powered = s.sorted(now, powered)
+	list = s.sorted(list)
+	powered = s.sorted(powered)
 	if len(powered) > 0 && (len(list) == 0 || score(powered[0]) > score(list[0])) {
 		var gate []Step
 		for _, k := range s.gates {
@@ -206,7 +206,7 @@ func (s *Session) ranked(now *standing) []Step {
 }
 
 // sorted puts the best first, and only the best of each place.
-func (s *Session) sorted(now *standing, list []Step) []Step {
+func (s *Session) sorted(list []Step) []Step {
 	slices.SortStableFunc(list, func(a, b Step) int { return cmp.Compare(score(b), score(a)) })
 	type place struct {
 		net, other netlist.NetID

@@ -198,7 +198,9 @@ func (s *solver) learn(bad int) {
 				lits = append(lits, l)
 			}
 		}
-		for at--; !s.mark[s.trail[at]>>1]; at-- {
+		at--
+		for !s.mark[s.trail[at]>>1] {
+			at--
 		}
 		open--
 		s.mark[s.trail[at]>>1] = false

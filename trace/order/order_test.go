@@ -69,7 +69,7 @@ func TestEveryFaultIsLedToItsPart(t *testing.T) {
 			steps := p.Steps()
 			mean, worst, sum := 0.0, 0.0, 0.0
 			for _, i := range p.Faults {
-				cost, found := follow(t, n, p, steps, i)
+				cost, found := follow(t, p, steps, i)
 				if !found {
 					t.Errorf("%s %s: %s is not led to its part", name, s.Name, p.Dict.Names[i])
 				}
@@ -92,7 +92,7 @@ func TestEveryFaultIsLedToItsPart(t *testing.T) {
 }
 
 // follow goes through the steps as a fault would have it.
-func follow(t *testing.T, n *suspects.Narrower, p *order.Plan, steps []order.Step, fault int) (cost float64, found bool) {
+func follow(t *testing.T, p *order.Plan, steps []order.Step, fault int) (cost float64, found bool) {
 	t.Helper()
 	part := p.Dict.Faults[fault].Faults[0].Part
 	at := 1

@@ -355,9 +355,9 @@ func (s *sim) make(i int32, holds bool) {
 	}
 	s.dev[i].makes = holds
 	s.touches++
-	any := slices.ContainsFunc(s.m.makers[fact], func(d int32) bool { return s.dev[d].makes })
-	if s.fact[fact] != any {
-		s.fact[fact] = any
+	made := slices.ContainsFunc(s.m.makers[fact], func(d int32) bool { return s.dev[d].makes })
+	if s.fact[fact] != made {
+		s.fact[fact] = made
 		s.tell(func(t netlist.Target) bool { return t.Fact == fact })
 	}
 }

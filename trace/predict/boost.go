@@ -144,8 +144,8 @@ func (s *sim) choose(d *device, st *devState) {
 		st.mode, st.level = regulating, st.ceiling
 		return
 	}
-	least, any := s.weakest(x)
-	if !any {
+	least, lit := s.weakest(x)
+	if !lit {
 		st.mode = ceiling
 		return
 	}
@@ -153,16 +153,16 @@ func (s *sim) choose(d *device, st *devState) {
 }
 
 // weakest returns the lowest voltage on a sink whose string carries current.
-func (s *sim) weakest(x *boostPins) (v float64, any bool) {
+func (s *sim) weakest(x *boostPins) (v float64, lit bool) {
 	v = math.Inf(1)
 	for k, b := range x.branches {
 		if s.forced[b] || s.current(b) < stringLeast*x.amps {
 			continue
 		}
-		any = true
+		lit = true
 		v = min(v, s.v[x.sinks[k]])
 	}
-	return v, any
+	return v, lit
 }
 
 func (s *sim) regulate(d *device, st *devState) {
@@ -170,8 +170,8 @@ func (s *sim) regulate(d *device, st *devState) {
 	if len(x.sinks) == 0 {
 		return
 	}
-	least, any := s.weakest(x)
-	if !any {
+	least, lit := s.weakest(x)
+	if !lit {
 		st.mode = climbing
 		st.level = st.ceiling
 		return

@@ -316,8 +316,8 @@ func (c *Cold) update() {
 			across = sv.next[x.a]
 		}
 		if left := 1 + dg*across; left > exactEnough && dg > 0 || left > exactEnough*10 {
-			c.y, c.scale = append(c.m.yBuf[:0], sv.next...), dg/left
-			c.m.yBuf = c.y
+			c.m.yBuf = append(c.m.yBuf[:0], sv.next...)
+			c.y, c.scale = c.m.yBuf, dg/left
 			return
 		}
 	}

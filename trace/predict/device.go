@@ -107,7 +107,7 @@ func (m *Model) rectify(d *device) {
 
 // strings makes the branches of LED strings. The forward voltage holds at the
 // string's current, so the knee lies below it by the slope.
-func (m *Model) strings(id netlist.PartID, p *netlist.Part) {
+func (m *Model) strings(p *netlist.Part) {
 	for _, c := range p.Conns {
 		if p.Pin(c).Name == "k" {
 			l := m.stringLaw(p, 0)

@@ -70,15 +70,16 @@ func (b bench) holds(fact string) bool {
 	return b.r.Holds(i)
 }
 
-func (b bench) regime(part string) string {
+// regime is how the converter U1 works.
+func (b bench) regime() string {
 	b.t.Helper()
-	id, _ := b.m.Board.Part(part)
+	id, _ := b.m.Board.Part("U1")
 	for _, x := range b.r.Regimes() {
 		if x.Part == id {
 			return x.Text
 		}
 	}
-	b.t.Fatalf("%s has no regime", part)
+	b.t.Fatal("U1 has no regime")
 	return ""
 }
 
@@ -105,8 +106,8 @@ func TestLEDStrings(t *testing.T) {
 	b := power(t, light)
 	isAbout(t, "VBL", b.volts("VBL"), 31.5, 1e-3)
 	isAbout(t, "A of a string", b.amps("DS1"), 0.02, 1e-6)
-	if !b.holds("LIGHT") || b.regime("U1") != "regulating" {
-		t.Errorf("light %v, %s", b.holds("LIGHT"), b.regime("U1"))
+	if !b.holds("LIGHT") || b.regime() != "regulating" {
+		t.Errorf("light %v, %s", b.holds("LIGHT"), b.regime())
 	}
 
 	// An open string is dropped, the others go on (public LED driver datasheets).
@@ -131,8 +132,8 @@ func TestLEDStrings(t *testing.T) {
 func TestOverVoltageLimit(t *testing.T) {
 	b := power(t, light, "DS1:open")
 	isAbout(t, "VBL", b.volts("VBL"), 40, 1e-3)
-	if b.regime("U1") != "over-voltage limit" || b.holds("LIGHT") {
-		t.Errorf("%s, light %v", b.regime("U1"), b.holds("LIGHT"))
+	if b.regime() != "over-voltage limit" || b.holds("LIGHT") {
+		t.Errorf("%s, light %v", b.regime(), b.holds("LIGHT"))
 	}
 	b = power(t, withDivider(divided), "DS1:open")
 	isAbout(t, "VBL by the divider", b.volts("VBL"), 35.97, 5e-3)
@@ -394,13 +395,13 @@ func TestWhatPartsDo(t *testing.T) {
 	limited := "net V 12V\nnet V3 3.3V\nsupply PS1 -> V\nregulator U1 in=V out=V3 gnd=GND limit=1A\nresistor R1 V3 -> GND "
 	b := power(t, limited+"1\n") // 1 A · 1 Ω
 	isAbout(t, "regulator beyond its limit", b.volts("V3"), 1, 1e-6)
-	if b.regime("U1") != "current limit" {
-		t.Errorf("the regulator is in %s", b.regime("U1"))
+	if b.regime() != "current limit" {
+		t.Errorf("the regulator is in %s", b.regime())
 	}
 	b = power(t, limited+"10\n")
 	isAbout(t, "regulator below its limit", b.volts("V3"), 3.3, 1e-9)
-	if b.regime("U1") != "regulating" {
-		t.Errorf("the regulator is in %s", b.regime("U1"))
+	if b.regime() != "regulating" {
+		t.Errorf("the regulator is in %s", b.regime())
 	}
 
 	b = power(t, "net V 12V\nnet W 5V\nsupply PS1 -> V\nsupply PS2 -> W\nresistor R1 V -> W 70\n")

@@ -68,16 +68,16 @@ func tellStates(e *netlist.Expr, set netlist.Setting, note func(bool)) {
 		return
 	}
 	// The terms over states of one chain count together.
-	all, some, any := true, false, false
+	all, some, states := true, false, false
 	for _, k := range e.Kids {
 		v, ok := stateTruth(k, set)
 		if !ok {
 			continue
 		}
-		any, all, some = true, all && v, some || v
+		states, all, some = true, all && v, some || v
 	}
 	decided := false
-	if any {
+	if states {
 		v := all
 		if e.Op == netlist.OrExpr {
 			v = some

@@ -247,7 +247,7 @@ func (m *Model) part(id netlist.PartID) {
 	case netlist.Raises:
 		m.boost(id, p)
 	case netlist.Shines:
-		m.strings(id, p)
+		m.strings(p)
 	case netlist.Clamps:
 		for _, c := range p.Conns {
 			if c.Pin == 0 {
@@ -427,10 +427,10 @@ const (
 )
 
 // driver makes the branches by which a part drives a net high or low, once.
-func (m *Model) driver(id netlist.PartID, p *netlist.Part, n int32) outputs {
+func (m *Model) driver(id netlist.PartID, p *netlist.Part, n int32) {
 	key := pinKey{id, n}
-	if o, ok := m.drive[key]; ok {
-		return o
+	if _, ok := m.drive[key]; ok {
+		return
 	}
 	gnd := m.groundOf(p)
 	o := outputs{high: -1, low: m.add(n, gnd, nil, nil)}
@@ -438,7 +438,6 @@ func (m *Model) driver(id netlist.PartID, p *netlist.Part, n int32) outputs {
 		o.high = m.add(vdd, n, nil, nil)
 	}
 	m.drive[key] = o
-	return o
 }
 
 // driveSupply returns the supply of a part that is nearest to the level declared

@@ -263,11 +263,11 @@ func (r *Run) volts(n netlist.NetID) Reading {
 }
 
 // spread sets the band of a voltage from those at the corners.
-func (x *Reading) spread(low, high float64) {
-	a, b := min(x.Value, low, high), max(x.Value, low, high)
-	x.Low, x.High = a-spreadVolts*math.Abs(a), b+spreadVolts*math.Abs(b)
-	if math.Abs(x.Value) < noiseVolts/2 {
-		x.Low, x.High = min(x.Low, -noiseVolts), max(x.High, noiseVolts)
+func (r *Reading) spread(low, high float64) {
+	a, b := min(r.Value, low, high), max(r.Value, low, high)
+	r.Low, r.High = a-spreadVolts*math.Abs(a), b+spreadVolts*math.Abs(b)
+	if math.Abs(r.Value) < noiseVolts/2 {
+		r.Low, r.High = min(r.Low, -noiseVolts), max(r.High, noiseVolts)
 	}
 }
 

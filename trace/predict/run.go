@@ -327,7 +327,7 @@ func (r *Run) Alive(lane int) bool { return r.s.lane[lane] }
 func (r *Run) Holds(fact int) bool { return r.s.fact[fact] }
 
 // Blew lists the fuses that open in this run, those of the hypothesis first.
-func (r *Run) Blew() []Blown { return append(slices.Clone(r.Hypothesis.Blown), r.s.blown...) }
+func (r *Run) Blew() []Blown { return append(slices.Clone(r.Blown), r.s.blown...) }
 
 // Moved yields the nets that may read otherwise than on the healthy board.
 func (r *Run) Moved() iter.Seq[netlist.NetID] {

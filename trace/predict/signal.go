@@ -38,7 +38,8 @@ func (s *sim) signals() {
 
 // linked returns an island with those that branches of faults join to it.
 func (s *sim) linked(first int32) []int32 {
-	group := append(s.group[:0], first)
+	s.group = append(s.group[:0], first)
+	group := s.group
 	for again := true; again; {
 		again = false
 		for _, b := range s.bridged {

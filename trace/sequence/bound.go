@@ -219,7 +219,7 @@ func (b *bounder) changes(s *state) float64 {
 // of the state. Moves that cut alike in one condition are reduced to the cheapest,
 // and the rest sorted by their bounds.
 func (b *bounder) bound(s *state, f *frame) float64 {
-	b.merge(s, f)
+	b.merge(f)
 	m := makeMenu(f.menu)
 	f.arena, f.kids, f.lows = f.arena[:0], f.kids[:0], f.lows[:0]
 	best := math.Inf(1)
@@ -245,7 +245,7 @@ func (b *bounder) bound(s *state, f *frame) float64 {
 // merge drops moves that cut the set as another one does, in the same condition and
 // for no less. Guards stay, for they do more than cut; and a dropped probe must not
 // come back behind others, where it would again be worth no more.
-func (b *bounder) merge(s *state, f *frame) {
+func (b *bounder) merge(f *frame) {
 	best := map[[2]uint64]int{}
 	drop := map[uint16]bool{}
 	for i := range f.moves {

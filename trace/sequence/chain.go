@@ -151,7 +151,7 @@ func (c *chain) tree() *Tree {
 	if n > 1 && !c.first().done() {
 		low = cost[0][n-1] + c.change[c.start][c.probes[c.probe[0]].cond]
 	}
-	return c.model.tree(func(s *state, f *frame) int {
+	return c.model.tree(func(s *state, _ *frame) int {
 		i, j := n, 0
 		for _, a := range s.set {
 			i, j = min(i, c.place[a]), max(j, c.place[a])

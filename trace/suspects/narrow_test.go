@@ -101,7 +101,8 @@ func TestTwoFaultsComeOutAsAPair(t *testing.T) {
 		}
 		p := r.Pairs[0].Names
 		one := slices.Contains(p[0], c.first) && slices.Contains(p[1], c.second)
-		if !one && !(slices.Contains(p[0], c.second) && slices.Contains(p[1], c.first)) {
+		other := slices.Contains(p[0], c.second) && slices.Contains(p[1], c.first)
+		if !one && !other {
 			t.Errorf("%s: %s with %s come out as %v", c.board, c.first, c.second, p)
 		}
 	}

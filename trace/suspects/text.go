@@ -215,8 +215,8 @@ func (r *Report) writeFuse(o *bufio.Writer) {
 	name := r.Board.Parts[r.Fuse.Part].Name
 	fmt.Fprintln(o)
 	text := fmt.Sprintf("%s is open, and a fuse opens because of something: it is not the cause before the short behind it was sought.", name)
-	switch n := len(r.Fuse.Unsought); {
-	case n == 0:
+	switch len(r.Fuse.Unsought) {
+	case 0:
 		text += " With all power out nothing that could have blown it is left in the board file: look at it and at its place for damage."
 	default:
 		text += " Not yet ruled out with all power out: " + strings.Join(r.Fuse.Unsought, ", ") + ". Do not put in a new one before."
