@@ -201,9 +201,9 @@ func TestSharesOfTheHandbook(t *testing.T) {
 }
 
 // TestRatesOfTheHandbook compares failure rates with MIL-HDBK-217F Notice 2 (28
-// February 1995), parts count, ground benign, in 10⁻⁶ per hour, as transcribed in
+// February 1995), parts count, ground benign, in 10⁻⁶ per hour, as copied in
 // public reliability software; the coil and the ceramic chip capacitor stand in
-// one transcription only.
+// one copy only.
 func TestRatesOfTheHandbook(t *testing.T) {
 	want := map[string]float64{
 		"fuse": .010, "resistor": .0037, "capacitor": .0035, "coil": .000032, "ferrite": .000032, "filter": .000032, "choke": .000032,
