@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/trace/order"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/suspects"
 )
@@ -176,7 +177,7 @@ func (s *Session) nextConfirm(now *standing) Step {
 	passed := s.gatePassed(now)
 	for _, k := range now.confirm {
 		p := s.d.Probes[k]
-		if times(now.readings, p) > 0 || skipped(now.skips, p) || !passed && needsGate(p) {
+		if times(now.readings, p) > 0 || skipped(now.skips, p) || !passed && order.NeedsGate(p, s.history) {
 			continue
 		}
 		return s.step(now, k, Confirms)

@@ -15,6 +15,9 @@ import (
 	"example.org/walkback/trace/predict"
 )
 
+// mostLine bounds an answer in bytes.
+const mostLine = 1 << 20
+
 // Dialogue turns lines of text into steps of a session.
 type Dialogue struct {
 	*Session
@@ -198,6 +201,7 @@ func (d *Dialogue) Run(ctx context.Context, in io.Reader, out io.Writer) error {
 	ended := make(chan error, 1)
 	go func() {
 		scan := bufio.NewScanner(in)
+		scan.Buffer(nil, mostLine)
 		for scan.Scan() {
 			select {
 			case lines <- scan.Text():
@@ -205,7 +209,11 @@ func (d *Dialogue) Run(ctx context.Context, in io.Reader, out io.Writer) error {
 				return
 			}
 		}
-		ended <- scan.Err()
+		err := scan.Err()
+		if errors.Is(err, bufio.ErrTooLong) {
+			err = fmt.Errorf("an answer of more than %d MB is no answer; what was answered before is saved", mostLine>>20)
+		}
+		ended <- err
 	}()
 	for {
 		if _, err := io.WriteString(out, strings.Join(o.lines, "\n")+"\n> "); err != nil {

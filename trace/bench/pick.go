@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/trace/order"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/suspects"
 )
@@ -180,7 +181,7 @@ func (s *Session) ranked(now *standing) []Step {
 		}
 		x := s.step(now, k, Tells)
 		x.Bits = bits
-		if !passed && needsGate(x.Probe) {
+		if !passed && order.NeedsGate(x.Probe, s.history) {
 			powered = append(powered, x)
 		} else {
 			list = append(list, x)
@@ -323,9 +324,8 @@ func times(readings []suspects.Reading, p predict.Probe) int {
 	return n
 }
 
-// highRail is the voltage in V from which a slip destroys what is beside the
-// point, so that it is measured cold before there is power: common practice, no
-// source.
+// highRail is the voltage in V from which a slip is counted as a risk: common
+// practice, no source.
 const highRail = 15.0
 
 func (s *Session) highest(n netlist.NetID) float64 {
@@ -335,24 +335,6 @@ func (s *Session) highest(n netlist.NetID) float64 {
 	}
 	return v
 }
-
-// isGate tells whether a probe comes before any power: the resistance of a high
-// rail to ground and to its neighbours, the panel unplugged.
-func (s *Session) isGate(p predict.Probe) bool {
-	if !p.State.Unplugged || p.Part != netlist.None {
-		return false
-	}
-	switch p.Method {
-	case predict.Ohms:
-		return s.highest(p.Net) >= highRail
-	case predict.Across:
-		return s.highest(p.Net) >= highRail || s.highest(p.Other) >= highRail
-	}
-	return false
-}
-
-// needsGate tells whether a probe touches the board with power on.
-func needsGate(p predict.Probe) bool { return !p.Cold() && p.Method != predict.Look }
 
 // gateRead tells whether a probe of the gate has passed, by its last reading, and
 // whether it was read at all.

@@ -92,7 +92,7 @@ type standing struct {
 func New(n *suspects.Narrower, history []string) (*Session, error) {
 	s := &Session{n: n, d: n.Dictionary(), m: n.Model(), b: n.Model().Board, costs: order.UsualCosts(), history: history}
 	for k := range s.d.Probes {
-		if s.isGate(s.d.Probes[k]) {
+		if order.Gates(s.b, s.d.Probes[k]) {
 			s.gates = append(s.gates, k)
 		}
 	}

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/trace/order"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/suspects"
 	"github.com/google/go-cmp/cmp"
@@ -191,7 +192,7 @@ func TestFailedGateKeepsPowerOff(t *testing.T) {
 		if x.Kind != Ask {
 			continue
 		}
-		if needsGate(x.Probe) {
+		if order.NeedsGate(x.Probe, s.history) {
 			t.Fatalf("%s is asked for on a shorted rail", s.title(x))
 		}
 		must(t, s, s.shown(x, fault(t, s, "C34:short")))

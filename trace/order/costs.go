@@ -130,8 +130,7 @@ func (c *Costs) probe(b *netlist.Board, p predict.Probe) float64 {
 	return s
 }
 
-// highRail is the voltage in V from which a slip destroys what is beside it, and
-// from which its neighbours are measured cold before there is power: common
+// highRail is the voltage in V from which a slip is counted as a risk: common
 // practice, no source.
 const highRail = 15.0
 

@@ -137,13 +137,13 @@ func (p *Plan) problem(readings []suspects.Reading, o Options) *sequence.Problem
 		for h, i := range p.Faults {
 			outcome[h] = d.Classes[i][k]
 		}
-		if known(readings, x) || !gates(p.Board, x) && !slices.ContainsFunc(outcome, func(c uint16) bool { return c != outcome[0] }) {
+		if known(readings, x) || !Gates(p.Board, x) && !slices.ContainsFunc(outcome, func(c uint16) bool { return c != outcome[0] }) {
 			continue
 		}
 		p.Probes = append(p.Probes, k)
 		q.Probes = append(q.Probes, sequence.Probe{Outcome: outcome, Cost: o.Costs.probe(p.Board, x), Condition: condition(states, x)})
 	}
-	p.guard(q)
+	p.guard(q, o.History)
 	if len(readings) > 0 {
 		// The board still is where the last reading was taken.
 		q.Start = condition(states, nearest(p.Model, readings[len(readings)-1].Probe))
@@ -226,27 +226,43 @@ func differ(a, b netlist.Setting) int {
 	return n
 }
 
-// gates tells whether a probe is one of those that come before any power: the
-// resistance of a high rail to ground and to its neighbours, without the panel.
-func gates(b *netlist.Board, x predict.Probe) bool {
+// gateVolts is the level in V from which a rail at the panel's connector destroys
+// what its neighbours lead to: no logic pin stands it. Common practice, no source.
+const gateVolts = 6.0
+
+// gateRail tells whether a net is a rail that leaves the board beside low-voltage pins.
+func gateRail(b *netlist.Board, n netlist.NetID) bool {
+	return n != netlist.None && highest(b, n) >= gateVolts &&
+		slices.ContainsFunc(b.Taps(n), func(t netlist.Tap) bool { return b.Parts[t.Part].Kind.Plugs })
+}
+
+// Gates tells whether a probe is one of those that come before any power: the
+// resistance of such a rail to ground and to its neighbours, without the panel.
+func Gates(b *netlist.Board, x predict.Probe) bool {
 	if !x.State.Unplugged || x.Part != netlist.None {
 		return false
 	}
 	switch x.Method {
 	case predict.Ohms:
-		return highest(b, x.Net) >= highRail
+		return gateRail(b, x.Net)
 	case predict.Across:
-		return highest(b, x.Net) >= highRail || highest(b, x.Other) >= highRail
+		return gateRail(b, x.Net) || gateRail(b, x.Other)
 	}
 	return false
 }
 
-// guard lets no probe with power on come before the gate has passed; to look does
-// not touch anything.
-func (p *Plan) guard(q *sequence.Problem) {
+// NeedsGate tells whether a probe may come only after the gate has passed: each
+// that touches the board with power on; and after liquid or a repair by others
+// each that needs power at all, looking too.
+func NeedsGate(x predict.Probe, history []string) bool {
+	return !x.Cold() && (x.Method != predict.Look || slices.Contains(history, "liquid") || slices.Contains(history, "repair"))
+}
+
+// guard holds back what needs the gate.
+func (p *Plan) guard(q *sequence.Problem, history []string) {
 	var after []sequence.Guard
 	for i, k := range p.Probes {
-		if gates(p.Board, p.Dict.Probes[k]) {
+		if Gates(p.Board, p.Dict.Probes[k]) {
 			p.Gate = append(p.Gate, i)
 			after = append(after, sequence.Guard{Probe: i, Pass: []uint16{p.Dict.Healthy[k]}})
 		}
@@ -255,7 +271,7 @@ func (p *Plan) guard(q *sequence.Problem) {
 		return
 	}
 	for i, k := range p.Probes {
-		if x := p.Dict.Probes[k]; !x.Cold() && x.Method != predict.Look {
+		if NeedsGate(p.Dict.Probes[k], history) {
 			q.Probes[i].After = after
 		}
 	}
