@@ -46,6 +46,17 @@ type State struct {
 // Setting chooses a value for each state of a board, by index.
 type Setting []int
 
+// Distance counts the states of which two settings of a board choose another value.
+func (s Setting) Distance(o Setting) int {
+	n := 0
+	for i := range min(len(s), len(o)) {
+		if s[i] != o[i] {
+			n++
+		}
+	}
+	return n
+}
+
 // StateIs is the condition that a state has a value.
 type StateIs struct{ State, Value int }
 

@@ -92,7 +92,7 @@ func (s *Session) confirming(faults []int, before []suspects.Reading) []int {
 		switch {
 		case p.Part != netlist.None && p.State.Unplugged && s.blew(faults, p.Part):
 			add(k)
-		case !changed(k) || !p.Cold() && differ(p.State.Setting, s.b.Usual()) > 0 && times(before, p) == 0:
+		case !changed(k) || !p.Cold() && p.State.Setting.Distance(s.b.Usual()) > 0 && times(before, p) == 0:
 		case times(before, p) > 0:
 			add(k)
 		case p.Cold():
@@ -102,7 +102,9 @@ func (s *Session) confirming(faults []int, before []suspects.Reading) []int {
 		}
 	}
 	for _, kind := range [][]int{cold, hot} {
-		slices.SortStableFunc(kind, func(a, b int) int { return cmp.Compare(s.cost(s.d.Probes[a]), s.cost(s.d.Probes[b])) })
+		slices.SortStableFunc(kind, func(a, b int) int {
+			return cmp.Compare(s.costs.Probe(s.b, s.d.Probes[a]), s.costs.Probe(s.b, s.d.Probes[b]))
+		})
 		for _, k := range kind[:min(len(kind), fewChanged)] {
 			add(k)
 		}
@@ -164,7 +166,7 @@ func (s *Session) turn(k int) int {
 		return 0
 	case p.Cold():
 		return 1
-	case differ(p.State.Setting, s.b.Usual()) > 0:
+	case p.State.Setting.Distance(s.b.Usual()) > 0:
 		return 4
 	case p.Method == predict.Look:
 		return 2

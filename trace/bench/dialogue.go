@@ -121,7 +121,7 @@ func (s *Session) Walk() (*trace.Walk, error) {
 	var seen []netlist.Observation
 	for i := range s.now.readings {
 		r := &s.now.readings[i]
-		if r.Probe.Cold() || r.Probe.State.Unplugged || differ(r.Probe.State.Setting, usual) > 0 {
+		if r.Probe.Cold() || r.Probe.State.Unplugged || r.Probe.State.Setting.Distance(usual) > 0 {
 			continue
 		}
 		switch {

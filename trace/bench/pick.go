@@ -109,7 +109,7 @@ func (s *Session) next(now *standing) Step {
 	r := now.report
 	if f := r.Fuse; f != nil && f.Probe != netlist.None {
 		// An open fuse is not the cause before the short behind it was sought.
-		k := slices.IndexFunc(s.d.Probes, func(p predict.Probe) bool { return same(p, r.Next[f.Probe].Probe) })
+		k := slices.IndexFunc(s.d.Probes, func(p predict.Probe) bool { return p.Same(r.Next[f.Probe].Probe) })
 		if k >= 0 && s.open(now, k) {
 			return s.step(now, k, Fuse)
 		}
@@ -233,31 +233,8 @@ func score(x Step) float64 {
 
 func (s *Session) step(now *standing, k int, why Reason) Step {
 	p := s.d.Probes[k]
-	change := s.change(now, p)
-	return Step{Probe: p, Reason: why, Change: change, Seconds: s.cost(p) + change, Again: times(now.readings, p) > 0, Bits: s.bits(k, now.mass), index: k}
-}
-
-// cost is what a probe itself takes.
-func (s *Session) cost(p predict.Probe) float64 {
-	c := &s.costs
-	switch p.Method {
-	case predict.Look:
-		return c.Look
-	case predict.Across:
-		return c.Across
-	}
-	t := map[predict.Method]float64{predict.Volts: c.Volts, predict.Activity: c.Activity, predict.Ohms: c.Ohms, predict.Diode: c.Diode}[p.Method]
-	pointed := false
-	for range s.b.Points(p.Net) {
-		pointed = true
-	}
-	if !pointed {
-		t += c.Contact
-	}
-	if !p.Cold() && s.highest(p.Net) >= highRail {
-		t += c.HighRail
-	}
-	return t
+	change := s.costs.Change(s.b, s.last(now), p)
+	return Step{Probe: p, Reason: why, Change: change, Seconds: s.costs.Probe(s.b, p) + change, Again: times(now.readings, p) > 0, Bits: s.bits(k, now.mass), index: k}
 }
 
 // last returns the probe of the last reading: the board still is as it was left
@@ -272,75 +249,21 @@ func (s *Session) last(now *standing) predict.Probe {
 	return predict.Probe{Method: predict.Look, State: predict.State{Setting: s.b.Usual()}}
 }
 
-// change is what it takes to bring the board from the last reading's state into
-// that of a probe.
-func (s *Session) change(now *standing, p predict.Probe) float64 {
-	c, last := &s.costs, s.last(now)
-	t := 0.0
-	if p.State.Unplugged != last.State.Unplugged {
-		t += c.Plug
-	}
-	switch from := last.State.Setting; {
-	case p.Cold() && last.Cold():
-	case p.Cold():
-		return t + c.PowerDown
-	case last.Cold():
-		t += c.PowerUp
-		return t + c.State*float64(differ(s.b.Usual(), p.State.Setting))
-	default:
-		t += c.State * float64(differ(from, p.State.Setting))
-	}
-	return t
-}
-
-func differ(a, b netlist.Setting) int {
-	n := 0
-	for i := range min(len(a), len(b)) {
-		if a[i] != b[i] {
-			n++
-		}
-	}
-	return n
-}
-
-// same tells whether two probes are one.
-func same(a, b predict.Probe) bool {
-	if a.Method != b.Method || a.Part != b.Part || a.Channel != b.Channel || a.Fact != b.Fact || a.State.Unplugged != b.State.Unplugged {
-		return false
-	}
-	if (a.Net != b.Net || a.Other != b.Other) && (a.Net != b.Other || a.Other != b.Net) {
-		return false
-	}
-	return a.Cold() || slices.Equal(a.State.Setting, b.State.Setting)
-}
-
 func times(readings []suspects.Reading, p predict.Probe) int {
 	n := 0
 	for i := range readings {
-		if same(readings[i].Probe, p) {
+		if readings[i].Probe.Same(p) {
 			n++
 		}
 	}
 	return n
-}
-
-// highRail is the voltage in V from which a slip is counted as a risk: common
-// practice, no source.
-const highRail = 15.0
-
-func (s *Session) highest(n netlist.NetID) float64 {
-	v := 0.0
-	for _, e := range s.b.Nets[n].Expect {
-		v = max(v, e.Value)
-	}
-	return v
 }
 
 // gateRead tells whether a probe of the gate has passed, by its last reading, and
 // whether it was read at all.
 func (s *Session) gateRead(now *standing, k int) (passes, read bool) {
 	for i := range now.readings {
-		if same(now.readings[i].Probe, s.d.Probes[k]) {
+		if now.readings[i].Probe.Same(s.d.Probes[k]) {
 			passes, read = now.report.Healthy[i], true
 		}
 	}

@@ -358,7 +358,7 @@ func TestOthers(t *testing.T) {
 	must(t, s, "symptom dark", "40k")
 	list := s.Others()
 	must(t, s, "o 2")
-	if !same(s.Step().Probe, list[1].Probe) {
+	if !s.Step().Probe.Same(list[1].Probe) {
 		t.Errorf("the step is %s, not %s", s.title(s.Step()), s.title(list[1]))
 	}
 	if s.Choose(0) == nil || s.Choose(1000) == nil {

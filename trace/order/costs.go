@@ -104,8 +104,8 @@ func ParseCosts(name, text string) (Costs, []netlist.Problem) {
 	return c, problems
 }
 
-// probe is the cost of one probe.
-func (c *Costs) probe(b *netlist.Board, p predict.Probe) float64 {
+// Probe is what a probe itself takes, in s.
+func (c *Costs) Probe(b *netlist.Board, p predict.Probe) float64 {
 	s := map[predict.Method]float64{
 		predict.Look: c.Look, predict.Volts: c.Volts, predict.Activity: c.Activity, predict.Ohms: c.Ohms, predict.Diode: c.Diode, predict.Across: c.Across,
 	}[p.Method]
@@ -126,6 +126,25 @@ func (c *Costs) probe(b *netlist.Board, p predict.Probe) float64 {
 	}
 	if !p.Cold() && highest(b, p.Net) >= highRail {
 		s += c.HighRail
+	}
+	return s
+}
+
+// Change is what it takes to bring the board from the state of one probe into that
+// of another, in s. Power goes on with the panel plugged, into the usual state.
+func (c *Costs) Change(b *netlist.Board, from, to predict.Probe) float64 {
+	s := 0.0
+	if from.State.Unplugged != to.State.Unplugged {
+		s += c.Plug
+	}
+	switch {
+	case from.Cold() && to.Cold():
+	case to.Cold():
+		s += c.PowerDown
+	case from.Cold():
+		s += c.PowerUp + c.State*float64(b.Usual().Distance(to.State.Setting))
+	default:
+		s += c.State * float64(from.State.Setting.Distance(to.State.Setting))
 	}
 	return s
 }

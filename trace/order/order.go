@@ -141,7 +141,7 @@ func (p *Plan) problem(readings []suspects.Reading, o Options) *sequence.Problem
 			continue
 		}
 		p.Probes = append(p.Probes, k)
-		q.Probes = append(q.Probes, sequence.Probe{Outcome: outcome, Cost: o.Costs.probe(p.Board, x), Condition: condition(states, x)})
+		q.Probes = append(q.Probes, sequence.Probe{Outcome: outcome, Cost: o.Costs.Probe(p.Board, x), Condition: condition(states, x)})
 	}
 	p.guard(q, o.History)
 	if len(readings) > 0 {
@@ -161,11 +161,7 @@ func nearest(m *predict.Model, x predict.Probe) predict.Probe {
 
 // known tells whether a probe was made already.
 func known(readings []suspects.Reading, x predict.Probe) bool {
-	return slices.ContainsFunc(readings, func(r suspects.Reading) bool {
-		p := r.Probe
-		return p.Method == x.Method && p.Net == x.Net && p.Other == x.Other && p.Part == x.Part && p.Channel == x.Channel && p.Fact == x.Fact &&
-			(p.Cold() || slices.Equal(p.State.Setting, x.State.Setting)) && p.State.Unplugged == x.State.Unplugged
-	})
+	return slices.ContainsFunc(readings, func(r suspects.Reading) bool { return r.Probe.Same(x) })
 }
 
 // The conditions of the board: all power out with the panel unplugged or plugged,
@@ -187,43 +183,22 @@ func condition(states []predict.State, x predict.Probe) int {
 }
 
 // changes is the table of what it costs to bring the board from one condition
-// into another. Power goes on with the panel plugged.
+// into another.
 func changes(b *netlist.Board, states []predict.State, c Costs) [][]float64 {
-	n := hotFirst + len(states)
-	t := make([][]float64, n)
+	at := make([]predict.Probe, hotFirst+len(states))
+	at[coldOut] = predict.Probe{Method: predict.Ohms, State: predict.State{Unplugged: true}}
+	at[coldIn] = predict.Probe{Method: predict.Ohms}
+	for i, st := range states {
+		at[hotFirst+i] = predict.Probe{Method: predict.Volts, State: st}
+	}
+	t := make([][]float64, len(at))
 	for i := range t {
-		t[i] = make([]float64, n)
+		t[i] = make([]float64, len(at))
 		for j := range t[i] {
-			switch {
-			case i == j:
-			case i < hotFirst && j < hotFirst:
-				t[i][j] = c.Plug
-			case i >= hotFirst && j >= hotFirst:
-				t[i][j] = c.State * float64(differ(states[i-hotFirst].Setting, states[j-hotFirst].Setting))
-			case i < hotFirst:
-				t[i][j] = c.PowerUp
-			default:
-				t[i][j] = c.PowerDown
-			}
-			if (i == coldOut) != (j == coldOut) && i != coldIn && j != coldIn {
-				t[i][j] += c.Plug
-			}
-			if j >= hotFirst && i < hotFirst {
-				t[i][j] += c.State * float64(differ(states[j-hotFirst].Setting, b.Usual()))
-			}
+			t[i][j] = c.Change(b, at[i], at[j])
 		}
 	}
 	return t
-}
-
-func differ(a, b netlist.Setting) int {
-	n := 0
-	for i := range a {
-		if a[i] != b[i] {
-			n++
-		}
-	}
-	return n
 }
 
 // gateVolts is the level in V from which a rail at the panel's connector destroys

@@ -99,10 +99,7 @@ func follow(t *testing.T, p *order.Plan, steps []order.Step, fault int) (cost fl
 	for range len(steps) + 1 {
 		s := &steps[at-1]
 		cost += s.Cost + s.Change
-		k := slices.IndexFunc(p.Dict.Probes, func(x predict.Probe) bool {
-			return x.Method == s.Probe.Method && x.Net == s.Probe.Net && x.Other == s.Probe.Other && x.Part == s.Probe.Part && x.Channel == s.Probe.Channel && x.Fact == s.Probe.Fact &&
-				x.State.Unplugged == s.Probe.State.Unplugged && slices.Equal(x.State.Setting, s.Probe.State.Setting)
-		})
+		k := slices.IndexFunc(p.Dict.Probes, s.Probe.Same)
 		// The readings of a class lie nearer to each other than to any other class.
 		shows, best, gap := p.Dict.Reads(k, fault), -1, math.Inf(1)
 		for i, r := range s.Results {

@@ -155,7 +155,7 @@ func Check(b *netlist.Board) []netlist.Problem {
 	for _, x := range p.cal.mistakes {
 		n := &b.Nets[x.net]
 		if x.diode {
-			warn(n.Span, "cold-differs", fmt.Sprintf("in diode mode %s cannot read %s: the parts in this file alone keep it at %s", n.Name, voltText(x.declared), voltText(x.computed)), "")
+			warn(n.Span, "cold-differs", fmt.Sprintf("in diode mode %s cannot read %s: the parts in this file alone keep it at %s", n.Name, VoltText(x.declared), VoltText(x.computed)), "")
 		} else {
 			warn(n.Span, "cold-differs", fmt.Sprintf("%s cannot have %s to ground: the parts in this file alone make %s", n.Name, netlist.FormatValue(x.declared, netlist.Ohm), netlist.FormatValue(x.computed, netlist.Ohm)), "")
 		}
@@ -214,6 +214,6 @@ func (p *Predictor) compare(st State, told []bool, warn func(s netlist.Span, cod
 			continue
 		}
 		told[i] = true
-		warn(n.Span, "value-differs", fmt.Sprintf("%s is declared to read %s%s, computed is %s", n.Name, voltText(e.Value), p.while(st), x), "a value that agrees, or parts and rules that lead to it")
+		warn(n.Span, "value-differs", fmt.Sprintf("%s is declared to read %s%s, computed is %s", n.Name, VoltText(e.Value), p.while(st), x), "a value that agrees, or parts and rules that lead to it")
 	}
 }

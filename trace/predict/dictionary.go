@@ -25,6 +25,17 @@ type Probe struct {
 // Cold tells whether all power must be out.
 func (p Probe) Cold() bool { return p.Method == Ohms || p.Method == Diode || p.Method == Across }
 
+// Same tells whether two probes are one; between two nets either may stand first.
+func (p Probe) Same(o Probe) bool {
+	if p.Method != o.Method || p.Part != o.Part || p.Channel != o.Channel || p.Fact != o.Fact || p.State.Unplugged != o.State.Unplugged {
+		return false
+	}
+	if (p.Net != o.Net || p.Other != o.Other) && (p.Net != o.Other || p.Other != o.Net) {
+		return false
+	}
+	return p.Cold() || slices.Equal(p.State.Setting, o.State.Setting)
+}
+
 // Dictionary is what every single fault shows at every probe that can be made on
 // the board.
 type Dictionary struct {

@@ -64,11 +64,11 @@ func (r Reading) String() string {
 	case r.Method == Ohms || r.Method == Across:
 		return netlist.FormatValue(r.Value, netlist.Ohm)
 	}
-	return voltText(r.Value)
+	return VoltText(r.Value)
 }
 
-// voltText prints V with the digits that a bench meter shows.
-func voltText(v float64) string {
+// VoltText prints V with the digits that a bench meter shows.
+func VoltText(v float64) string {
 	switch a := math.Abs(v); {
 	case a < 0.005:
 		return "0 V"
@@ -78,7 +78,7 @@ func voltText(v float64) string {
 	return netlist.FormatValue(v, netlist.Volt)
 }
 
-func short(v float64) string { return strings.TrimSuffix(voltText(v), " V") }
+func short(v float64) string { return strings.TrimSuffix(VoltText(v), " V") }
 
 // Band prints the ends of the band: "29.1 to 33.6 V".
 func (r Reading) Band() string {
@@ -91,7 +91,7 @@ func (r Reading) Band() string {
 	case Activity:
 		return r.String()
 	}
-	return short(r.Low) + " to " + voltText(r.High)
+	return short(r.Low) + " to " + VoltText(r.High)
 }
 
 // Alike tells whether a meter would not tell two readings of one probe apart:

@@ -307,7 +307,7 @@ func voltsCell(x Reading) string {
 		return x.String()
 	case x.Word == Floating:
 		if math.Abs(x.Value) >= noiseVolts {
-			return Floating + ", " + voltText(x.Value)
+			return Floating + ", " + VoltText(x.Value)
 		}
 		return Floating
 	case x.Word == Unsteady:
@@ -315,7 +315,7 @@ func voltsCell(x Reading) string {
 	case math.Abs(x.Value) < noiseVolts/2 && x.High <= noiseVolts && x.Low >= -noiseVolts:
 		return "0 V"
 	}
-	return fmt.Sprintf("%s (%s to %s)", voltText(x.Value), short(x.Low), short(x.High))
+	return fmt.Sprintf("%s (%s to %s)", VoltText(x.Value), short(x.Low), short(x.High))
 }
 
 // writePoints prints the table of the healthy board: a row a net.

@@ -1,7 +1,6 @@
 package suspects
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -28,12 +27,8 @@ func valueText(how predict.Method, v float64) string {
 		return "OL"
 	case how == predict.Ohms || how == predict.Across:
 		return netlist.FormatValue(v, netlist.Ohm)
-	case math.Abs(v) < 0.005:
-		return "0 V"
-	case math.Abs(v) < 1:
-		return fmt.Sprintf("%.2f V", v)
 	}
-	return netlist.FormatValue(v, netlist.Volt)
+	return predict.VoltText(v)
 }
 
 // Meter says how a meter is set for a probe.
