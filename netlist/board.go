@@ -25,6 +25,7 @@ type Board struct {
 	Facts       []Fact
 	Symptoms    []Symptom
 	Stages      []Stage
+	Panel       string // the panel that Leave fitted, in words; empty when none was
 
 	file      *File
 	netIndex  map[string]NetID
@@ -128,6 +129,7 @@ type Lane struct {
 	Name  string
 	Nets  []NetID
 	Clock bool
+	Idle  bool // the fitted panel does not use it: quiet is right
 	Note  string
 	Span  Span
 }

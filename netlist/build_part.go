@@ -299,7 +299,12 @@ func (pr *partReader) attr(key string, keySpan Span, text string, s Span) {
 			b.fail(s, "value", fmt.Sprintf("%q is not a value of %s", text, key), "one of "+strings.Join(at.Words, ", "), Nearest(text, at.Words))
 			return
 		}
-	case at.Name != "at":
+	case at.Text:
+		if text == "" {
+			b.fail(s, "value", key+" is empty", at.Doc, "")
+			return
+		}
+	default:
 		n, ok := b.number(s, at.Unit)
 		if !ok {
 			return

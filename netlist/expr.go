@@ -15,6 +15,7 @@ const (
 	NotExpr
 	AndExpr
 	OrExpr
+	NeverExpr // does not hold: what a board could do and the fitted panel does not ask for
 )
 
 // Expr is a condition under a rule.
@@ -168,6 +169,8 @@ func (b *Board) ExprText(e *Expr) string {
 	case e.Op == StateExpr:
 		st := &b.States[e.State.State]
 		return st.Name + "=" + st.Values[e.State.Value]
+	case e.Op == NeverExpr:
+		return "never with this panel"
 	case e.Op == NotExpr:
 		return "!" + b.group(e.Kids[0])
 	}

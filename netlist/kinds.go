@@ -131,6 +131,7 @@ type Attr struct {
 	Name    string
 	Unit    Unit
 	Words   []string // the words allowed, when it is not a value
+	Text    bool     // any text, which may be quoted
 	Default string
 	Doc     string
 }
@@ -262,7 +263,7 @@ func (k *Kind) AllowsRule(word string) bool { return slices.Contains(k.Rules, wo
 // CommonAttrs are the attributes that every part takes.
 var CommonAttrs = []Attr{
 	{Name: "side", Words: []string{"top", "bottom", "panel", "cable"}, Doc: "where it sits"},
-	{Name: "at", Doc: "where to find it, a text"},
+	{Name: "at", Text: true, Doc: "where to find it, a text"},
 }
 
 // RuleWord is a word that begins a rule under a part or a net.

@@ -1,5 +1,7 @@
 package netlist
 
+import "slices"
+
 // Sources of the failure-mode shares in the table.
 const (
 	hdbk338 = "MIL-HDBK-338B (1998), failure-mode ratios after FMD-91"
@@ -262,7 +264,7 @@ var Kinds = []Kind{
 	},
 	{
 		Name: "panel", Rate: 0.19, Draws: 0.25, Summary: "panel logic: timing controller and glass", Example: "panel DS2 vdd=P_V3 gnd=GND",
-		Letters: []string{"DS", "A", "U"}, InPanel: true, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr}, Faults: chipFaults,
+		Letters: []string{"DS", "A", "U"}, InPanel: true, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: slices.Concat([]Attr{drawsAttr}, askAttrs), Faults: chipFaults,
 		Proof: "a known-good panel works on this board, after the cold checks have passed",
 	},
 	{
@@ -297,8 +299,19 @@ var Kinds = []Kind{
 }
 
 var (
-	givesAttr   = Attr{Name: "gives", Unit: Volt, Doc: "what it gives; taken from the net line when missing"}
-	drawsAttr   = Attr{Name: "draws", Unit: Ampere, Doc: "current into each supply pin"}
+	givesAttr = Attr{Name: "gives", Unit: Volt, Doc: "what it gives; taken from the net line when missing"}
+	drawsAttr = Attr{Name: "draws", Unit: Ampere, Doc: "current into each supply pin"}
+	// askAttrs say what a panel asks of the link; package panel reads them.
+	askAttrs = []Attr{
+		{Name: "edid", Text: true, Doc: "file with its identity data, beside the board file"},
+		{Name: "mode", Text: true, Doc: "its mode when there is no such file, such as 1366x768@60"},
+		{Name: "link", Words: []string{"lvds", "edp"}, Doc: "kind of link; taken from the lanes of the board when missing"},
+		{Name: "bits", Words: []string{"18", "24", "30"}, Doc: "bits a pixel"},
+		{Name: "channels", Words: []string{"1", "2"}, Doc: "LVDS channels; computed from the pixel clock when missing"},
+		{Name: "lanes", Words: []string{"1", "2", "4"}, Doc: "eDP lanes; computed when missing"},
+		{Name: "rate", Words: []string{"1.62", "2.16", "2.43", "2.7", "3.24", "4.32", "5.4", "8.1"}, Doc: "Gbit/s of an eDP lane"},
+		{Name: "map", Words: []string{"vesa", "jeida"}, Doc: "bit order of an LVDS link of 24 bits"},
+	}
 	onAttr      = Attr{Name: "on", Words: []string{"high", "low"}, Doc: "level of the control pin that switches it on"}
 	contactPins = []Pin{
 		{Name: "a", Many: true, Doc: "side towards the source", Drag: "a bridge to the next pin, or what it leads to"},

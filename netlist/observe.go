@@ -29,6 +29,7 @@ var (
 	wrongWords = []string{"no", "absent", "missing", "unread", "dead", "quiet", "bad", "wrong", "floating", "above", "input", "unseen"}
 	rightWords = []string{"yes", "ok", "read", "present", "seen", "toggling", "right", "alive"}
 	levelWords = []string{"low", "zero", "high"}
+	agreeWords = []string{"bad", "wrong", "ok", "right"} // these compare with a healthy board and tell nothing of a level
 )
 
 // ObservationWords lists the words that may stand after the equals sign.
@@ -108,6 +109,13 @@ func (b *Board) Observe(name, word string, s Setting) (Observation, error) {
 		return b.observeLevel(o, low, s)
 	default:
 		return o, wordError(name, word, slices.Concat(wrongWords, rightWords))
+	}
+	if t.Lane != None && b.Lanes[t.Lane].Idle {
+		// Nothing should come on it; what does comes from somewhere else.
+		if !slices.Contains(agreeWords, low) {
+			o.Wrong = !o.Wrong
+		}
+		o.Above, o.Below = o.Wrong, false
 	}
 	return o, nil
 }

@@ -35,7 +35,8 @@ const (
 func sortSeen(w *Walk, seen []netlist.Observation) {
 	for _, o := range seen {
 		id := w.Graph.Want(o.Target)
-		if !o.Wrong && o.Target.Net == netlist.None && !w.Graph.Holds()[id] {
+		idle := o.Target.Lane != netlist.None && w.Board.Lanes[o.Target.Lane].Idle
+		if !o.Wrong && !idle && o.Target.Net == netlist.None && !w.Graph.Holds()[id] {
 			o.Wrong, o.Above = true, true
 		}
 		if o.Wrong {

@@ -406,7 +406,7 @@ func (g *Graph) growRule(goal *Goal) {
 		goal.All = append(goal.All, g.terms(goal.Part, r.When, truth, false)...)
 	} else if !truth {
 		// An output that is always high is never low: a term that cannot hold.
-		goal.All = append(goal.All, Edge{g.add(goalKey{kind: StateGoal, a: -1}, Goal{Kind: StateGoal, Index: netlist.None, Part: netlist.None, Net: netlist.None}), netlist.Permission})
+		goal.All = append(goal.All, g.impossible())
 	}
 	if r.Word != "reads" || r.From == netlist.None {
 		return
@@ -421,10 +421,20 @@ func (g *Graph) growRule(goal *Goal) {
 	}
 }
 
+// impossible is a need that nothing can meet.
+func (g *Graph) impossible() Edge {
+	return Edge{g.add(goalKey{kind: StateGoal, a: -1}, Goal{Kind: StateGoal, Index: netlist.None, Part: netlist.None, Net: netlist.None}), netlist.Permission}
+}
+
 // terms returns the edges that make a condition true or false. A choice inside
 // one becomes a goal of its own unless it stands alone.
 func (g *Graph) terms(part netlist.PartID, e *netlist.Expr, truth, inChoice bool) []Edge {
 	switch e.Op {
+	case netlist.NeverExpr:
+		if truth {
+			return []Edge{g.impossible()}
+		}
+		return nil
 	case netlist.NotExpr:
 		return g.terms(part, e.Kids[0], !truth, inChoice)
 	case netlist.AtomExpr:

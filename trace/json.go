@@ -18,6 +18,7 @@ type (
 		Format    string            `json:"format"`
 		Version   int               `json:"version"`
 		Board     string            `json:"board"`
+		Idle      []string          `json:"idle_lanes,omitempty"`
 		Title     string            `json:"title"`
 		State     map[string]string `json:"state"`
 		Symptoms  []jsonObservation `json:"symptoms"`
@@ -140,7 +141,7 @@ func PointJSON(b *netlist.Board, id netlist.PartID) JSONPoint {
 func WriteJSON(out io.Writer, w *Walk) error {
 	b := w.Board
 	j := jsonWalk{
-		Format: "walkback.trace", Version: JSONVersion, Board: b.Name, Title: b.Title, State: StateJSON(b, w.Setting),
+		Format: "walkback.trace", Version: JSONVersion, Board: b.Name, Idle: b.IdleLanes(), Title: b.Title, State: StateJSON(b, w.Setting),
 		Symptoms: w.observationsJSON(w.Symptoms), Given: w.observationsJSON(w.Given), Valid: len(w.Held) == 0,
 		Steps: make([]jsonStep, 0, len(w.Steps)), Sources: w.sourceNames(), Singles: make([]string, 0, len(w.Singles)),
 		Common: w.partList(w.Common), Several: w.partList(w.Several), Against: []jsonAgainst{}, Loops: []jsonLoop{}, Redundant: []jsonRedundant{},

@@ -18,7 +18,7 @@ const textWidth = 110
 func WriteText(out io.Writer, w *Walk) error {
 	o := bufio.NewWriter(out)
 	b := w.Board
-	fmt.Fprintf(o, "%s  %s\n", b.Name, b.Title)
+	fmt.Fprint(o, b.Head())
 	if len(w.Setting) > 0 {
 		fmt.Fprintf(o, "state     %s\n", b.SettingText(w.Setting))
 	}

@@ -172,6 +172,9 @@ func (d *Dialogue) draw(o *page) {
 // writeHead says what the case is.
 func (d *Dialogue) writeHead(o *page) {
 	o.hang(d.b.Name+"  ", d.b.Title)
+	if text := d.b.PanelText(); text != "" {
+		o.hang("panel  ", text)
+	}
 	o.hang("case file  ", d.Saved)
 	for i := range d.now.readings {
 		o.hang("  read  "+d.now.readings[i].Text+"  ", d.standingText(i))

@@ -24,7 +24,13 @@ func Path(b *netlist.Board, w *trace.Walk, s netlist.Setting, numbers map[netlis
 		roots = append(roots, k.g.Want(netlist.Target{Net: netlist.None, Lane: netlist.None, Fact: i}))
 	}
 	for i := range b.Lanes {
+		if b.Lanes[i].Idle {
+			continue
+		}
 		roots = append(roots, k.g.Want(netlist.Target{Net: netlist.None, Lane: i, Fact: netlist.None}))
+	}
+	if text := b.PanelText(); text != "" {
+		k.d.Caption += "; panel " + text
 	}
 	var symptoms []int
 	if w != nil {

@@ -21,6 +21,7 @@ type (
 		Format   string     `json:"format"`
 		Version  int        `json:"version"`
 		Board    string     `json:"board"`
+		Idle     []string   `json:"idle_lanes,omitempty"`
 		Readings []string   `json:"readings"`
 		Order    string     `json:"order"`
 		Expected float64    `json:"expected_seconds"`
@@ -65,7 +66,7 @@ func digits(v float64) float64 { return math.Round(v*1e4) / 1e4 }
 
 // WriteJSON prints the plan for programs.
 func WriteJSON(out io.Writer, p *Plan) error {
-	j := jsonPlan{Format: "walkback.order", Version: JSONVersion, Board: p.Board.Name, Readings: []string{}, Order: p.Order,
+	j := jsonPlan{Format: "walkback.order", Version: JSONVersion, Board: p.Board.Name, Idle: p.Board.IdleLanes(), Readings: []string{}, Order: p.Order,
 		Expected: digits(p.Tree.Expected), Worst: digits(p.Tree.Worst), Lower: digits(p.Tree.Lower), Optimal: p.Tree.Optimal, Half: digits(p.Half.Expected), Steps: []jsonStep{}}
 	for _, r := range p.Readings {
 		j.Readings = append(j.Readings, r.Text)
@@ -98,6 +99,9 @@ func WriteMarkdown(out io.Writer, p *Plan) error {
 	o := bufio.NewWriter(out)
 	escape := strings.NewReplacer("|", "\\|", "*", "\\*", "_", "\\_", "<", "&lt;")
 	fmt.Fprintf(o, "# %s: %s\n\n", escape.Replace(p.Board.Name), escape.Replace(p.Board.Title))
+	if text := p.Board.PanelText(); text != "" {
+		fmt.Fprintf(o, "Panel: %s\n\n", escape.Replace(text))
+	}
 	for _, r := range p.Readings {
 		fmt.Fprintf(o, "- read: %s\n", escape.Replace(r.Text))
 	}

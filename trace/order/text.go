@@ -136,7 +136,7 @@ func (p *Plan) left(n *sequence.Node) []Suspect {
 func WriteText(out io.Writer, p *Plan) error {
 	o := bufio.NewWriter(out)
 	b := p.Board
-	fmt.Fprintf(o, "%s  %s\n", b.Name, b.Title)
+	fmt.Fprint(o, b.Head())
 	words := make([]string, len(p.Readings))
 	for i, r := range p.Readings {
 		words[i] = r.Text

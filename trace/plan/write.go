@@ -45,7 +45,7 @@ func (o Outcome) target() string {
 func WriteText(out io.Writer, c *Checklist) error {
 	o := bufio.NewWriter(out)
 	w := c.Walk
-	fmt.Fprintf(o, "%s  %s\nstate     %s\nsymptom   %s\n", w.Board.Name, w.Board.Title, w.Board.SettingText(w.Setting), w.Observed(w.Symptoms))
+	fmt.Fprintf(o, "%sstate     %s\nsymptom   %s\n", w.Board.Head(), w.Board.SettingText(w.Setting), w.Observed(w.Symptoms))
 	if len(w.Given) > 0 {
 		fmt.Fprintf(o, "given     %s\n", w.Observed(w.Given))
 	}
@@ -93,6 +93,9 @@ func WriteMarkdown(out io.Writer, c *Checklist) error {
 	o := bufio.NewWriter(out)
 	w := c.Walk
 	fmt.Fprintf(o, "# %s: %s\n\n", escape.Replace(w.Board.Title), escape.Replace(w.Observed(w.Symptoms)))
+	if text := w.Board.PanelText(); text != "" {
+		fmt.Fprintf(o, "Panel: %s\n\n", escape.Replace(text))
+	}
 	if len(w.Given) > 0 {
 		fmt.Fprintf(o, "Given: %s\n\n", escape.Replace(w.Observed(w.Given)))
 	}
@@ -136,6 +139,7 @@ type (
 		Format   string            `json:"format"`
 		Version  int               `json:"version"`
 		Board    string            `json:"board"`
+		Idle     []string          `json:"idle_lanes,omitempty"`
 		State    map[string]string `json:"state"`
 		Symptoms string            `json:"symptoms"`
 		Given    string            `json:"given,omitempty"`
@@ -173,7 +177,7 @@ type (
 func WriteJSON(out io.Writer, c *Checklist) error {
 	w := c.Walk
 	j := jsonList{
-		Format: "walkback.probe", Version: JSONVersion, Board: w.Board.Name, State: trace.StateJSON(w.Board, w.Setting),
+		Format: "walkback.probe", Version: JSONVersion, Board: w.Board.Name, Idle: w.Board.IdleLanes(), State: trace.StateJSON(w.Board, w.Setting),
 		Symptoms: w.Observed(w.Symptoms), Given: w.Observed(w.Given), Order: c.Order, Cautions: c.Cautions, Probes: make([]jsonProbe, 0, len(c.Probes)), Skipped: append([]string{}, c.Skipped...),
 	}
 	for i := range c.Probes {

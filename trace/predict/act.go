@@ -382,6 +382,8 @@ func (s *sim) condition(id netlist.PartID, e *netlist.Expr) bool {
 		return true
 	}
 	switch e.Op {
+	case netlist.NeverExpr:
+		return false
 	case netlist.StateExpr:
 		return s.setting[e.State.State] == e.State.Value
 	case netlist.NotExpr:

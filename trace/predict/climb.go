@@ -108,7 +108,7 @@ func (c *Climb) missing(i int) string {
 func (c *Climb) WriteText(out io.Writer) error {
 	o := bufio.NewWriter(out)
 	b := c.Board
-	fmt.Fprintf(o, "%s  %s\nstate     %s\n", b.Name, b.Title, c.State.Text(b))
+	fmt.Fprintf(o, "%sstate     %s\n", b.Head(), c.State.Text(b))
 	if len(c.Names) > 0 {
 		writeHanging(o, "fault     ", strings.Join(c.Names, ", "))
 	}

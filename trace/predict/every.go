@@ -98,6 +98,8 @@ func tellStates(e *netlist.Expr, set netlist.Setting, note func(bool)) {
 // stateTruth is the truth of a condition that names states alone.
 func stateTruth(e *netlist.Expr, set netlist.Setting) (truth, ok bool) {
 	switch e.Op {
+	case netlist.NeverExpr:
+		return false, true
 	case netlist.StateExpr:
 		return set[e.State.State] == e.State.Value, true
 	case netlist.NotExpr:

@@ -20,6 +20,7 @@ type (
 		Format  string       `json:"format"`
 		Version int          `json:"version"`
 		Board   string       `json:"board"`
+		Idle    []string     `json:"idle_lanes,omitempty"`
 		Title   string       `json:"title"`
 		Reports []jsonReport `json:"reports"`
 	}
@@ -106,7 +107,7 @@ func (r Reading) word() string {
 // WriteJSON prints reports of one board for programs.
 func WriteJSON(out io.Writer, list []*Report, pick *Pick) error {
 	b := list[0].Board
-	j := jsonReports{"walkback.predict", JSONVersion, b.Name, b.Title, make([]jsonReport, len(list))}
+	j := jsonReports{"walkback.predict", JSONVersion, b.Name, b.IdleLanes(), b.Title, make([]jsonReport, len(list))}
 	for i, r := range list {
 		j.Reports[i] = r.json(pick)
 	}
@@ -169,6 +170,7 @@ type (
 		Format  string      `json:"format"`
 		Version int         `json:"version"`
 		Board   string      `json:"board"`
+		Idle    []string    `json:"idle_lanes,omitempty"`
 		Title   string      `json:"title"`
 		Figures jsonFigures `json:"figures"`
 		Probes  []jsonProbe `json:"probes"`
@@ -226,7 +228,7 @@ func (d *Dictionary) groupOf() []int {
 func (d *Dictionary) WriteJSON(out io.Writer, m *Model) error {
 	b, f, s := m.Board, d.Figures(), m.Signatures(d)
 	j := jsonDictionary{
-		Format: "walkback.dictionary", Version: JSONVersion, Board: b.Name, Title: b.Title,
+		Format: "walkback.dictionary", Version: JSONVersion, Board: b.Name, Idle: b.IdleLanes(), Title: b.Title,
 		Figures: jsonFigures{f.Detected, append([]float64{}, f.Isolated...), f.GroupSize, f.Average},
 		Probes:  make([]jsonProbe, len(d.Probes)), Faults: make([]jsonFault, len(d.Faults)), Groups: make([]jsonGroup, len(d.Groups)),
 	}
@@ -258,6 +260,7 @@ type (
 		Format  string            `json:"format"`
 		Version int               `json:"version"`
 		Board   string            `json:"board"`
+		Idle    []string          `json:"idle_lanes,omitempty"`
 		State   map[string]string `json:"state"`
 		Panel   string            `json:"panel"`
 		Faults  []string          `json:"faults"`
@@ -282,7 +285,7 @@ type (
 func (c *Climb) WriteJSON(out io.Writer) error {
 	b := c.Board
 	j := jsonClimb{
-		Format: "walkback.stages", Version: JSONVersion, Board: b.Name, State: trace.StateJSON(b, c.State.Setting), Panel: plugWord(c.State.Unplugged),
+		Format: "walkback.stages", Version: JSONVersion, Board: b.Name, Idle: b.IdleLanes(), State: trace.StateJSON(b, c.State.Setting), Panel: plugWord(c.State.Unplugged),
 		Faults: append([]string{}, c.Names...), Seen: c.seenWords(), Stages: make([]jsonStage, len(b.Stages)),
 	}
 	if c.Height != nil {

@@ -210,7 +210,7 @@ const fewSigns = 3
 func (d *Dictionary) WriteText(out io.Writer, m *Model) error {
 	o := bufio.NewWriter(out)
 	b := m.Board
-	fmt.Fprintf(o, "%s  %s\n%d single faults, %d probes on the board itself, in %d states and with all power out\n\n", b.Name, b.Title, len(d.Faults), len(d.Probes), len(m.Distinct()))
+	fmt.Fprintf(o, "%s%d single faults, %d probes on the board itself, in %d states and with all power out\n\n", b.Head(), len(d.Faults), len(d.Probes), len(m.Distinct()))
 	d.writeFigures(o)
 	d.writeGroups(o)
 	s := m.Signatures(d)

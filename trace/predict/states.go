@@ -79,7 +79,7 @@ func stateRows(list []*Report, pick *Pick) (nets, seen []stateRow) {
 func WriteStates(out io.Writer, list []*Report, pick *Pick) error {
 	o := bufio.NewWriter(out)
 	b := list[0].Board
-	fmt.Fprintf(o, "%s  %s\n", b.Name, b.Title)
+	fmt.Fprint(o, b.Head())
 	if len(list[0].Names) > 0 {
 		fmt.Fprintf(o, "fault     %s\n", strings.Join(list[0].Names, ", "))
 	}

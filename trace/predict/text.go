@@ -200,7 +200,7 @@ func (s *Sheet) WriteText(out io.Writer) error {
 	o := bufio.NewWriter(out)
 	r := s.Healthy
 	b := r.Board
-	fmt.Fprintf(o, "%s  %s\nstate     %s\n", b.Name, b.Title, r.State.Text(b))
+	fmt.Fprintf(o, "%sstate     %s\n", b.Head(), r.State.Text(b))
 	if s.Faulty != nil {
 		s.writeFaults(o)
 	}

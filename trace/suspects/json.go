@@ -15,6 +15,7 @@ type (
 		Format   string        `json:"format"`
 		Version  int           `json:"version"`
 		Board    string        `json:"board"`
+		Idle     []string      `json:"idle_lanes,omitempty"`
 		Title    string        `json:"title"`
 		History  []string      `json:"history"`
 		Readings []jsonReading `json:"readings"`
@@ -91,7 +92,7 @@ var leadNames = [...]string{OneLeads: "one fault", TwoLead: "two faults", OtherL
 // WriteJSON prints a report for programs.
 func WriteJSON(out io.Writer, r *Report) error {
 	j := jsonReport{
-		Format: "walkback.narrow", Version: JSONVersion, Board: r.Board.Name, Title: r.Board.Title, History: notNil(r.History),
+		Format: "walkback.narrow", Version: JSONVersion, Board: r.Board.Name, Idle: r.Board.IdleLanes(), Title: r.Board.Title, History: notNil(r.History),
 		Leads: leadNames[r.Leads()], Single: r.Single, Two: r.Two, Other: r.Other, Rest: r.Rest, Unsaid: r.list(r.Unsaid), Readings: []jsonReading{},
 		Suspects: []jsonSuspect{}, Pairs: []jsonPair{}, Clash: [][]string{}, Next: []jsonNext{}, Proofs: []jsonProof{}, Cleared: []jsonCleared{},
 	}

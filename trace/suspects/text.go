@@ -18,7 +18,7 @@ const textWidth = 110
 // WriteText prints a report for people at the bench.
 func WriteText(out io.Writer, r *Report) error {
 	o := bufio.NewWriter(out)
-	fmt.Fprintf(o, "%s  %s\n", r.Board.Name, r.Board.Title)
+	fmt.Fprint(o, r.Board.Head())
 	r.writeReadings(o)
 	r.writeVerdict(o)
 	if r.Leads() == TwoLead {

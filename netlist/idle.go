@@ -1,0 +1,176 @@
+package netlist
+
+import (
+	"slices"
+	"strings"
+	"unicode/utf8"
+)
+
+// Leave returns the board as it is with a panel that does not use some of its
+// lanes, given by index: nothing is sent on their conductors, which read 0 V, and
+// conditions and stages no longer ask for them. words says what the panel is,
+// for Board.Panel. The board itself is not changed.
+func (b *Board) Leave(lanes []int, words string) *Board {
+	out := *b
+	out.Panel = words
+	out.Lanes, out.Nets, out.Parts = slices.Clone(b.Lanes), slices.Clone(b.Nets), slices.Clone(b.Parts)
+	quiet := map[NetID]bool{}
+	for _, i := range lanes {
+		out.Lanes[i].Idle = true
+		b.conductors(b.Lanes[i].Nets, quiet)
+	}
+	for i := range out.Lanes {
+		if !out.Lanes[i].Idle {
+			for _, n := range out.Lanes[i].Nets {
+				delete(quiet, n)
+			}
+		}
+	}
+	for n := range quiet {
+		out.Nets[n].Expect = []Expect{{}}
+	}
+	for i := range out.Parts {
+		out.Parts[i].Rules = out.leaveRules(out.Parts[i].Rules, quiet)
+	}
+	out.Stages = slices.Clone(b.Stages)
+	for i := range out.Stages {
+		out.Stages[i].Targets = slices.DeleteFunc(slices.Clone(out.Stages[i].Targets), func(t Target) bool {
+			return t.Lane != None && out.Lanes[t.Lane].Idle
+		})
+	}
+	return &out
+}
+
+// headWidth is where the lines of a head are broken, in characters.
+const headWidth = 100
+
+// Head is how a text about the board begins: its name and title, and the lanes
+// that the fitted panel leaves quiet, if there are any.
+func (b *Board) Head() string {
+	head := b.Name + "  " + b.Title + "\n"
+	line := "panel    "
+	for _, word := range strings.Fields(b.PanelText()) {
+		if utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > headWidth {
+			head += line + "\n"
+			line = "         "
+		}
+		line += " " + word
+	}
+	if strings.TrimSpace(line) != "panel" {
+		head += line + "\n"
+	}
+	return head
+}
+
+// PanelText is what the fitted panel asks for and which lanes it leaves quiet;
+// empty when it leaves none.
+func (b *Board) PanelText() string {
+	idle := b.IdleLanes()
+	if len(idle) == 0 {
+		return ""
+	}
+	return b.Panel + "; quiet, and with this panel that is right: " + strings.Join(idle, " ")
+}
+
+// IdleLanes lists the lanes that the fitted panel leaves quiet.
+func (b *Board) IdleLanes() []string {
+	var idle []string
+	for _, l := range b.Lanes {
+		if l.Idle {
+			idle = append(idle, l.Name)
+		}
+	}
+	return idle
+}
+
+// conductors adds to found the nets over which a lane comes to the panel: those
+// reached through parts that carry signals, as long as a net swings in some
+// state or has no value of its own.
+func (b *Board) conductors(from []NetID, found map[NetID]bool) {
+	todo := slices.Clone(from)
+	for len(todo) > 0 {
+		n := todo[len(todo)-1]
+		todo = todo[:len(todo)-1]
+		swings := func(e Expect) bool { return e.Swing != 0 }
+		if x := &b.Nets[n]; found[n] || x.Ground || len(x.Expect) > 0 && !slices.ContainsFunc(x.Expect, swings) {
+			continue
+		}
+		found[n] = true
+		for _, t := range b.Taps(n) {
+			p := &b.Parts[t.Part]
+			here := p.Conns[t.Conn]
+			for _, pass := range p.Kind.Passes {
+				for _, c := range p.Conns {
+					name, far := p.Pin(here).Name, p.Pin(c).Name
+					if c.Channel == here.Channel && (name == pass.A && far == pass.B || name == pass.B && far == pass.A) {
+						todo = append(todo, c.Net)
+					}
+				}
+			}
+		}
+	}
+}
+
+// leaveRules returns the rules with idle lanes taken out. Rules keep their place,
+// since facts point at them; what is never sent becomes a rule at the end.
+func (b *Board) leaveRules(rules []Rule, quiet map[NetID]bool) []Rule {
+	rules = slices.Clone(rules)
+	for i := range rules {
+		r := &rules[i]
+		r.When, _ = b.leaveTerm(r.When)
+		if r.Word != "sends" {
+			continue
+		}
+		var idle, alive []NetID
+		for _, n := range r.Nets {
+			if quiet[n] {
+				idle = append(idle, n)
+			} else {
+				alive = append(alive, n)
+			}
+		}
+		never := &Expr{Op: NeverExpr, Target: Target{None, None, None}}
+		switch {
+		case len(idle) == 0:
+		case len(alive) == 0:
+			r.When = never
+		default:
+			rest := *r
+			rest.Nets, rest.When = idle, never
+			r.Nets = alive
+			rules = append(rules, rest)
+		}
+	}
+	return rules
+}
+
+// leaveTerm returns a condition without the idle lanes, and whether anything is
+// left of it; nothing left means always.
+func (b *Board) leaveTerm(e *Expr) (*Expr, bool) {
+	if e == nil {
+		return nil, false
+	}
+	if e.Op == AtomExpr {
+		if e.Target.Lane != None && b.Lanes[e.Target.Lane].Idle {
+			return nil, false
+		}
+		return e, true
+	}
+	if len(e.Kids) == 0 {
+		return e, true
+	}
+	x := *e
+	x.Kids = nil
+	for _, k := range e.Kids {
+		if k, ok := b.leaveTerm(k); ok {
+			x.Kids = append(x.Kids, k)
+		}
+	}
+	switch {
+	case len(x.Kids) == 0:
+		return nil, false
+	case len(x.Kids) == 1 && x.Op != NotExpr:
+		return x.Kids[0], true
+	}
+	return &x, true
+}

@@ -1,0 +1,120 @@
+package netlist
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+const twoChannels = `board pair "Two channels"
+state power run off
+net GND ground
+net V3 3.3V
+supply PS1 -> V3
+net A_S 1.2V swing=0.35V
+net B_S 1.2V swing=0.35V
+    expect 0V when power=off
+source U1 vdd=V3 gnd=GND
+    sends A_S B_S when power=run
+ferrite FB1 A_S -> A_J
+ferrite FB2 B_S -> B_J
+connector J1 A_J -> P_A
+connector J2 B_J -> P_B
+resistor R1 V3 -> B_J 10k
+lane A.0 P_A
+lane B.0 P_B
+panel DS1 vdd=V3 gnd=GND io=P_A,P_B
+    makes PICTURE when A.0
+    makes BOTH when PICTURE & (A.0 | B.0)
+    makes ONE when !B.0
+    makes TWO when PICTURE & !(B.0 & power=off)
+stage 1 "lanes" A.0 B.0
+`
+
+func readIdle(t *testing.T) *Board {
+	t.Helper()
+	b, problems := Read("pair.board", twoChannels)
+	for _, p := range problems {
+		if p.Severity == Error {
+			t.Fatal(p.Report())
+		}
+	}
+	return b
+}
+
+func TestLeaveTakesALaneOutOfConditionsAndSenders(t *testing.T) {
+	b := readIdle(t)
+	before := b.File().Src
+	left := b.Leave([]int{1}, "a panel with one channel")
+	var rules []string
+	for _, p := range left.Parts {
+		for _, r := range p.Rules {
+			var nets []string
+			for _, n := range r.Nets {
+				nets = append(nets, left.Nets[n].Name)
+			}
+			rules = append(rules, strings.TrimSpace(r.Word+" "+strings.Join(nets, " "))+" when "+left.ExprText(r.When))
+		}
+	}
+	want := []string{
+		"sends A_S when power=run", "sends B_S when never with this panel",
+		"makes when A.0", "makes when PICTURE & A.0", "makes when always", "makes when PICTURE & !power=off",
+	}
+	if diff := cmp.Diff(want, rules); diff != "" {
+		t.Errorf("rules (-want +got):\n%s", diff)
+	}
+	if diff := cmp.Diff([]string{"B.0"}, left.IdleLanes()); diff != "" {
+		t.Error(diff)
+	}
+	if got := len(left.Stages[0].Targets); got != 1 {
+		t.Errorf("the stage still asks for %d lanes", got)
+	}
+	for name, swings := range map[string]bool{"A_S": true, "A_J": true, "P_A": true, "B_S": false, "B_J": false, "P_B": false, "V3": false} {
+		id, _ := left.Net(name)
+		e, ok := left.ExpectIn(id, left.Usual())
+		if !ok || (e.Swing != 0) != swings {
+			t.Errorf("%s: expect %+v, known %v; swings should be %v", name, e, ok, swings)
+		}
+	}
+	if id, _ := left.Net("V3"); left.Nets[id].Expect[0].Value != 3.3 {
+		t.Error("the rail behind a pull-up was taken for a conductor")
+	}
+	// The board that was given stays as it was.
+	if b.Panel != "" || b.Lanes[1].Idle || len(b.Stages[0].Targets) != 2 || len(b.Parts[1].Rules) != 1 || b.File().Src != before {
+		t.Error("Leave changed its board")
+	}
+	if again := readIdle(t); cmp.Diff(again.Nets, b.Nets) != "" {
+		t.Error("Leave changed the nets of its board")
+	}
+}
+
+func TestWhatIsSeenOnALeftLane(t *testing.T) {
+	left := readIdle(t).Leave([]int{1}, "one channel")
+	for word, wrong := range map[string]bool{"quiet": false, "dead": false, "ok": false, "toggling": true, "alive": true, "wrong": true} {
+		o, err := left.Observe("B.0", word, left.Usual())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if o.Wrong != wrong || o.Above != wrong {
+			t.Errorf("B.0=%s: wrong %v, above %v; want %v", word, o.Wrong, o.Above, wrong)
+		}
+	}
+	if o, _ := left.Observe("A.0", "quiet", left.Usual()); !o.Wrong {
+		t.Error("A.0 quiet is right, though the panel uses it")
+	}
+}
+
+func TestHeadNamesTheLeftLanes(t *testing.T) {
+	b := readIdle(t)
+	if got, want := b.Head(), "pair  Two channels\n"; got != want {
+		t.Errorf("head %q, want %q", got, want)
+	}
+	want := "pair  Two channels\npanel     one channel; quiet, and with this panel that is right: B.0\n"
+	if got := b.Leave([]int{1}, "one channel").Head(); got != want {
+		t.Errorf("head %q, want %q", got, want)
+	}
+	if got := b.Leave(nil, "two channels").Head(); got != "pair  Two channels\n" {
+		t.Errorf("a panel that uses every lane is no news: %q", got)
+	}
+}
