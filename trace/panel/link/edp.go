@@ -1,0 +1,102 @@
+package link
+
+import "slices"
+
+// coding is the part of the bits on the wire that carries data: 8 bits travel
+// as 10 (VESA DisplayPort 1.2, ANSI 8b/10b; from memory). The kernel counts the
+// same: drm_dp_bw_channel_coding_efficiency in drm_dp_helper.c gives 80 %.
+const coding = 0.8
+
+const edpBits = 24 // of a panel whose depth is not known: the most that is usual
+
+// Rates lists what a lane of eDP may run at, in bit/s. The four of DisplayPort
+// are 1.62, 2.7, 5.4 and 8.1 Gbit/s; the others came with eDP 1.4. From memory
+// of VESA eDP 1.4.
+func Rates() []float64 {
+	return []float64{1.62e9, 2.16e9, 2.43e9, 2.7e9, 3.24e9, 4.32e9, 5.4e9, 8.1e9}
+}
+
+// Carry is what a number of lanes carries at one rate.
+type Carry struct {
+	Rate     float64 `json:"lane_bits_a_second"` // on the wire, bit/s
+	Lanes    int     `json:"lanes"`
+	Capacity float64 `json:"capacity_bits_a_second"` // of data, bit/s
+	Load     float64 `json:"load"`                   // the need as a fraction of Capacity
+	Fits     bool    `json:"fits"`
+}
+
+// EDPNeed is what an eDP link must give. What is computed here is the least that
+// carries the picture; panel and picture chip settle lanes and rate when they
+// train the link, within MAX_LINK_RATE and MAX_LANE_COUNT of the panel's DPCD
+// registers.
+type EDPNeed struct {
+	Bits     int     `json:"bits_a_pixel"`
+	BitsFrom From    `json:"bits_from"`
+	Payload  float64 `json:"payload_bits_a_second"` // pixel clock times bits, bit/s; blanking counts
+	Carry
+	LanesFrom From      `json:"lanes_from"`
+	RateFrom  From      `json:"rate_from"`
+	Least     []Carry   `json:"least_lanes_a_rate"` // for each rate the fewest lanes; four when not even they carry it
+	Table     []Carry   `json:"table"`              // all rates with one, two and four lanes
+	Readings  []Reading `json:"readings"`
+}
+
+func edp(a Ask) *EDPNeed {
+	e := &EDPNeed{Bits: a.Bits}
+	if e.Bits == 0 {
+		e.Bits, e.BitsFrom = edpBits, Assumed
+	}
+	e.Payload = a.Mode.Clock * float64(e.Bits)
+	for _, r := range Rates() {
+		least := Carry{}
+		for _, lanes := range []int{1, 2, 4} {
+			c := e.carry(r, lanes)
+			e.Table = append(e.Table, c)
+			if !least.Fits {
+				least = c
+			}
+		}
+		e.Least = append(e.Least, least)
+	}
+	e.choose(a)
+	half, bit := e.Rate/2, 1/e.Rate
+	e.Readings = []Reading{
+		{"lane, fastest square wave", half, half, "Hz", "bits that change every time: half of the rate"},
+		{"one bit", bit, bit, "s", "the inverse of the rate"},
+	}
+	return e
+}
+
+func (e *EDPNeed) carry(rate float64, lanes int) Carry {
+	c := Carry{Rate: rate, Lanes: lanes, Capacity: coding * rate * float64(lanes)}
+	c.Load = e.Payload / c.Capacity
+	c.Fits = c.Load <= 1
+	return c
+}
+
+// choose takes what is given, and else what is usual: the fewest lanes at
+// 2.7 Gbit/s, beyond four of them at 5.4 and 8.1 (common practice). Fewer lanes
+// at a higher rate carry the same; only the panel's registers tell.
+func (e *EDPNeed) choose(a Ask) {
+	lanes, rates := []int{1, 2, 4}, []float64{2.7e9, 5.4e9, 8.1e9}
+	e.LanesFrom, e.RateFrom = Assumed, Assumed
+	switch {
+	case a.Rate > 0:
+		if r, err := nearRate(a.Rate); err == nil {
+			e.RateFrom, rates = Given, []float64{r}
+		}
+	case a.Lanes > 0:
+		// With few lanes any of the usual rates may be meant, the slowest too.
+		rates = slices.Insert(rates, 0, 1.62e9)
+	}
+	if a.Lanes > 0 {
+		e.LanesFrom, lanes = Given, []int{a.Lanes}
+	}
+	for _, r := range rates {
+		for _, n := range lanes {
+			if e.Carry = e.carry(r, n); e.Fits {
+				return
+			}
+		}
+	}
+}

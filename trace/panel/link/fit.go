@@ -1,0 +1,276 @@
+package link
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"example.org/walkback/netlist"
+)
+
+// Fit is a panel on a board. Alive and Idle together are all lanes of the board,
+// each once, in the order of the file.
+type Fit struct {
+	Kind     Kind      `json:"link"`
+	Channels []Channel `json:"channels"`
+	Alive    []int     `json:"alive"`  // indexes of the lanes that must be alive
+	Idle     []int     `json:"idle"`   // of those that this panel leaves unused: quiet is right
+	Unsure   []int     `json:"unsure"` // those of Alive that hang on something assumed: they may be quiet after all
+	Problems []string  `json:"problems"`
+	Notes    []string  `json:"notes"`
+}
+
+// OK tells whether the panel fits, as far as the board file shows.
+func (f Fit) OK() bool { return len(f.Problems) == 0 }
+
+// On lays what the panel asks for on the lanes of a board. Lanes that the names
+// do not make clear are kept alive, as the board file asks, and are Unsure.
+func (n Need) On(b *netlist.Board) Fit {
+	w := &work{n: n, b: b, alive: make([]bool, len(b.Lanes)), unsure: make([]bool, len(b.Lanes))}
+	w.Channels, w.Problems, w.Notes = Channels(b), []string{}, []string{}
+	w.Kind = w.kind()
+	for _, c := range w.Channels {
+		if c.Doubt != "" {
+			w.note("%s: %s.", c.title(b), c.Doubt)
+			w.keep(c.all(), true)
+		}
+	}
+	switch of := w.clear(w.Kind); {
+	case w.Kind == Unknown:
+		w.keep(w.every(), true)
+	case len(of) == 0:
+		w.wrongLink()
+	case w.Kind == LVDS:
+		w.lvds(of)
+	default:
+		w.edp(of[0])
+	}
+	return w.fit()
+}
+
+// work is a Fit in the making.
+type work struct {
+	Fit
+	n             Need
+	b             *netlist.Board
+	alive, unsure []bool
+}
+
+func (w *work) problem(format string, args ...any) {
+	w.Problems = append(w.Problems, fmt.Sprintf(format, args...))
+}
+
+func (w *work) note(format string, args ...any) {
+	w.Notes = append(w.Notes, fmt.Sprintf(format, args...))
+}
+
+func (w *work) keep(of []int, unsure bool) {
+	for _, i := range of {
+		w.alive[i] = true
+		w.unsure[i] = w.unsure[i] || unsure
+	}
+}
+
+func (w *work) every() []int {
+	var all []int
+	for i := range w.b.Lanes {
+		all = append(all, i)
+	}
+	return all
+}
+
+// clear are the channels of a kind that are beyond doubt.
+func (w *work) clear(k Kind) []Channel {
+	return slices.DeleteFunc(slices.Clone(w.Channels), func(c Channel) bool { return c.Kind != k || c.Doubt != "" })
+}
+
+// kind is the link of the panel; when nobody said, the one that the board has.
+func (w *work) kind() Kind {
+	hasLVDS, hasEDP := len(w.clear(LVDS)) > 0, len(w.clear(EDP)) > 0
+	switch {
+	case w.n.Kind != Unknown:
+		return w.n.Kind
+	case hasLVDS && !hasEDP:
+		w.note("The link of the panel is not known; the board has LVDS, so LVDS is taken.")
+		return LVDS
+	case hasEDP && !hasLVDS:
+		w.note("The link of the panel is not known; the board has eDP, so eDP is taken.")
+		return EDP
+	}
+	w.note("The link of the panel is not known and the lanes of the board do not settle it: say lvds or edp.")
+	return Unknown
+}
+
+// wrongLink says that the board has no link of the panel's kind.
+func (w *work) wrongLink() {
+	switch {
+	case len(w.b.Lanes) == 0:
+		w.problem("The board file names no lanes: nothing can be said about its link.")
+	case len(w.clear(LVDS))+len(w.clear(EDP)) == 0:
+		w.note("No channel of the board is clear, so nothing is said about the fit.")
+	default:
+		other := LVDS
+		if w.Kind == LVDS {
+			other = EDP
+		}
+		w.problem("This panel speaks %s, the board %s: it does not fit.", w.Kind, other)
+	}
+}
+
+// lvds uses the first channels of the board, and in each the lowest pairs.
+func (w *work) lvds(of []Channel) {
+	l := w.n.LVDS
+	if l.Channels > len(of) {
+		w.fewChannels(len(of))
+	}
+	used := of[:min(l.Channels, len(of))]
+	for at, c := range used {
+		unsure := l.ChannelsFrom == Assumed && at > 0
+		wanted := min(l.Pairs, len(c.Data))
+		w.keep([]int{c.Clock}, unsure)
+		w.keep(c.Data[:wanted], unsure)
+		if l.BitsFrom == Assumed {
+			w.keep(c.Data[wanted:], true)
+		}
+	}
+	w.depthFits(used)
+	w.lvdsNotes(of)
+}
+
+// depthFits compares the pairs of the channels in use with the bits a pixel.
+func (w *work) depthFits(used []Channel) {
+	l := w.n.LVDS
+	least := slices.MinFunc(used, func(x, y Channel) int { return len(x.Data) - len(y.Data) })
+	has := len(least.Data)
+	switch {
+	case has < l.Pairs:
+		w.problem("%d bits a pixel want %s in each channel, %s has %s: the %s missing.",
+			l.Bits, count(l.Pairs, "data pair"), least.title(w.b), spell(has), missing(has, l.Pairs))
+	case l.BitsFrom != Assumed:
+	case has == l.Pairs:
+		w.note("The depth of the panel is not known. With more than %d bits a pixel it would want a pair that the board has not.", l.Bits)
+	default:
+		w.note("The depth of the panel is not known. With %d bits a pixel, only the lowest %s of a channel are alive.",
+			l.Bits, count(l.Pairs, "data pair"))
+	}
+}
+
+func (w *work) fewChannels(has int) {
+	l := w.n.LVDS
+	doubtful := slices.ContainsFunc(w.Channels, func(c Channel) bool { return c.Doubt != "" })
+	// A pixel clock between the classes may be built for one channel after all.
+	between := l.ChannelsFrom == Assumed && classOf(w.n.Mode.Clock/float64(has)) <= Upper
+	if doubtful || between {
+		w.note("This panel asks for %s, and %s of the board is clear: look into the panel's data sheet and the board file.",
+			count(l.Channels, "channel"), count(has, "channel"))
+		return
+	}
+	w.problem("This panel asks for %s, the board has %s: it does not fit.", count(l.Channels, "channel"), spell(has))
+}
+
+func (w *work) lvdsNotes(of []Channel) {
+	l := w.n.LVDS
+	if l.ChannelsFrom == Assumed && len(of) >= l.Channels {
+		w.note("One channel or more is not settled by a pixel clock of %s: the panel's connector tells.", mega(w.n.Mode.Clock))
+	}
+	wide := 0
+	for _, c := range of[:min(l.Channels, len(of))] {
+		wide = max(wide, len(c.Data))
+	}
+	switch {
+	case l.Bits >= 24 && wide == 3:
+		w.note("On three pairs a panel with the JEIDA map shows the right colours in coarse steps;" +
+			" one with the VESA map gets no high bits and shows wrong colours.")
+	case l.Bits >= 24:
+		w.note("%d bits a pixel come in two maps, JEIDA and VESA. With the wrong one all pairs are alive"+
+			" and the colours are wrong.", l.Bits)
+	case wide > 3 && l.BitsFrom != Assumed:
+		w.note("The board can send 24 bits a pixel. Sent in the VESA map to this panel the colours are wrong,"+
+			" so the source must be set to %d bits.", l.Bits)
+	}
+}
+
+// missing names the data pairs that are not there: "fourth and fifth pair are".
+func missing(has, want int) string {
+	gone := []string{"first", "second", "third", "fourth", "fifth"}[has:want]
+	if len(gone) == 1 {
+		return gone[0] + " pair is"
+	}
+	return strings.Join(gone, " and ") + " pair are"
+}
+
+// edp uses the lanes from the lowest on.
+func (w *work) edp(c Channel) {
+	e := w.n.EDP
+	has := len(c.Data)
+	use := min(e.Lanes, has)
+	w.keep(c.Data[:use], false)
+	switch {
+	case !e.Fits:
+		w.problem("The picture is over what can go through %s at %s; only compression (DSC) could help.",
+			count(e.Lanes, "lane"), giga(e.Rate))
+	case e.Lanes > has && e.LanesFrom == Given:
+		w.problem("This panel asks for %s, the board has %s: it does not fit.", count(e.Lanes, "lane"), spell(has))
+	case e.Lanes > has:
+		w.fewLanes(has)
+	case e.LanesFrom != Given && has > use:
+		w.keep(c.Data[use:], true)
+		w.note("The picture fits through %s at %s. Panel and picture chip settle how many they use when they train"+
+			" the link, so %s may be quiet.", count(use, "lane"), giga(e.Rate), names(w.b, c.Data[use:]))
+	}
+}
+
+// fewLanes looks for a rate that makes up for lanes that the board has not.
+func (w *work) fewLanes(has int) {
+	lanes := has
+	if lanes == 3 {
+		lanes = 2 // a link has one, two or four
+	}
+	e := w.n.EDP
+	for _, r := range Rates() {
+		if e.RateFrom == Given && r != e.Rate {
+			continue
+		}
+		if c := e.carry(r, lanes); c.Fits {
+			w.note("With %s of the board the link must run at %s or faster.", count(lanes, "lane"), giga(r))
+			return
+		}
+	}
+	w.problem("This panel asks for more than the %s of the board carry at any rate: it does not fit.", count(lanes, "lane"))
+}
+
+func (w *work) fit() Fit {
+	f := w.Fit
+	f.Alive, f.Idle, f.Unsure = []int{}, []int{}, []int{}
+	for i, alive := range w.alive {
+		switch {
+		case !alive:
+			f.Idle = append(f.Idle, i)
+		case w.unsure[i]:
+			f.Unsure = append(f.Unsure, i)
+			fallthrough
+		default:
+			f.Alive = append(f.Alive, i)
+		}
+	}
+	return f
+}
+
+// all are the lanes of a channel.
+func (c Channel) all() []int {
+	if c.Clock == netlist.None {
+		return c.Data
+	}
+	return append([]int{c.Clock}, c.Data...)
+}
+
+// title names a channel for people.
+func (c Channel) title(b *netlist.Board) string {
+	switch {
+	case c.Name != "":
+		return "channel " + c.Name
+	case c.Clock != netlist.None:
+		return "the channel with " + b.Lanes[c.Clock].Name
+	}
+	return "the lanes " + names(b, c.Data)
+}

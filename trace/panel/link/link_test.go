@@ -1,0 +1,318 @@
+package link
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"example.org/walkback/trace/panel/mode"
+)
+
+// xga is an invented panel's mode.
+var xga = mode.Mode{Clock: 69.3e6, H: mode.Axis{Active: 1366, Front: 48, Sync: 32, Back: 20}, V: mode.Axis{Active: 768, Front: 4, Sync: 6, Back: 10}}
+
+func TestWrongAsks(t *testing.T) {
+	tests := []struct {
+		ask  Ask
+		want string
+	}{
+		{Ask{}, "pixel clock 0 Hz: want"},
+		{Ask{Mode: at(-1)}, "pixel clock -1 Hz"},
+		{Ask{Mode: at(math.NaN())}, "pixel clock NaN Hz"},
+		{Ask{Mode: at(math.Inf(1))}, "pixel clock +Inf Hz"},
+		{Ask{Mode: xga, Bits: 6}, "6 bits a pixel: want 18, 24, 30 or 36"},
+		{Ask{Mode: xga, Bits: -18}, "-18 bits"},
+		{Ask{Mode: xga, Kind: 7}, "link kind 7"},
+		{Ask{Mode: xga, Channels: 3}, "3 channels: want 1, 2 or 4"},
+		{Ask{Mode: xga, Lanes: 3}, "3 lanes: want 1, 2 or 4"},
+		{Ask{Mode: xga, Channels: 1, Lanes: 1}, "channels and lanes at once"},
+		{Ask{Mode: xga, Kind: LVDS, Lanes: 1}, "lanes or a rate for LVDS"},
+		{Ask{Mode: xga, Kind: EDP, Channels: 1}, "channels for eDP"},
+		{Ask{Mode: xga, Kind: LVDS, Bits: 36}, "36 bits a pixel over LVDS"},
+		{Ask{Mode: xga, Rate: 2.7}, "did you mean 2.7e+09 bit/s?"},
+		{Ask{Mode: xga, Rate: 3e9}, "want one of 1.62, 2.16, 2.43, 2.7, 3.24, 4.32, 5.4, 8.1 Gbit/s"},
+		{Ask{Mode: xga, Rate: math.NaN()}, "NaN bit/s a lane"},
+		{Ask{Mode: xga, Rate: -2.7e9}, "-2.7e+09 bit/s a lane"},
+	}
+	for _, tt := range tests {
+		n, err := Needs(tt.ask)
+		if err == nil || !strings.Contains(err.Error(), tt.want) || !cmp.Equal(n, Need{}) {
+			t.Errorf("%+v: error %v, want %q", tt.ask, err, tt.want)
+		}
+	}
+}
+
+func TestLinkOfAnAsk(t *testing.T) {
+	tests := []struct {
+		ask  Ask
+		kind Kind
+		from From
+	}{
+		{Ask{Mode: xga}, Unknown, Assumed},
+		{Ask{Mode: xga, Kind: LVDS}, LVDS, Given},
+		{Ask{Mode: xga, Kind: EDP}, EDP, Given},
+		{Ask{Mode: xga, Channels: 2}, LVDS, Computed},
+		{Ask{Mode: xga, Lanes: 2}, EDP, Computed},
+		{Ask{Mode: xga, Rate: 2.7e9}, EDP, Computed},
+		{Ask{Mode: xga, Bits: 36}, EDP, Computed},
+	}
+	for _, tt := range tests {
+		n := need(t, tt.ask)
+		if n.Kind != tt.kind || n.KindFrom != tt.from {
+			t.Errorf("%+v: %v %v, want %v %v", tt.ask, n.Kind, n.KindFrom, tt.kind, tt.from)
+		}
+		if (n.LVDS != nil) != (tt.kind != EDP) || (n.EDP != nil) != (tt.kind != LVDS) {
+			t.Errorf("%+v: lvds %v edp %v", tt.ask, n.LVDS, n.EDP)
+		}
+	}
+}
+
+func TestGivenLanesAndRate(t *testing.T) {
+	tests := []struct {
+		ask    Ask
+		lanes  int
+		rate   float64
+		ln, rt From
+		fits   bool
+	}{
+		{Ask{Mode: xga, Bits: 18, Kind: EDP}, 1, 2.7e9, Assumed, Assumed, true},
+		{Ask{Mode: xga, Bits: 18, Lanes: 1}, 1, 1.62e9, Given, Assumed, true},
+		{Ask{Mode: xga, Bits: 24, Lanes: 1}, 1, 2.7e9, Given, Assumed, true},
+		{Ask{Mode: xga, Bits: 24, Rate: 1.6201e9}, 2, 1.62e9, Assumed, Given, true},
+		{Ask{Mode: xga, Bits: 24, Lanes: 1, Rate: 1.62e9}, 1, 1.62e9, Given, Given, false},
+		{Ask{Mode: xga, Bits: 24, Lanes: 4, Rate: 8.1e9}, 4, 8.1e9, Given, Given, true},
+	}
+	for _, tt := range tests {
+		e := need(t, tt.ask).EDP
+		if e.Lanes != tt.lanes || e.Rate != tt.rate || e.LanesFrom != tt.ln || e.RateFrom != tt.rt || e.Fits != tt.fits {
+			t.Errorf("%+v: %+v %v %v", tt.ask, e.Carry, e.LanesFrom, e.RateFrom)
+		}
+	}
+}
+
+func TestParseKind(t *testing.T) {
+	for in, want := range map[string]Kind{"": Unknown, "unknown": Unknown, "lvds": LVDS, "LVDS": LVDS, "eDP": EDP} {
+		if k, err := ParseKind(in); k != want || err != nil {
+			t.Errorf("%q: %v %v", in, k, err)
+		}
+	}
+	for in, want := range map[string]string{"lvd": "did you mean lvds?", "mipi": `link "mipi": want lvds or edp`} {
+		if k, err := ParseKind(in); k != Unknown || err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %v %v", in, k, err)
+		}
+	}
+	if text, err := Kind(9).MarshalText(); err == nil {
+		t.Errorf("kind 9 is written %q", text)
+	}
+}
+
+func TestNeedInAFewWords(t *testing.T) {
+	tests := []struct {
+		ask  Ask
+		want string
+	}{
+		{Ask{Mode: xga, Bits: 18, Kind: LVDS}, "1366x768 at 59.99 Hz, LVDS, one channel of three data pairs"},
+		{Ask{Mode: at(154e6), Bits: 24, Kind: LVDS}, "154.00 MHz, LVDS, two channels of four data pairs"},
+		{Ask{Mode: xga, Bits: 18, Lanes: 2}, "1366x768 at 59.99 Hz, eDP, two lanes"},
+		{Ask{Mode: xga}, "1366x768 at 59.99 Hz"},
+	}
+	for _, tt := range tests {
+		if got := need(t, tt.ask).String(); got != tt.want {
+			t.Errorf("%q, want %q", got, tt.want)
+		}
+	}
+	for got, want := range map[string]string{From(9).String(): "from 9", Class(-1).String(): "class -1", Kind(9).String(): "unknown"} {
+		if got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
+
+func TestText(t *testing.T) {
+	tests := []struct {
+		name string
+		ask  Ask
+		want string
+	}{
+		{"lvds", Ask{Mode: xga, Bits: 18, Kind: LVDS}, `pixel clock   69.30 MHz (1366x768 at 59.99 Hz)
+link          LVDS, one channel (computed): clock pair 69.30 MHz, three data pairs at 485.1 Mbit/s
+              each (7 bits a clock)
+depth         18 bits a pixel
+channels      one: clock 69.30 MHz, 485.1 Mbit/s a pair; usual parts, up to 85 MHz
+              two: clock 34.65 MHz, 242.6 Mbit/s a pair; usual parts, up to 85 MHz
+readings      clock pair, frequency: 69.30 MHz (the pixel clock, shared among the channels)
+              data pair, fastest square wave: 242.55 MHz (bits that change every time: half of seven
+              bits a clock)
+              one bit: 2.06 ns (a seventh of the clock's period)
+              pair, middle against ground: 1.125 V to 1.375 V (TIA/EIA-644-A)
+              pair, swing between conductors: 0.247 V to 0.454 V (TIA/EIA-644-A, with 100 ohms
+              across the pair)
+              clock pair, mean between conductors: 35.3 mV to 64.9 mV (four bits high and three low:
+              a seventh of the swing)
+`},
+		{"edp", Ask{Mode: xga, Kind: EDP, Lanes: 1}, `pixel clock   69.30 MHz (1366x768 at 59.99 Hz)
+link          eDP, one lane at 2.7 Gbit/s (assumed): carries 2.16 Gbit/s, 77 % of it used
+depth         24 bits a pixel, assumed: the depth is not known
+payload       1.663 Gbit/s, pixel clock times bits; 9 % of it is blanking
+least         1.62 Gbit/s: two lanes, 64 % used
+              2.16 Gbit/s: one lane, 96 % used
+              2.43 Gbit/s: one lane, 86 % used
+              2.7 Gbit/s: one lane, 77 % used
+              3.24 Gbit/s: one lane, 64 % used
+              4.32 Gbit/s: one lane, 48 % used
+              5.4 Gbit/s: one lane, 38 % used
+              8.1 Gbit/s: one lane, 26 % used
+settled       when panel and picture chip train the link; the panel's limits are its DPCD registers
+              MAX_LINK_RATE and MAX_LANE_COUNT
+readings      lane, fastest square wave: 1350.00 MHz (bits that change every time: half of the rate)
+              one bit: 370 ps (the inverse of the rate)
+`},
+	}
+	for _, tt := range tests {
+		var out bytes.Buffer
+		if err := Text(&out, need(t, tt.ask)); err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(tt.want, out.String()); diff != "" {
+			t.Errorf("%s (-want +got)\n%s", tt.name, diff)
+		}
+	}
+}
+
+func TestTextOfTheUnknownAndTheTooMuch(t *testing.T) {
+	tests := []struct {
+		ask  Ask
+		want []string
+	}{
+		{Ask{Mode: at(69.3e6)}, []string{"pixel clock   69.30 MHz\n", "link          not known", "if LVDS       LVDS, one channel", "if eDP        eDP, one lane"}},
+		{Ask{Mode: at(2e9), Bits: 30, Kind: EDP}, []string{"eDP: over what four lanes at 8.1 Gbit/s carry (25.92 Gbit/s)", "(DSC)", "8.1 Gbit/s: over what four lanes carry"}},
+		{Ask{Mode: at(297e6), Bits: 24, Kind: LVDS}, []string{"LVDS, four channels (assumed)", "one: clock 297.00 MHz, 2079.0 Mbit/s a pair; too fast for any part", "four: clock 74.25 MHz"}},
+	}
+	for _, tt := range tests {
+		var out bytes.Buffer
+		if err := Text(&out, need(t, tt.ask)); err != nil {
+			t.Fatal(err)
+		}
+		for _, part := range tt.want {
+			if !strings.Contains(out.String(), part) {
+				t.Errorf("%+v: no %q in\n%s", tt.ask, part, &out)
+			}
+		}
+		for l := range strings.Lines(out.String()) {
+			if len(l) > textWidth+1 {
+				t.Errorf("line of %d: %s", len(l), l)
+			}
+		}
+	}
+}
+
+// full is a writer that takes nothing.
+type full struct{}
+
+var errFull = errors.New("disk full")
+
+func (full) Write([]byte) (int, error) { return 0, errFull }
+
+func TestWriteErrorsAreReported(t *testing.T) {
+	n := need(t, Ask{Mode: xga})
+	if err := Text(full{}, n); !errors.Is(err, errFull) {
+		t.Errorf("Text: %v", err)
+	}
+	b := demo(t, "larkspur13")
+	if err := FitText(full{}, b, n.On(b)); !errors.Is(err, errFull) {
+		t.Errorf("FitText: %v", err)
+	}
+}
+
+func TestJSON(t *testing.T) {
+	n := need(t, Ask{Mode: xga, Bits: 18, Kind: LVDS})
+	n.LVDS.Readings, n.LVDS.Splits = n.LVDS.Readings[:1], n.LVDS.Splits[:0]
+	got, err := json.MarshalIndent(struct {
+		Need Need `json:"need"`
+		Fit  Fit  `json:"fit"`
+	}{n, n.On(demo(t, "larkspur13"))}, "", " ")
+	if err != nil {
+		t.Fatal(err)
+	}
+	const want = `{
+ "need": {
+  "mode": {
+   "clock_hertz": 69300000,
+   "horizontal": {
+    "active": 1366,
+    "front_porch": 48,
+    "sync": 32,
+    "back_porch": 20
+   },
+   "vertical": {
+    "active": 768,
+    "front_porch": 4,
+    "sync": 6,
+    "back_porch": 10
+   },
+   "hsync_positive": false,
+   "vsync_positive": false,
+   "origin": ""
+  },
+  "link": "lvds",
+  "link_from": "given",
+  "blanking_fraction": 0.09186224472129689,
+  "lvds": {
+   "bits_a_pixel": 18,
+   "bits_from": "given",
+   "data_pairs_a_channel": 3,
+   "channels": 1,
+   "clock_hertz": 69300000,
+   "pair_bits_a_second": 485100000,
+   "pair_toggle_hertz": 242550000,
+   "unit_interval_seconds": 2.0614306328592045e-9,
+   "class": "usual",
+   "pairs_with_clock_pairs": 4,
+   "channels_from": "computed",
+   "splits": [],
+   "readings": [
+    {
+     "name": "clock pair, frequency",
+     "low": 69300000,
+     "high": 69300000,
+     "unit": "Hz",
+     "why": "the pixel clock, shared among the channels"
+    }
+   ]
+  }
+ },
+ "fit": {
+  "link": "lvds",
+  "channels": [
+   {
+    "name": "A",
+    "link": "lvds",
+    "clock": 0,
+    "data": [
+     1,
+     2,
+     3
+    ]
+   }
+  ],
+  "alive": [
+   0,
+   1,
+   2,
+   3
+  ],
+  "idle": [],
+  "unsure": [],
+  "problems": [],
+  "notes": []
+ }
+}`
+	if diff := cmp.Diff(want, string(got)); diff != "" {
+		t.Errorf("(-want +got)\n%s", diff)
+	}
+}

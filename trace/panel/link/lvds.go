@@ -1,0 +1,152 @@
+package link
+
+// slots is the number of bits that a data pair carries in one clock, from the
+// media-bus documentation of the Linux kernel (subdev-formats.rst): seven time
+// slots a pixel clock, on three pairs for 18 bits, four for 24, five for 30.
+const slots = 7
+
+const (
+	lvdsMaxBits = 30
+	lvdsBits    = 18 // of a panel whose depth is not known; common practice on LVDS laptop panels
+)
+
+// Limits of one LVDS channel in Hz of its clock. Makers' parts fall into
+// classes, and a board is built for one of them.
+const (
+	minChannel   = 10e6  // the slowest clock that the transmitters of the fast class lock to
+	usualChannel = 85e6  // data sheet class of 21 and 28 bit transmitters: 20 to 85 MHz, 595 Mbit/s a pair
+	maxChannel   = 112e6 // end of one channel of a picture chip, from the LVDS encoder of Linux, drivers/gpu/drm/i915/display
+	fastChannel  = 135e6 // data sheet class of fast transmitters: 10 to 135 MHz
+)
+
+// Levels of TIA/EIA-644-A.
+const (
+	swingLow   = 0.247 // V between the conductors of a pair, at 100 Ω
+	swingHigh  = 0.454
+	offsetLow  = 1.125 // V, middle of the two conductors against ground
+	offsetHigh = 1.375
+)
+
+// Class is which parts carry a clock over one channel.
+type Class int
+
+// The classes, in order of the clock.
+const (
+	Slow    Class = iota // below what transmitters lock to
+	Usual                // up to 85 MHz
+	Upper                // up to 112 MHz: better parts, still one channel
+	Fast                 // up to 135 MHz: the fastest parts only
+	TooFast              // no part carries it
+)
+
+// String is such as "usual parts, up to 85 MHz".
+func (c Class) String() string {
+	return pick(int(c), "class", []string{
+		"slower than transmitters lock to, 10 MHz",
+		"usual parts, up to 85 MHz",
+		"better parts, up to 112 MHz",
+		"the fastest parts, up to 135 MHz",
+		"too fast for any part, over 135 MHz",
+	})
+}
+
+// MarshalText gives one word.
+func (c Class) MarshalText() ([]byte, error) {
+	return []byte(pick(int(c), "class", []string{"slow", "usual", "upper", "fast", "too_fast"})), nil
+}
+
+func classOf(clock float64) Class {
+	switch {
+	case clock < minChannel:
+		return Slow
+	case clock <= usualChannel:
+		return Usual
+	case clock <= maxChannel:
+		return Upper
+	case clock <= fastChannel:
+		return Fast
+	}
+	return TooFast
+}
+
+// Split is the pixel clock shared among a number of channels.
+type Split struct {
+	Channels int     `json:"channels"`
+	Clock    float64 `json:"clock_hertz"`            // of each channel's clock pair, Hz
+	PairRate float64 `json:"pair_bits_a_second"`     // of a data pair, bit/s
+	Toggle   float64 `json:"pair_toggle_hertz"`      // the fastest square wave on a data pair, Hz
+	Interval float64 `json:"unit_interval_seconds"`  // one bit, s
+	Class    Class   `json:"class"`                  // which parts carry it
+	Total    int     `json:"pairs_with_clock_pairs"` // all pairs of all channels
+}
+
+// LVDSNeed is what an LVDS link must give.
+type LVDSNeed struct {
+	Bits     int  `json:"bits_a_pixel"`
+	BitsFrom From `json:"bits_from"`
+	Pairs    int  `json:"data_pairs_a_channel"`
+	Split
+	ChannelsFrom From      `json:"channels_from"`
+	Splits       []Split   `json:"splits"` // the same clock over one, two and four channels
+	Readings     []Reading `json:"readings"`
+}
+
+func lvds(a Ask) *LVDSNeed {
+	l := &LVDSNeed{Bits: a.Bits}
+	if l.Bits == 0 {
+		l.Bits, l.BitsFrom = lvdsBits, Assumed
+	}
+	// 18 bits and 3 for sync and enable fill three pairs of seven; each further
+	// pair adds the two low or high bits of the three colours.
+	l.Pairs = (l.Bits-18)/6 + 3
+	channels, from := a.Channels, Given
+	if channels == 0 {
+		channels, from = channelsFor(a.Mode.Clock)
+	}
+	l.ChannelsFrom = from
+	for _, n := range []int{1, 2, 4} {
+		s := split(a.Mode.Clock, n, l.Pairs)
+		l.Splits = append(l.Splits, s)
+		if n == channels {
+			l.Split = s
+		}
+	}
+	l.Readings = l.readings()
+	return l
+}
+
+// channelsFor decides how many channels a pixel clock takes. Up to the limit of
+// usual parts it is one (common practice); beyond the limit of a picture chip it
+// is two; between them either is built, and two are the better guess.
+func channelsFor(clock float64) (int, From) {
+	switch {
+	case clock <= usualChannel:
+		return 1, Computed
+	case clock <= maxChannel:
+		return 2, Assumed
+	case clock <= 2*maxChannel:
+		return 2, Computed
+	}
+	return 4, Assumed
+}
+
+func split(clock float64, channels, pairs int) Split {
+	c := clock / float64(channels)
+	return Split{
+		Channels: channels, Clock: c, PairRate: slots * c, Toggle: slots * c / 2, Interval: 1 / (slots * c),
+		Class: classOf(c), Total: channels * (pairs + 1),
+	}
+}
+
+func (s Split) readings() []Reading {
+	return []Reading{
+		{"clock pair, frequency", s.Clock, s.Clock, "Hz", "the pixel clock, shared among the channels"},
+		{"data pair, fastest square wave", s.Toggle, s.Toggle, "Hz", "bits that change every time: half of seven bits a clock"},
+		{"one bit", s.Interval, s.Interval, "s", "a seventh of the clock's period"},
+		{"pair, middle against ground", offsetLow, offsetHigh, "V", "TIA/EIA-644-A"},
+		{"pair, swing between conductors", swingLow, swingHigh, "V", "TIA/EIA-644-A, with 100 ohms across the pair"},
+		// The clock is high for four of seven bits, so its mean is (4-3)/7 of the swing.
+		{"clock pair, mean between conductors", swingLow / slots, swingHigh / slots, "V",
+			"four bits high and three low: a seventh of the swing"},
+	}
+}

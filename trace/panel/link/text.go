@@ -1,0 +1,215 @@
+package link
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"example.org/walkback/netlist"
+)
+
+const (
+	labelWidth = 14  // of what stands at the left
+	textWidth  = 100 // where lines are broken
+)
+
+// Text tells what the panel asks for.
+func Text(w io.Writer, n Need) error {
+	o := bufio.NewWriter(w)
+	size := ""
+	if n.Mode.H.Active > 0 && n.Mode.V.Active > 0 {
+		size = " (" + n.Mode.String() + ")"
+	}
+	line(o, "pixel clock", mega(n.Mode.Clock)+size)
+	label := func(string) string { return "link" }
+	if n.Kind == Unknown {
+		line(o, "link", "not known; what each kind would ask for follows")
+		label = func(kind string) string { return "if " + kind }
+	}
+	if n.LVDS != nil {
+		n.LVDS.text(o, label("LVDS"))
+	}
+	if n.EDP != nil {
+		n.EDP.text(o, label("eDP"), n.Blank)
+	}
+	return o.Flush()
+}
+
+// String is what the panel asks for in a few words, as netlist.Board.Leave takes
+// them: "1366x768 at 59.99 Hz, LVDS, one channel of three data pairs".
+func (n Need) String() string {
+	s := mega(n.Mode.Clock)
+	if n.Mode.H.Active > 0 && n.Mode.V.Active > 0 {
+		s = n.Mode.String()
+	}
+	switch {
+	case n.LVDS != nil && n.EDP == nil:
+		s += fmt.Sprintf(", LVDS, %s of %s", count(n.LVDS.Channels, "channel"), count(n.LVDS.Pairs, "data pair"))
+	case n.EDP != nil && n.LVDS == nil:
+		s += fmt.Sprintf(", eDP, %s", count(n.EDP.Lanes, "lane"))
+	}
+	return s
+}
+
+func (l *LVDSNeed) text(o *bufio.Writer, label string) {
+	line(o, label, fmt.Sprintf("LVDS, %s%s: clock pair %s, %s at %s each (%d bits a clock)",
+		count(l.Channels, "channel"), how(l.ChannelsFrom), mega(l.Clock), count(l.Pairs, "data pair"), megabit(l.PairRate), slots))
+	line(o, "depth", depth(l.Bits, l.BitsFrom))
+	for i, s := range l.Splits {
+		label := ""
+		if i == 0 {
+			label = "channels"
+		}
+		if s.Channels <= max(2, l.Channels) {
+			line(o, label, fmt.Sprintf("%s: clock %s, %s a pair; %s", spell(s.Channels), mega(s.Clock), megabit(s.PairRate), s.Class))
+		}
+	}
+	texts(o, l.Readings)
+}
+
+func (e *EDPNeed) text(o *bufio.Writer, label string, blank float64) {
+	word := "carry"
+	if e.Lanes == 1 {
+		word = "carries"
+	}
+	if e.Fits {
+		line(o, label, fmt.Sprintf("eDP, %s%s at %s%s: %s %s, %.0f %% of it used",
+			count(e.Lanes, "lane"), how(e.LanesFrom), giga(e.Rate), how(e.RateFrom), word, giga(e.Capacity), 100*e.Load))
+	} else {
+		line(o, label, fmt.Sprintf("eDP: over what %s at %s %s (%s); with compression (DSC) it may fit",
+			count(e.Lanes, "lane"), giga(e.Rate), word, giga(e.Capacity)))
+	}
+	line(o, "depth", depth(e.Bits, e.BitsFrom))
+	payload := giga(e.Payload) + ", pixel clock times bits"
+	if blank > 0 {
+		payload += fmt.Sprintf("; %.0f %% of it is blanking", 100*blank)
+	}
+	line(o, "payload", payload)
+	for i, c := range e.Least {
+		label := ""
+		if i == 0 {
+			label = "least"
+		}
+		text := fmt.Sprintf("%s: %s, %.0f %% used", giga(c.Rate), count(c.Lanes, "lane"), 100*c.Load)
+		if !c.Fits {
+			text = fmt.Sprintf("%s: over what %s carry", giga(c.Rate), count(c.Lanes, "lane"))
+		}
+		line(o, label, text)
+	}
+	line(o, "settled", "when panel and picture chip train the link; the panel's limits are its DPCD registers"+
+		" MAX_LINK_RATE and MAX_LANE_COUNT")
+	texts(o, e.Readings)
+}
+
+// texts are the readings.
+func texts(o *bufio.Writer, rs []Reading) {
+	for i, r := range rs {
+		label := ""
+		if i == 0 {
+			label = "readings"
+		}
+		line(o, label, fmt.Sprintf("%s: %s (%s)", r.Name, r.value(), r.Why))
+	}
+}
+
+func (r Reading) value() string {
+	switch r.Unit {
+	case "V":
+		return volts(r.Low) + " to " + volts(r.High)
+	case "s":
+		return netlist.FormatValue(r.Low, netlist.Second)
+	}
+	return mega(r.Low)
+}
+
+// FitText tells how the panel fits a board.
+func FitText(w io.Writer, b *netlist.Board, f Fit) error {
+	o := bufio.NewWriter(w)
+	for _, p := range f.Problems {
+		line(o, "PROBLEM", p)
+	}
+	sure := slices.DeleteFunc(slices.Clone(f.Alive), func(i int) bool { return slices.Contains(f.Unsure, i) })
+	if len(sure) > 0 {
+		line(o, "must be alive", names(b, sure))
+	}
+	if len(f.Unsure) > 0 {
+		line(o, "perhaps alive", names(b, f.Unsure))
+	}
+	switch {
+	case len(f.Idle) == 0:
+	case f.OK():
+		line(o, "may be quiet", names(b, f.Idle)+": quiet, and with this panel that is right")
+	default:
+		line(o, "not used", names(b, f.Idle))
+	}
+	for _, n := range f.Notes {
+		line(o, "note", n)
+	}
+	return o.Flush()
+}
+
+// line writes a label and a text, broken at words.
+func line(o *bufio.Writer, label, text string) {
+	now := fmt.Sprintf("%-*s", labelWidth-1, label)
+	for _, word := range strings.Fields(text) {
+		if utf8.RuneCountInString(now)+1+utf8.RuneCountInString(word) > textWidth && strings.TrimSpace(now) != "" {
+			fmt.Fprintln(o, strings.TrimRight(now, " "))
+			now = strings.Repeat(" ", labelWidth-1)
+		}
+		now += " " + word
+	}
+	fmt.Fprintln(o, now)
+}
+
+func depth(bits int, from From) string {
+	s := fmt.Sprintf("%d bits a pixel", bits)
+	if from == Assumed {
+		s += ", assumed: the depth is not known"
+	}
+	return s
+}
+
+// how tells what is not given.
+func how(f From) string {
+	if f == Given {
+		return ""
+	}
+	return " (" + f.String() + ")"
+}
+
+// count is such as "one lane" or "two channels".
+func count(n int, what string) string {
+	if n != 1 {
+		what += "s"
+	}
+	return spell(n) + " " + what
+}
+
+// spell writes small numbers as words.
+func spell(n int) string {
+	if small := []string{"no", "one", "two", "three", "four", "five"}; n < len(small) {
+		return small[n]
+	}
+	return strconv.Itoa(n)
+}
+
+// volts keeps the four digits of the limits in the standard.
+func volts(v float64) string {
+	if v < 0.1 {
+		return netlist.FormatValue(v, netlist.Volt)
+	}
+	return strconv.FormatFloat(v, 'g', 4, 64) + " V"
+}
+
+// mega writes Hz as MHz, as data sheets of panels do.
+func mega(hertz float64) string { return strconv.FormatFloat(hertz/1e6, 'f', 2, 64) + " MHz" }
+
+func megabit(rate float64) string { return strconv.FormatFloat(rate/1e6, 'f', 1, 64) + " Mbit/s" }
+
+func giga(rate float64) string {
+	return strconv.FormatFloat(float64(int64(rate/1e6+0.5))/1e3, 'f', -1, 64) + " Gbit/s"
+}

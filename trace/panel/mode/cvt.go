@@ -1,0 +1,203 @@
+package mode
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// Blanking is the kind of blanking that CVT makes.
+type Blanking int
+
+// The kinds of blanking of VESA CVT 1.2.
+const (
+	Full     Blanking = iota // for cathode ray tubes, and panels behind old scalers
+	Reduced                  // CVT-RB, version 1: 160 pixels
+	Reduced2                 // CVT-RBv2: 80 pixels, and widths that are no multiple of 8
+)
+
+// String is such as "reduced blanking".
+func (b Blanking) String() string {
+	switch b {
+	case Full:
+		return "full blanking"
+	case Reduced:
+		return "reduced blanking"
+	case Reduced2:
+		return "reduced blanking version 2"
+	}
+	return fmt.Sprintf("Blanking(%d)", int(b))
+}
+
+// What a mode may have. A number beyond them is a slip of the finger: no panel
+// and no standard goes there.
+const (
+	MaxSize  = 16384 // pixels and lines, from 1
+	MinRate  = 1.0   // Hz
+	MaxRate  = 1000  // Hz
+	MinClock = 0.1e6 // Hz
+	MaxClock = 10e9  // Hz
+)
+
+// Constants of the VESA CVT Standard 1.2 (8 February 2013), section 5.
+const (
+	cvtCell      = 8    // pixels; one for version 2 of reduced blanking
+	cvtFront     = 3    // lines of front porch, full and reduced
+	cvtMinBack   = 6    // lines of back porch at least; exactly so in version 2
+	cvtSyncBack  = 550  // us of sync and back porch at least, full
+	cvtMinBlank  = 460  // us of vertical blanking at least, reduced
+	cvtStep      = 25e4 // Hz, step of the pixel clock
+	cvtStepRB2   = 1e3  // Hz, of version 2
+	cvtSyncShare = 0.08 // of a line is horizontal sync, full
+)
+
+// CVT computes a mode by the VESA Coordinated Video Timings Standard, version
+// 1.2, section 5 (common parameters, CRT timing, reduced blanking timing; the
+// section number is from memory), progressive and without margins. The rate is
+// in Hz, from MinRate to MaxRate, and the mode runs at most at that rate: the
+// clock is rounded down.
+//
+// Full and Reduced count pixels in cells of 8 and round the width down, so that
+// 1366 becomes 1360; Mode.Note says so.
+func CVT(w, h int, rate float64, b Blanking) (Mode, error) {
+	if err := checkAsked(w, h, rate); err != nil {
+		return Mode{}, fmt.Errorf("CVT: %w", err)
+	}
+	var m Mode
+	switch b {
+	case Full:
+		m = cvtFull(w-w%cvtCell, h, rate)
+	case Reduced:
+		m = cvtReduced(w-w%cvtCell, h, rate)
+	case Reduced2:
+		m = cvtReduced2(w, h, rate)
+	default:
+		return Mode{}, fmt.Errorf("CVT: %v is not a kind of blanking", b)
+	}
+	if m.H.Active < cvtCell && b != Reduced2 || m.H.Sync <= 0 || m.H.Front <= 0 {
+		return Mode{}, fmt.Errorf("CVT: %d pixels are too narrow for %v: no room is left for the sync", w, b)
+	}
+	if err := checkClock(m.Clock); err != nil {
+		return Mode{}, fmt.Errorf("CVT: %dx%d at %g Hz with %v: %w", w, h, rate, b, err)
+	}
+	// The clock is rounded down; at the least rates this may lead out of the range.
+	if err := checkRate(m.Rate()); err != nil {
+		return Mode{}, fmt.Errorf("CVT: %dx%d at %g Hz with %v: after rounding the clock down to %s MHz the %w", w, h, rate, b, megahertz(m.Clock), err)
+	}
+	m.Origin = "CVT 1.2, " + b.String()
+	m.Note = cvtNote(w, m.H.Active, rate, b)
+	return m, nil
+}
+
+// cvtFull is the formula for cathode ray tubes. The line time is estimated from
+// the porch that is not yet rounded to lines; both are multiplied out here, so
+// that whole numbers stay exact before they are rounded down.
+func cvtFull(w, h int, rate float64) Mode {
+	lineRate := float64(h+cvtFront) * rate / (1 - cvtSyncBack*rate/1e6) // Hz
+	sync := cvtSync(w, h)
+	syncBack := int(float64(cvtSyncBack*(h+cvtFront))*rate/(1e6-cvtSyncBack*rate)) + 1
+	syncBack = max(syncBack, sync+cvtMinBack)
+
+	// Share of a line that is blank, in percent; C' = 30 and M' = 300 are the
+	// blanking formula of GTF.
+	duty := max(20, 30-300*1e3/lineRate)
+	blank := 2 * cvtCell * int(float64(w)*duty/(100-duty)/(2*cvtCell))
+	total := w + blank
+	hsync := cvtCell * int(cvtSyncShare*float64(total)/cvtCell)
+	return Mode{
+		Clock: cvtStep * math.Floor(float64(total)*lineRate/cvtStep),
+		H:     Axis{w, blank/2 - hsync, hsync, blank / 2},
+		V:     Axis{h, cvtFront, sync, syncBack - sync},
+		VPos:  true,
+	}
+}
+
+func cvtReduced(w, h int, rate float64) Mode {
+	sync := cvtSync(w, h)
+	blank := max(cvtBlankLines(h, rate), cvtFront+sync+cvtMinBack)
+	m := Mode{
+		H:    Axis{w, 48, 32, 80},
+		V:    Axis{h, cvtFront, sync, blank - cvtFront - sync},
+		HPos: true,
+	}
+	m.Clock = cvtStep * math.Floor(float64(m.H.Total()*m.V.Total())*rate/cvtStep)
+	return m
+}
+
+// cvtReduced2 puts all spare lines before the sync: 8 lines of sync and 6 of
+// back porch are fixed.
+func cvtReduced2(w, h int, rate float64) Mode {
+	const sync = 8
+	blank := max(cvtBlankLines(h, rate), 1+sync+cvtMinBack)
+	m := Mode{
+		H:    Axis{w, 8, 32, 40},
+		V:    Axis{h, blank - sync - cvtMinBack, sync, cvtMinBack},
+		HPos: true,
+	}
+	m.Clock = cvtStepRB2 * math.Floor(float64(m.H.Total()*m.V.Total())*rate/cvtStepRB2)
+	return m
+}
+
+// cvtBlankLines is the number of lines that last longer than the least vertical
+// blanking time of reduced blanking.
+func cvtBlankLines(h int, rate float64) int {
+	return int(float64(cvtMinBlank*h)*rate/(1e6-cvtMinBlank*rate)) + 1
+}
+
+// cvtSync is the width of the vertical sync in lines; it tells a receiver the
+// aspect ratio. The ratio is met when the height gives the width after rounding
+// down to whole cells, so 1360x768 is 16:9.
+func cvtSync(w, h int) int {
+	for _, r := range []struct{ w, h, sync int }{
+		{4, 3, 4}, {16, 9, 5}, {16, 10, 6}, {5, 4, 7}, {15, 9, 7},
+	} {
+		if w == h*r.w/r.h/cvtCell*cvtCell {
+			return r.sync
+		}
+	}
+	return 10
+}
+
+func cvtNote(asked, got int, rate float64, b Blanking) string {
+	var notes []string
+	if asked != got {
+		notes = append(notes, fmt.Sprintf("CVT counts in cells of %d pixels: %d became %d; rb2 keeps %d", cvtCell, asked, got, asked))
+	}
+	// xcvt refuses other rates; the standard's text on it is from memory.
+	if times := math.Round(rate / 60); b == Reduced && math.Abs(rate-60*times) > 0.1*times {
+		notes = append(notes, "CVT reduced blanking version 1 is meant for 60 Hz and its multiples")
+	}
+	return strings.Join(notes, "; ")
+}
+
+func checkAsked(w, h int, rate float64) error {
+	if err := checkSize("width", w); err != nil {
+		return err
+	}
+	if err := checkSize("height", h); err != nil {
+		return err
+	}
+	return checkRate(rate)
+}
+
+func checkSize(what string, n int) error {
+	if n < 1 || n > MaxSize {
+		return fmt.Errorf("%s %d is out of range, 1 to %d", what, n, MaxSize)
+	}
+	return nil
+}
+
+// checkRate refuses NaN as well.
+func checkRate(rate float64) error {
+	if rate >= MinRate && rate <= MaxRate {
+		return nil
+	}
+	return fmt.Errorf("rate %.6g Hz is out of range, %g to %d Hz", rate, MinRate, MaxRate)
+}
+
+func checkClock(clock float64) error {
+	if clock >= MinClock && clock <= MaxClock {
+		return nil
+	}
+	return fmt.Errorf("pixel clock %.6g MHz is out of range, %g to %g MHz", clock/1e6, MinClock/1e6, MaxClock/1e6)
+}

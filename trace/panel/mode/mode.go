@@ -1,0 +1,123 @@
+// Package mode gives the timing of a display mode: pixel clock, blanking and sync.
+//
+//	m, err := mode.Parse("1920x1080@60")
+package mode
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+)
+
+// Axis is one direction of a mode: pixels for the horizontal one, lines for the
+// vertical one. The order in time is active, front porch, sync, back porch.
+type Axis struct {
+	Active int `json:"active"`
+	Front  int `json:"front_porch"`
+	Sync   int `json:"sync"`
+	Back   int `json:"back_porch"`
+}
+
+// Blank is all that is not picture.
+func (a Axis) Blank() int { return a.Front + a.Sync + a.Back }
+
+// Total is picture and blanking.
+func (a Axis) Total() int { return a.Active + a.Blank() }
+
+// String is such as "1366+14+56+64": active, front porch, sync, back porch.
+func (a Axis) String() string {
+	return fmt.Sprintf("%d+%d+%d+%d", a.Active, a.Front, a.Sync, a.Back)
+}
+
+// Mode is a display mode.
+type Mode struct {
+	Clock      float64 `json:"clock_hertz"` // pixels a second, in Hz
+	H          Axis    `json:"horizontal"`  // pixels
+	V          Axis    `json:"vertical"`    // lines of a frame, of a field when interlaced
+	HPos       bool    `json:"hsync_positive"`
+	VPos       bool    `json:"vsync_positive"`
+	Interlaced bool    `json:"interlaced,omitempty"`
+	Origin     string  `json:"origin"`         // where the numbers come from: a standard with its id, or a block of a file
+	Note       string  `json:"note,omitempty"` // what the reader has to know, such as a width that was rounded
+}
+
+// LineRate is the number of lines a second, in Hz; 0 for a mode without pixels.
+func (m Mode) LineRate() float64 {
+	if m.H.Total() <= 0 {
+		return 0
+	}
+	return m.Clock / float64(m.H.Total())
+}
+
+// Rate is the number of frames a second, of fields when interlaced, in Hz; 0 for
+// a mode without lines.
+func (m Mode) Rate() float64 {
+	if m.V.Total() <= 0 {
+		return 0
+	}
+	lines := float64(m.V.Total())
+	if m.Interlaced {
+		lines += 0.5
+	}
+	return m.LineRate() / lines
+}
+
+// Height is the number of lines of a whole picture: two fields when interlaced.
+func (m Mode) Height() int {
+	if m.Interlaced {
+		return 2 * m.V.Active
+	}
+	return m.V.Active
+}
+
+// String is such as "1920x1080 at 60.02 Hz", with an i after the size when
+// interlaced.
+func (m Mode) String() string {
+	i := ""
+	if m.Interlaced {
+		i = "i"
+	}
+	return fmt.Sprintf("%dx%d%s at %.2f Hz", m.H.Active, m.Height(), i, m.Rate())
+}
+
+// Timings writes all numbers in the form of a data sheet, as Parse reads them:
+// "72 MHz 1366+14+56+64 768+1+3+28 +hsync +vsync".
+func (m Mode) Timings() string {
+	s := fmt.Sprintf("%s MHz %v %v %shsync %svsync", megahertz(m.Clock), m.H, m.V, sign(m.HPos), sign(m.VPos))
+	if m.Interlaced {
+		s += " interlaced"
+	}
+	return s
+}
+
+// Modeline writes the mode as X logs do, as Parse reads it:
+//
+//	Modeline "1366x768" 72 1366 1380 1436 1500 768 769 772 800 +hsync +vsync
+//
+// The vertical numbers count the lines of a whole frame, also when interlaced.
+func (m Mode) Modeline() string {
+	v, odd, flag := m.V, 0, ""
+	if m.Interlaced {
+		v, odd, flag = Axis{2 * v.Active, 2 * v.Front, 2 * v.Sync, 2 * v.Back}, 1, " interlace"
+	}
+	return fmt.Sprintf("Modeline \"%dx%d\" %s %s %s %shsync %svsync%s", m.H.Active, v.Active,
+		megahertz(m.Clock), edges(m.H, 0), edges(v, odd), sign(m.HPos), sign(m.VPos), flag)
+}
+
+// edges are the four numbers of a modeline: where picture, front porch, sync
+// and all end.
+func edges(a Axis, more int) string {
+	return fmt.Sprintf("%d %d %d %d", a.Active, a.Active+a.Front, a.Active+a.Front+a.Sync, a.Total()+more)
+}
+
+// megahertz writes a clock in Hz as MHz, to the Hz.
+func megahertz(clock float64) string {
+	return strconv.FormatFloat(math.Round(clock)/1e6, 'f', -1, 64)
+}
+
+func sign(positive bool) string {
+	if positive {
+		return "+"
+	}
+	return "-"
+}

@@ -1,0 +1,224 @@
+package mode_test
+
+import (
+	"errors"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"example.org/walkback/trace/panel/mode"
+)
+
+func TestParseReadsWhatATechnicianTypes(t *testing.T) {
+	for _, c := range []struct{ typed, timings, origin string }{
+		// The notebook panel of this size has reduced blanking, which DMT has as 56h.
+		{"1366x768", "72 MHz 1366+14+56+64 768+1+3+28 +hsync +vsync", "DMT 1.13, id 56h"},
+		{" 1366 x 768 @ 60 Hz ", "72 MHz 1366+14+56+64 768+1+3+28 +hsync +vsync", "DMT 1.13, id 56h"},
+		{"1366x768 at 60.00 Hz", "72 MHz 1366+14+56+64 768+1+3+28 +hsync +vsync", "DMT 1.13, id 56h"},
+		{"1366x768@60 full", "85.5 MHz 1366+70+143+213 768+3+3+24 +hsync +vsync", "DMT 1.13, id 51h"},
+		{"1366x768@60 dmt full", "85.5 MHz 1366+70+143+213 768+3+3+24 +hsync +vsync", "DMT 1.13, id 51h"},
+		{"1366x768@60 cvt", "84.75 MHz 1360+72+136+208 768+3+5+22 -hsync +vsync", "CVT 1.2, full blanking"},
+		{"1366x768@60 gtf", "85.86 MHz 1368+72+144+216 768+1+3+23 -hsync +vsync", "GTF 1.1"},
+		{"1366x768@60 rb2", "68.54 MHz 1366+8+32+40 768+8+8+6 +hsync -vsync", "CVT 1.2, reduced blanking version 2"},
+		{"1920×1080 60Hz", "138.5 MHz 1920+48+32+80 1080+3+5+23 +hsync -vsync", "CVT 1.2, reduced blanking"},
+		{"1920X1080P60", "138.5 MHz 1920+48+32+80 1080+3+5+23 +hsync -vsync", "CVT 1.2, reduced blanking"},
+		{"1920x1080@60 RB", "138.5 MHz 1920+48+32+80 1080+3+5+23 +hsync -vsync", "CVT 1.2, reduced blanking"},
+		{"1920x1080@60 cvt-rbv2", "133.32 MHz 1920+8+32+40 1080+17+8+6 +hsync -vsync", "CVT 1.2, reduced blanking version 2"},
+		{"1920x1080 dmt", "148.5 MHz 1920+88+44+148 1080+4+5+36 +hsync +vsync", "DMT 1.13, id 52h"},
+		{"1600x900 rb", "108 MHz 1600+24+80+96 900+1+3+96 +hsync +vsync", "DMT 1.13, id 53h"},
+		{"1600x900 cvt rb", "97.75 MHz 1600+48+32+80 900+3+5+18 +hsync -vsync", "CVT 1.2, reduced blanking"},
+		{"4096x2160 rb2", "556.744 MHz 4096+8+32+40 2160+48+8+6 +hsync -vsync", "DMT 1.13, id 57h"},
+		{"4096x2160 rb", "567.25 MHz 4096+48+32+80 2160+3+10+49 +hsync -vsync", "CVT 1.2, reduced blanking"},
+		{"640x480@72 dmt", "31.5 MHz 640+24+40+128 480+9+3+28 -hsync -vsync", "DMT 1.13, id 05h"},
+		{"1024x768i@87", "44.9 MHz 1024+8+176+56 384+0+4+20 +hsync +vsync interlaced", "DMT 1.13, id 0Fh"},
+		{"1024x768i@43", "44.9 MHz 1024+8+176+56 384+0+4+20 +hsync +vsync interlaced", "DMT 1.13, id 0Fh"},
+		{"dmt:52", "148.5 MHz 1920+88+44+148 1080+4+5+36 +hsync +vsync", "DMT 1.13, id 52h"},
+		{"DMT:0x52", "148.5 MHz 1920+88+44+148 1080+4+5+36 +hsync +vsync", "DMT 1.13, id 52h"},
+		{"dmt 4Fh", "505.25 MHz 2560+208+280+488 1600+3+6+73 -hsync +vsync", "DMT 1.13, id 4Fh"},
+		{"dmt id 0f", "44.9 MHz 1024+8+176+56 384+0+4+20 +hsync +vsync interlaced", "DMT 1.13, id 0Fh"},
+		{"72.3MHz 1366+48+32+114 768+3+6+15", "72.3 MHz 1366+48+32+114 768+3+6+15 -hsync -vsync", "timings as typed"},
+		{"72300 kHz, 1366+48+32+114, 768+3+6+15 +HSync -VSync", "72.3 MHz 1366+48+32+114 768+3+6+15 +hsync -vsync", "timings as typed"},
+		{
+			`Modeline "x" 138.50 1920 1968 2000 2080 1080 1083 1088 1111 +hsync -vsync`,
+			"138.5 MHz 1920+48+32+80 1080+3+5+23 +hsync -vsync", "modeline as typed",
+		},
+		{
+			`modeline "1024x768i" 44.9 1024 1032 1208 1264 768 768 776 817 +hsync +vsync Interlace`,
+			"44.9 MHz 1024+8+176+56 384+0+4+20 +hsync +vsync interlaced", "modeline as typed",
+		},
+	} {
+		m, err := mode.Parse(c.typed)
+		if err != nil {
+			t.Error(err)
+			continue
+		}
+		if got := m.Timings(); got != c.timings || m.Origin != c.origin {
+			t.Errorf("%s\n got %s, %s\nwant %s, %s", c.typed, got, m.Origin, c.timings, c.origin)
+		}
+	}
+}
+
+func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
+	for typed, want := range map[string]string{
+		"":                                       "column 1: read the end, expected a size, a clock, dmt or modeline; such as 1366x768@60",
+		"1366":                                   `column 5: read the end, expected "x" between width and height, or a unit of a clock; such as 1366x768@60`,
+		"1366y768":                               `column 5: read "y768", expected "x" between width and height`,
+		"1366x":                                  "column 6: read the end, expected height",
+		"1366x768.5":                             `column 6: read "768.5", expected height as a whole number`,
+		"1920×1080 rp":                           `column 11: read "rp", expected one of rb, rb2, full, cvt, dmt, gtf or the end; did you mean "rb"?`,
+		"1920x1080 rb rb2":                       `column 14: read "rb2", expected a word that does not contradict the one before`,
+		"1920x1080 cvt dmt":                      `column 15: read "dmt", expected a word that does not contradict`,
+		"1920x1080@":                             "column 11: read the end, expected a rate in Hz",
+		"1920x1080@6.0.0":                        `column 11: read "6.0.0", expected a rate in Hz with one point at most`,
+		"1920x1080@2000":                         "column 11: rate 2000 Hz is out of range, 1 to 1000 Hz",
+		"0x1080":                                 "column 1: width 0 is out of range, 1 to 16384",
+		"1920x16385":                             "column 6: height 16385 is out of range, 1 to 16384",
+		"1920x99999999999999999999":              "column 6: height 99999999999999999999 is out of range, 1 to 16384",
+		"7x1080 rb":                              "7 pixels are too narrow",
+		"16x1080 cvt":                            "16 pixels are too narrow for full blanking",
+		"16384x16384@240 rb":                     "is out of range, 0.1 to 10000 MHz",
+		"modline":                                `did you mean "modeline"?`,
+		"dmt":                                    "column 4: read the end, expected an id of a DMT mode",
+		"dmt:zz":                                 `column 5: read "zz", expected an id of a DMT mode, hexadecimal; such as dmt:52`,
+		"dmt:99":                                 "column 5: DMT 1.13 has no id 99h, only 01h to 58h",
+		"1920x1080@75 dmt":                       "DMT 1.13 has no such mode at 75 Hz; it has 1920x1080 at 60 Hz (id 52h)",
+		"1366x768 gtf rb":                        "GTF has no reduced blanking, only full blanking",
+		"1366x769 dmt":                           "its nearest size is 1366x768",
+		"1920x1080i@60":                          "only DMT has interlaced modes here",
+		"0.05MHz 1366+48+32+114 768+3+6+15":      "column 1: pixel clock 0.05 MHz is out of range, 0.1 to 10000 MHz",
+		"72.3MHz 1366+48+32 768+3+6+15":          `column 20: read "768", expected "+" and the back porch in pixels`,
+		"72.3MHz 1366+48+32+114":                 "column 23: read the end, expected active lines",
+		"723MHz 1366+48+32+114 20+3+6+15":        "723 MHz over 1560 pixels and 44 lines: rate 10533.2 Hz is out of range, 1 to 1000 Hz",
+		"72.3MHz 1366+48+32+114 768+3+6+15 +hs":  `column 36: read "hs", expected hsync or vsync; such as +hsync`,
+		"72.3MHz 1366+48+32+114 768+3+6+15 fast": `column 35: read "fast", expected +hsync, -hsync`,
+		`modeline "x" 138.5 1920 1968 1960 2080 1080 1083 1088 1111`:           `column 30: read "1960", expected horizontal end of sync of 1968 to 18352`,
+		`modeline "x" 138.5 1920 1968 2000 2080 1080 1083 1088 1111 interlace`: "does not make two fields",
+		"72.3MHz 1366+48+32+114 768+3+6+15 +hsnc":                              `column 36: read "hsnc", expected hsync or vsync; did you mean "hsync"?`,
+		`modeline "x 138.5`: `read "\""`,
+	} {
+		_, err := mode.Parse(typed)
+		if err == nil {
+			t.Errorf("%q: no error, expected %q", typed, want)
+			continue
+		}
+		if !strings.Contains(err.Error(), want) {
+			t.Errorf("%q:\n got %s\nwant %s", typed, err, want)
+		}
+	}
+}
+
+func TestSyntaxErrorTellsTheColumn(t *testing.T) {
+	_, err := mode.Parse("1920×1080 rp")
+	var se *mode.SyntaxError
+	if !errors.As(err, &se) {
+		t.Fatalf("%T: %v", err, err)
+	}
+	want := &mode.SyntaxError{
+		Column: 11, Read: "rp", Expected: "one of rb, rb2, full, cvt, dmt, gtf or the end", Hint: `did you mean "rb"?`,
+	}
+	if diff := cmp.Diff(want, se); diff != "" {
+		t.Error(diff)
+	}
+}
+
+func TestNotesTellWhatWasRoundedOrTaken(t *testing.T) {
+	for typed, want := range map[string]string{
+		"1366x768":                          "",
+		"1920x1080@120":                     "",
+		"1920x1080@59.94 rb":                "",
+		"1920x1080@48 rb2":                  "",
+		"1366x768@60 cvt":                   "CVT counts in cells of 8 pixels: 1366 became 1360; rb2 keeps 1366",
+		"1920x1080@48":                      "CVT reduced blanking version 1 is meant for 60 Hz and its multiples",
+		"1366x768@60 gtf":                   "GTF counts in cells of 8 pixels: 1366 became 1368",
+		"1366x768@48":                       "CVT counts in cells of 8 pixels: 1366 became 1360; rb2 keeps 1366; CVT reduced blanking version 1 is meant for 60 Hz and its multiples",
+		"72.3MHz 1366+48+32+114 768+3+6+15": "no sync polarity is given: taken as negative",
+	} {
+		m, err := mode.Parse(typed)
+		if err != nil {
+			t.Error(err)
+			continue
+		}
+		if m.Note != want {
+			t.Errorf("%s: note %q, expected %q", typed, m.Note, want)
+		}
+	}
+}
+
+func TestAlternativesListAllStandards(t *testing.T) {
+	list := func(w, h int, rate float64) (out []string) {
+		for _, m := range mode.Alternatives(w, h, rate) {
+			out = append(out, m.Origin)
+		}
+		return out
+	}
+	for _, c := range []struct {
+		w, h int
+		rate float64
+		want []string
+	}{
+		{1366, 768, 60, []string{
+			"DMT 1.13, id 56h", "DMT 1.13, id 51h",
+			"CVT 1.2, reduced blanking", "CVT 1.2, reduced blanking version 2", "CVT 1.2, full blanking", "GTF 1.1",
+		}},
+		{1280, 800, 60, []string{
+			"DMT 1.13, id 1Bh, same as CVT 1.2, reduced blanking",
+			"DMT 1.13, id 1Ch, same as CVT 1.2, full blanking",
+			"CVT 1.2, reduced blanking version 2", "GTF 1.1",
+		}},
+		{1024, 768, 87, []string{
+			"DMT 1.13, id 0Fh",
+			"CVT 1.2, reduced blanking", "CVT 1.2, reduced blanking version 2", "CVT 1.2, full blanking", "GTF 1.1",
+		}},
+		{4, 768, 60, []string{"CVT 1.2, reduced blanking version 2"}},
+		{0, 768, 60, nil},
+	} {
+		if diff := cmp.Diff(c.want, list(c.w, c.h, c.rate)); diff != "" {
+			t.Errorf("%dx%d at %g Hz (-want +got):\n%s", c.w, c.h, c.rate, diff)
+		}
+	}
+}
+
+func TestCVTNamesTheRange(t *testing.T) {
+	for _, c := range []struct {
+		w, h int
+		rate float64
+		b    mode.Blanking
+		want string
+	}{
+		{0, 768, 60, mode.Full, "CVT: width 0 is out of range, 1 to 16384"},
+		{1366, -1, 60, mode.Full, "CVT: height -1 is out of range, 1 to 16384"},
+		{1366, 768, 0.5, mode.Full, "CVT: rate 0.5 Hz is out of range, 1 to 1000 Hz"},
+		{1000, 200, 1, mode.Reduced, "CVT: 1000x200 at 1 Hz with reduced blanking: after rounding the clock down to 0.25 MHz the rate 0.984097 Hz is out of range, 1 to 1000 Hz"},
+		{1366, 768, 60, mode.Blanking(7), "CVT: Blanking(7) is not a kind of blanking"},
+		{320, 16, 1, mode.Reduced2, "CVT: 320x16 at 1 Hz with reduced blanking version 2: pixel clock 0.012 MHz is out of range, 0.1 to 10000 MHz"},
+	} {
+		_, err := mode.CVT(c.w, c.h, c.rate, c.b)
+		if err == nil || err.Error() != c.want {
+			t.Errorf("got %v, expected %s", err, c.want)
+		}
+	}
+}
+
+func TestLookUpByCode(t *testing.T) {
+	full, _ := mode.ByID(0x1c) // 1280x800, both codes
+	if m, ok := mode.ByStd([2]byte{0x81, 0x00}); !ok || m != full {
+		t.Errorf("standard code 81h 00h: %v, %v", m, ok)
+	}
+	if m, ok := mode.ByCVT([3]byte{0x8f, 0x18, 0x28}); !ok || m != full {
+		t.Errorf("CVT code 8Fh 18h 28h: %v, %v", m, ok)
+	}
+	_, id := mode.ByID(0)
+	_, std := mode.ByStd([2]byte{})
+	_, cvt := mode.ByCVT([3]byte{})
+	if id || std || cvt {
+		t.Errorf("found id 0: %v, standard code 0: %v, CVT code 0: %v", id, std, cvt)
+	}
+}
+
+func TestModeWithoutNumbersHasNoRate(t *testing.T) {
+	var m mode.Mode
+	if m.Rate() != 0 || m.LineRate() != 0 {
+		t.Errorf("%v Hz, %v lines a second", m.Rate(), m.LineRate())
+	}
+}
