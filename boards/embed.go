@@ -9,7 +9,7 @@ import (
 
 const suffix = ".board"
 
-//go:embed *.board
+//go:embed *.board *.edid
 var files embed.FS
 
 // Names lists the demo boards in order of the alphabet.
@@ -20,7 +20,9 @@ func Names() []string {
 	}
 	names := make([]string, 0, len(entries))
 	for _, e := range entries {
-		names = append(names, strings.TrimSuffix(e.Name(), suffix))
+		if name, ok := strings.CutSuffix(e.Name(), suffix); ok {
+			names = append(names, name)
+		}
 	}
 	slices.Sort(names)
 	return names
@@ -34,3 +36,7 @@ func Source(name string) (string, bool) {
 	text, err := files.ReadFile(name + suffix)
 	return string(text), err == nil
 }
+
+// Beside returns a file that a demo board names, such as the identity data of its
+// panel.
+func Beside(name string) ([]byte, error) { return files.ReadFile(name) }
