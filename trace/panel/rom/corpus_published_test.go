@@ -1,0 +1,151 @@
+package rom
+
+import (
+	"bytes"
+	"encoding/hex"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"example.org/walkback/trace/panel/dump"
+)
+
+// corpus is every dump at hand with sound sums. The files of ../dump/testdata and
+// ../edid/testdata are of the data set linuxhw/EDID, CC-BY-4.0, see the README
+// beside them; names that start with a letter in conform are invented.
+func corpus(t testing.TB) map[string][]byte {
+	t.Helper()
+	all := map[string][]byte{}
+	for _, pattern := range []string{"../dump/testdata/*.txt", "../edid/testdata/corpus/*.hex"} {
+		files, err := filepath.Glob(pattern)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, file := range files {
+			data, err := os.ReadFile(file)
+			if err != nil {
+				t.Fatal(err)
+			}
+			d, err := dump.Read(file, data)
+			if err != nil {
+				t.Fatal(err)
+			}
+			all[filepath.Base(file)] = d.Bytes
+		}
+	}
+	conform, err := os.ReadFile("../edid/testdata/conform/dumps.txt")
+	if err != nil && !os.IsNotExist(err) {
+		t.Fatal(err)
+	}
+	for row := range strings.Lines(string(conform)) {
+		name, digits, _ := strings.Cut(strings.TrimSpace(row), " ")
+		if !strings.HasSuffix(name, "/as-is") {
+			continue
+		}
+		b, err := hex.DecodeString(digits)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all[name] = b
+	}
+	for name, b := range all {
+		if !sound(b) {
+			delete(all, name)
+		}
+	}
+	if len(all) < 2 {
+		t.Fatalf("%d sound dumps, want at least 2", len(all))
+	}
+	return all
+}
+
+// usuals are the dumps of the corpus into which faults are put.
+func usuals(t testing.TB) map[string][]byte {
+	t.Helper()
+	all := corpus(t)
+	for name, b := range all {
+		if !usual(b) {
+			delete(all, name)
+		}
+	}
+	if len(all) < 2 {
+		t.Fatalf("%d usual dumps, want at least 2", len(all))
+	}
+	return all
+}
+
+// sound tells whether all blocks that the base block announces are there with
+// sums of 0 (VESA E-EDID: byte 126 counts them).
+func sound(b []byte) bool {
+	if len(b) < 128 || len(b)%128 != 0 || len(b)/128 < 1+int(b[126]) {
+		return false
+	}
+	for i := 0; i < len(b); i += 128 {
+		total := 0
+		for _, x := range b[i : i+128] {
+			total += int(x)
+		}
+		if total%256 != 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// usual tells whether the base block has header, version and maker as VESA E-EDID
+// wants them: what is known of every memory, and can be looked for in a bent read.
+func usual(b []byte) bool {
+	id := int(b[8])*256 + int(b[9])
+	for ; id > 0; id /= 32 {
+		if id%32 < 1 || id%32 > 26 {
+			return false
+		}
+	}
+	return string(b[:8]) == "\x00\xff\xff\xff\xff\xff\xff\x00" && b[8] >= 4 && b[8] < 128 && b[18] == 1 && b[19] <= 7
+}
+
+// In the sound dumps nothing is found, nor when a memory of 128 bytes is read
+// twice around or the half behind it is empty.
+func TestNoFalseAlarm(t *testing.T) {
+	for name, b := range corpus(t) {
+		reads := map[string][]byte{"as is": b}
+		if b[126] == 0 {
+			reads["mirrored"] = bytes.Repeat(b[:128], 2)
+			reads["FF behind"] = append(bytes.Clone(b[:128]), bytes.Repeat([]byte{0xFF}, 128)...)
+			reads["00 behind"] = append(bytes.Clone(b[:128]), make([]byte, 128)...)
+		}
+		for how, read := range reads {
+			for _, f := range Diagnose(read, nil) {
+				t.Errorf("%s, %s: %s %s: %s", name, how, f.Pattern, f.Where, f.Says)
+			}
+		}
+	}
+}
+
+// Dumps with one to five random bytes or bits changed look damaged, not like a
+// wire: no pattern of a wire is certain in them. The changed dumps are those of
+// ../edid/testdata/conform, made with a fixed seed.
+func TestRandomDamageIsNoPattern(t *testing.T) {
+	rows, err := os.ReadFile("../edid/testdata/conform/dumps.txt")
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := 0
+	for row := range strings.Lines(string(rows)) {
+		name, digits, _ := strings.Cut(strings.TrimSpace(row), " ")
+		b, err := hex.DecodeString(digits)
+		if err != nil || !strings.Contains(name, "/random") {
+			continue
+		}
+		seen++
+		for _, f := range Diagnose(b, nil) {
+			if f.Certain && f.Pattern != SumWrong && f.Pattern != HeaderHurt {
+				t.Errorf("%s: %s %s: %s", name, f.Pattern, f.Where, f.Says)
+			}
+		}
+	}
+	if seen == 0 {
+		t.Error("no changed dump was read")
+	}
+}

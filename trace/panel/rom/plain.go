@@ -1,0 +1,190 @@
+package rom
+
+import (
+	"bytes"
+	"fmt"
+	"math/bits"
+
+	"example.org/walkback/trace/panel/dump"
+)
+
+// notAnswered tells of bytes that got no acknowledge.
+func notAnswered(data, read []byte, missing []dump.Range) []Finding {
+	if len(read) == 0 {
+		return []Finding{{Pattern: NotAnswered, Certain: true, Score: 1, Says: fmt.Sprintf("none of the %d bytes was answered", len(data))}}
+	}
+	f := Finding{Pattern: PartAnswered, Certain: true, Score: 1, Where: ranges(missing)}
+	gone := len(data) - len(read)
+	switch {
+	case len(missing) == 1 && missing[0].To >= len(data):
+		f.Says = fmt.Sprintf("the last %d of %d bytes were not answered: the memory stopped and did not come back", gone, len(data))
+	case len(missing) == 1 && missing[0].From == 0:
+		f.Says = fmt.Sprintf("the first %d of %d bytes were not answered: the memory came late", gone, len(data))
+	default:
+		f.Says = fmt.Sprintf("%d of %d bytes were not answered, in %d places: the line is at its limit", gone, len(data), len(missing))
+	}
+	return []Finding{f}
+}
+
+// ranges names at most four runs of bytes.
+func ranges(list []dump.Range) string {
+	var b bytes.Buffer
+	for i, m := range list {
+		if i == 4 {
+			fmt.Fprintf(&b, " and %d more", len(list)-i)
+			break
+		}
+		if i > 0 {
+			b.WriteString(", ")
+		}
+		fmt.Fprintf(&b, "0x%02x", m.From)
+		if m.To > m.From+1 {
+			fmt.Fprintf(&b, " to 0x%02x", m.To-1)
+		}
+	}
+	return b.String()
+}
+
+// constant finds one value everywhere. Under four bytes say nothing.
+func constant(b []byte) []Finding {
+	if len(b) < 4 || len(bytes.Trim(b, string(b[:1]))) > 0 {
+		return nil
+	}
+	f := Finding{Certain: true, Score: 1}
+	switch b[0] {
+	case 0xFF:
+		f.Pattern, f.Says = AllOnes, "every byte is FF: nobody pulled the data line low"
+	case 0:
+		f.Pattern, f.Says = AllZeros, "every byte is 00: the data line was low all the time"
+	default:
+		f.Pattern, f.Says = OneValue, fmt.Sprintf("every byte is %02X: the same byte was read again and again", b[0])
+	}
+	return []Finding{f}
+}
+
+func shortRead(b []byte) Finding {
+	f := Finding{Pattern: ShortRead, Certain: true, Score: 0.6, Where: fmt.Sprintf("after byte %d", len(b)-1)}
+	f.Says = fmt.Sprintf("only %d bytes were read, a block has %d", len(b), blockSize)
+	if bytes.HasPrefix(b, header()) {
+		f.Says += "; the header is right, so they are the start of the memory"
+	}
+	return f
+}
+
+// halfRead finds bytes that are right up to some place and one value from there.
+// A block of zeros can be honest padding: up to a descriptor and some (24 bytes)
+// it is not taken for certain.
+func halfRead(b []byte) []Finding {
+	from := tail(b[:blockSize])
+	known := min(from, 8)
+	if from < 1 || !bytes.Equal(b[:known], header()[:known]) {
+		return nil
+	}
+	value, run := b[blockSize-1], blockSize-from
+	f := Finding{Pattern: HalfRead, Score: 0.5, Where: fmt.Sprintf("from byte 0x%02x on", from)}
+	switch {
+	case value == 0xFF && run >= 8, value == 0 && run >= 24:
+		f.Certain, f.Score = true, 0.95
+	case value != 0xFF && value != 0 || run < 3:
+		return nil
+	}
+	f.Says = fmt.Sprintf("the start is right, then every byte is %02X: the read broke off", value)
+	return []Finding{f}
+}
+
+// tail is where the last run of one value starts.
+func tail(b []byte) int {
+	i := len(b) - 1
+	for i > 0 && b[i-1] == b[len(b)-1] {
+		i--
+	}
+	return i
+}
+
+// plainDamage is for bytes that no pattern explains.
+func plainDamage(b []byte) []Finding {
+	if len(b) < blockSize {
+		return nil
+	}
+	ones, zeros := 0, 0 // bits of the header that should be 1 and 0 but are not
+	for i, h := range header() {
+		ones += bits.OnesCount8(h &^ b[i])
+		zeros += bits.OnesCount8(b[i] &^ h)
+	}
+	switch {
+	case ones+zeros == 0 && sum(b[:blockSize]) != 0:
+		return []Finding{sumWrong(b[:blockSize], 0)}
+	case ones+zeros == 0:
+		return nil // odd, but no fault of a line: the decoder has a word on it
+	case ones+zeros <= 8:
+		return []Finding{headerHurt(b, ones, zeros)}
+	}
+	return []Finding{{Pattern: NoHeader, Certain: true, Score: 0.3,
+		Says: "the header 00 FF FF FF FF FF FF 00 is nowhere: another chip answers, the memory holds something else, or the line is noise"}}
+}
+
+func headerHurt(b []byte, ones, zeros int) Finding {
+	f := Finding{Pattern: HeaderHurt, Score: 0.5, Where: "bytes 0 to 7"}
+	f.Says = fmt.Sprintf("the header is nearly right: %s read as 0 that should be 1, %s read as 1 that should be 0", count(ones, "bit"), count(zeros, "bit"))
+	mended := append(header(), b[8:]...)
+	if whole(mended) {
+		f.Certain, f.Score, f.Repaired = true, 0.9, mended
+		f.Says += "; with the header put right the sum is right too"
+	}
+	return f
+}
+
+// sumWrong tells by how much the sum is off, and whether one bit would do.
+func sumWrong(block []byte, n int) Finding {
+	f := Finding{Pattern: SumWrong, Certain: true, Score: 0.4, Where: fmt.Sprintf("block %d", n)}
+	s := sum(block)
+	f.Says = fmt.Sprintf("the header is right but the sum of block %d is 0x%02x and not 0: at least one bit is wrong", n, s)
+	if bits.OnesCount8(s) == 1 || bits.OnesCount8(-s) == 1 {
+		f.Says += "; a single bit would do it"
+	}
+	return f
+}
+
+// extensions looks at what follows a sound base block. Byte 126 tells how many
+// blocks follow (VESA E-EDID); without any, FF or a second copy is honest. Two equal extensions are honest too;
+// a second base block among them is not.
+func extensions(data []byte) []Finding {
+	want, have := int(data[126]), len(data)/blockSize-1
+	if want > 0 && have == 0 {
+		return []Finding{{Pattern: NoExtension, Score: 0.3, Where: "from byte 0x80 on",
+			Says: fmt.Sprintf("the base block announces %s, and none was read", count(want, "more block"))}}
+	}
+	var list []Finding
+	for i := 1; i <= min(want, have); i++ {
+		block := data[i*blockSize : (i+1)*blockSize]
+		where := fmt.Sprintf("from byte 0x%02x on", i*blockSize+tail(block))
+		end := block[blockSize-1]
+		switch {
+		case bytes.Equal(block, data[:blockSize]) && i == 1:
+			list = append(list, Finding{Pattern: StuckAddress, Certain: true, Score: 0.95, Where: "A7 at 0",
+				Says: "block 1 is a copy of block 0, though an extension is announced: the memory has only 128 bytes or A7 does nothing"})
+		case i > 1 && bytes.Equal(data[i/2*chipSize:(i+1)*blockSize], data[:(i%2+1)*blockSize]):
+			list = append(list, Finding{Pattern: Segment, Certain: true, Score: 0.9, Where: fmt.Sprintf("block %d", i),
+				Says: fmt.Sprintf("block %d is a copy of block %d: the segment pointer of E-DDC (address 0x30) had no effect", i, i%2)})
+		case sum(block) == 0:
+		case tail(block) <= blockSize-24 && (end == 0xFF || end == 0):
+			f := Finding{Pattern: HalfRead, Certain: true, Score: 0.9, Where: where}
+			if end == 0 { // an extension is padded with zeros, so its sum alone may be wrong
+				f.Certain, f.Score = false, 0.5
+			}
+			f.Says = fmt.Sprintf("block %d is announced, but every byte %s is %02X: the read broke off or the block was never written", i, where, end)
+			list = append(list, f)
+		default:
+			list = append(list, sumWrong(block, i))
+		}
+	}
+	return list
+}
+
+// count writes a number with its noun.
+func count(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}

@@ -1,0 +1,75 @@
+package rom
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+)
+
+// lineWidth is the longest line of Text, in characters.
+const lineWidth = 100
+
+// Text writes the findings for people.
+func Text(w io.Writer, findings []Finding) error {
+	b := bufio.NewWriter(w)
+	if len(findings) == 0 {
+		fmt.Fprintln(b, "The bytes look like a memory: no fault of a wire is seen in them.")
+	}
+	for i, f := range findings {
+		if i > 0 {
+			fmt.Fprintln(b)
+		}
+		sure := "likely"
+		switch {
+		case f.Certain:
+			sure = "certain"
+		case f.Score < 0.6:
+			sure = "possible"
+		}
+		head := f.Pattern
+		if f.Where != "" {
+			head += ", " + f.Where
+		}
+		wrap(b, "", fmt.Sprintf("%s (%s)", head, sure))
+		wrap(b, "  ", f.Says)
+		section(b, "It points to, the cheapest first:", f.Points)
+		section(b, "Next:", f.Next)
+		if len(f.Repaired) > 0 {
+			wrap(b, "  ", fmt.Sprintf("Repaired: %s as they should have been.", count(len(f.Repaired), "byte")))
+		}
+	}
+	return b.Flush()
+}
+
+func section(w io.Writer, title string, items []string) {
+	if len(items) == 0 {
+		return
+	}
+	wrap(w, "  ", title)
+	for _, it := range items {
+		wrap(w, "  - ", it)
+	}
+}
+
+// wrap breaks text at spaces; later lines are indented as far as the lead is.
+func wrap(w io.Writer, lead, text string) {
+	rest := strings.Repeat(" ", len(lead))
+	row, n := lead, 0
+	for word := range strings.FieldsSeq(text) {
+		if n > 0 && utf8.RuneCountInString(row)+1+utf8.RuneCountInString(word) > lineWidth {
+			fmt.Fprintln(w, row)
+			row, n = rest, 0
+			if lead == "" {
+				row = "  "
+			}
+		}
+		if n > 0 {
+			row += " "
+		}
+		row += word
+		n++
+	}
+	fmt.Fprintln(w, row)
+}

@@ -1,0 +1,206 @@
+// Package rom says when the bytes of an identity memory look like a wire and not
+// like a memory.
+//
+//	findings := rom.Diagnose(dump.Bytes, dump.Missing)
+//
+// The memory is a two-wire chip of 128 or 256 bytes (the class of the 24C02) at
+// address 0x50 (VESA E-DDC). Clock and data are open drain: every chip can only
+// pull them to 0 V, a resistor to a rail pulls them up (NXP UM10204). So a line
+// that nobody drives reads FF, and a line that is held, or whose pull-up has no
+// supply, reads 00. Bits come highest first, and each byte is followed by a ninth
+// clock in which the receiver pulls data low to acknowledge.
+//
+// A read first writes the address of a byte into the chip's counter, then reads;
+// the counter goes up by itself after each byte and rolls over at its end. A
+// chip that misses the address goes on where the last read stopped.
+//
+// A clock that the chip loses or sees twice puts it out of step: it looks for the
+// acknowledge in a bit where nobody pulls the line low, takes that for the end,
+// lets go of the line, and the rest reads FF ("half-read"). A stream that is
+// moved as a whole by some bits ("shifted-bits") therefore arises in a reader
+// that does not follow the protocol, such as a recorded trace.
+//
+// One wire carries every bit of the address. A single address bit that does not
+// work is thus inside the chip or in the reader, never in the wiring. Bits in
+// the wrong order inside a byte come from the reader too.
+//
+// Some faults look the same: an address bit A7 stuck at 1 in front of an empty
+// half reads all FF or all 00 ("all-ones", "all-zeros"); A7 stuck at 0 with no
+// extension announced is what a memory of 128 bytes shows, and such a memory read
+// as 256 with A6 stuck shows a page of 64 bytes ("repeated-page"); a byte moved down by one bit with a 0 in
+// front has the same header as a line that rises late ("slow-rise").
+package rom
+
+import (
+	"cmp"
+	"encoding/hex"
+	"slices"
+
+	"example.org/walkback/trace/panel/dump"
+)
+
+// Image is bytes that JSON shows as hex digits.
+type Image []byte
+
+// MarshalText writes the digits.
+func (m Image) MarshalText() ([]byte, error) { return []byte(hex.EncodeToString(m)), nil }
+
+// Finding is one pattern that the bytes show.
+type Finding struct {
+	Pattern  string   `json:"pattern"` // short and stable; the constants
+	Certain  bool     `json:"certain"` // the bytes leave no other reading of the pattern; its cause stays open
+	Score    float64  `json:"score"`   // 0 to 1, for the order: how much of what is known of the bytes fits
+	Where    string   `json:"where,omitempty"`
+	Says     string   `json:"says"`
+	Points   []string `json:"points_to,omitempty"` // on the board, the cheapest to look at first
+	Next     []string `json:"next,omitempty"`      // what to probe, with its caution
+	Repaired Image    `json:"repaired,omitempty"`  // the bytes as they should have been, where that can be undone
+}
+
+// The patterns.
+const (
+	NothingRead  = "nothing-read"
+	NotAnswered  = "not-answered"
+	PartAnswered = "part-answered"
+	AllOnes      = "all-ones"
+	AllZeros     = "all-zeros"
+	OneValue     = "one-value"
+	ShortRead    = "short-read"
+	HalfRead     = "half-read"
+	Shifted      = "shifted"
+	ShiftedBits  = "shifted-bits"
+	MovedInByte  = "moved-in-byte"
+	SlowRise     = "slow-rise"
+	RotatedBits  = "rotated-bits"
+	MirroredBits = "mirrored-bits"
+	InvertedBits = "inverted-bits"
+	SwappedBytes = "swapped-bytes"
+	StuckData    = "stuck-data-line"
+	StuckAddress = "stuck-address-line"
+	RepeatedPage = "repeated-page"
+	Segment      = "segment-ignored"
+	HeaderHurt   = "header-damaged"
+	NoHeader     = "no-header"
+	SumWrong     = "sum-wrong"
+	NoExtension  = "extension-not-read"
+)
+
+// blockSize is one block, in bytes (VESA E-EDID).
+const blockSize = 128
+
+// chipSize is what one chip holds at most before the segment pointer of E-DDC is
+// needed, in bytes.
+const chipSize = 256
+
+// maxRevision is the highest revision of version 1 that is believed. VESA E-EDID
+// defines 1.0 to 1.4; displays with a higher one are sold too.
+const maxRevision = 7
+
+// header starts every identity memory (VESA E-EDID, base block, bytes 0 to 7).
+func header() []byte { return []byte{0, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0} }
+
+// Diagnose returns what the bytes show, the best fit first; nothing when they
+// are a whole memory. The bytes in missing were not answered.
+func Diagnose(data []byte, missing []dump.Range) []Finding {
+	if len(data) == 0 {
+		return []Finding{described(Finding{Pattern: NothingRead, Certain: true, Score: 1, Says: "no byte was read"})}
+	}
+	read := answered(data, missing)
+	if len(read) < len(data) {
+		list := notAnswered(data, read, missing)
+		if len(read) > 0 {
+			list = append(list, constant(read)...)
+		}
+		return finish(list)
+	}
+	if list := constant(data); len(list) > 0 {
+		return finish(list)
+	}
+	if len(data) >= blockSize && honest(data[:blockSize]) {
+		return finish(extensions(data))
+	}
+	return finish(damaged(data))
+}
+
+// damaged looks for a pattern in bytes whose first block is not sound.
+func damaged(data []byte) []Finding {
+	var list []Finding
+	chip := data[:min(len(data), chipSize)]
+	if len(chip) < blockSize {
+		list = append(list, shortRead(chip))
+	} else {
+		if len(chip) < chipSize {
+			chip = chip[:blockSize]
+		}
+		for _, look := range []func([]byte) []Finding{
+			stuckAddress, reordered, shifted, shiftedBits, halfRead, movedInByte, slowRise, stuckData,
+		} {
+			list = append(list, look(chip)...)
+		}
+	}
+	if !slices.ContainsFunc(list, func(f Finding) bool { return f.Score >= 0.6 }) {
+		list = append(list, plainDamage(chip)...)
+	}
+	return list
+}
+
+// finish orders the findings and adds the words.
+func finish(list []Finding) []Finding {
+	slices.SortStableFunc(list, func(a, b Finding) int { return cmp.Compare(b.Score, a.Score) })
+	for i := range list {
+		list[i] = described(list[i])
+	}
+	return list
+}
+
+// answered returns the bytes that were read.
+func answered(data []byte, missing []dump.Range) []byte {
+	gone := make([]bool, len(data))
+	for _, m := range missing {
+		for i := max(0, m.From); i < min(m.To, len(data)); i++ {
+			gone[i] = true
+		}
+	}
+	var read []byte
+	for i, b := range data {
+		if !gone[i] {
+			read = append(read, b)
+		}
+	}
+	return read
+}
+
+// sum is the sum of the bytes modulo 256; 0 for a sound block (VESA E-EDID).
+func sum(b []byte) byte {
+	var s byte
+	for _, x := range b {
+		s += x
+	}
+	return s
+}
+
+// whole tells whether a block of 128 bytes can only be a base block: header, sum,
+// version 1.0 to 1.7, and three letters of a maker (VESA E-EDID, bytes 0 to 19).
+func whole(b []byte) bool { return named(b) && sum(b[:blockSize]) == 0 }
+
+// honest tells a whole block from bytes whose sum is right by chance: no block
+// ends in eight FF, for byte 126 would announce 255 more, and none repeats itself,
+// for the header comes once.
+func honest(b []byte) bool {
+	ending := b[blockSize-1] == 0xFF && tail(b) <= blockSize-8
+	return whole(b) && !ending && idleBits(b) == 0
+}
+
+// named is whole without the sum.
+func named(b []byte) bool {
+	if len(b) < blockSize || !slices.Equal(b[:8], header()) || b[18] != 1 || b[19] > maxRevision || b[8]&0x80 != 0 {
+		return false
+	}
+	id := int(b[8])<<8 | int(b[9])
+	for _, letter := range []int{id >> 10 & 31, id >> 5 & 31, id & 31} {
+		if letter < 1 || letter > 26 {
+			return false
+		}
+	}
+	return true
+}
