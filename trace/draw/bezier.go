@@ -1,31 +1,33 @@
 package draw
 
+import "example.org/walkback/trace/draw/ink"
+
 // crossing is where a curve passes a cut.
 type crossing struct {
 	cut int // index of the cut
-	at  point
+	at  ink.Point
 }
 
 // cutCurve splits a chain of Bézier pieces wherever it crosses one of the
 // vertical cuts. Neighbouring pieces on the same side stay together.
-func cutCurve(curve []point, cuts []float64) ([][]point, []crossing) {
-	var out [][]point
+func cutCurve(curve []ink.Point, cuts []float64) ([][]ink.Point, []crossing) {
+	var out [][]ink.Point
 	var crossings []crossing
-	current := []point{curve[0]}
+	current := []ink.Point{curve[0]}
 	for i := 0; i+3 < len(curve); i += 3 {
-		rest := [4]point(curve[i : i+4])
+		rest := [4]ink.Point(curve[i : i+4])
 		for {
 			t, cut := firstCrossing(rest, cuts)
 			if cut < 0 {
 				break
 			}
-			var before [4]point
+			var before [4]ink.Point
 			before, rest = split(rest, t)
 			// The exact position of the cut, so that both sides agree.
-			before[3].x, rest[0].x = cuts[cut], cuts[cut]
+			before[3].X, rest[0].X = cuts[cut], cuts[cut]
 			current = append(current, before[1:]...)
 			out = append(out, current)
-			current = []point{rest[0]}
+			current = []ink.Point{rest[0]}
 			crossings = append(crossings, crossing{cut, rest[0]})
 		}
 		current = append(current, rest[1:]...)
@@ -36,19 +38,19 @@ func cutCurve(curve []point, cuts []float64) ([][]point, []crossing) {
 // firstCrossing finds the smallest t at which the piece passes from one side
 // of a cut to the other, by sampling and bisection; -1 if there is none. A
 // start on a cut does not count, since that is where the last split was.
-func firstCrossing(p [4]point, cuts []float64) (t float64, cut int) {
+func firstCrossing(p [4]ink.Point, cuts []float64) (t float64, cut int) {
 	const samples = 32
 	const eps = 1e-6
 	for i := range samples {
 		t0, t1 := float64(i)/samples, float64(i+1)/samples
-		x0, x1 := at(p, t0).x, at(p, t1).x
+		x0, x1 := at(p, t0).X, at(p, t1).X
 		for c, x := range cuts {
 			if abs(x0-x) < eps || (x0 < x) == (x1 < x) {
 				continue
 			}
 			for range 40 {
 				mid := (t0 + t1) / 2
-				if (at(p, mid).x < x) == (x0 < x) {
+				if (at(p, mid).X < x) == (x0 < x) {
 					t0 = mid
 				} else {
 					t1 = mid
@@ -61,26 +63,26 @@ func firstCrossing(p [4]point, cuts []float64) (t float64, cut int) {
 }
 
 // at is the point of the piece at t, by de Casteljau's construction.
-func at(p [4]point, t float64) point {
+func at(p [4]ink.Point, t float64) ink.Point {
 	_, after := split(p, t)
 	return after[0]
 }
 
-func split(p [4]point, t float64) (before, after [4]point) {
-	mix := func(a, b point) point { return point{a.x + (b.x-a.x)*t, a.y + (b.y-a.y)*t} }
+func split(p [4]ink.Point, t float64) (before, after [4]ink.Point) {
+	mix := func(a, b ink.Point) ink.Point { return ink.Pt(a.X+(b.X-a.X)*t, a.Y+(b.Y-a.Y)*t) }
 	ab, bc, cd := mix(p[0], p[1]), mix(p[1], p[2]), mix(p[2], p[3])
 	abc, bcd := mix(ab, bc), mix(bc, cd)
 	m := mix(abc, bcd)
-	return [4]point{p[0], ab, abc, m}, [4]point{m, bcd, cd, p[3]}
+	return [4]ink.Point{p[0], ab, abc, m}, [4]ink.Point{m, bcd, cd, p[3]}
 }
 
 // middleOf is a point well inside a curve, by which its row is told.
-func middleOf(curve []point) point {
+func middleOf(curve []ink.Point) ink.Point {
 	pieces := (len(curve) - 1) / 3
 	i := pieces / 2 * 3
 	t := 0.5
 	if pieces%2 == 0 {
 		t = 0
 	}
-	return at([4]point(curve[i:i+4]), t)
+	return at([4]ink.Point(curve[i:i+4]), t)
 }

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"example.org/walkback/trace/draw/ink"
 )
 
 // dotClass is how DOT's own words come closest to the strokes of style.go.
@@ -25,7 +27,7 @@ func DOT(w io.Writer, d Diagram) error {
 	}
 	var b bytes.Buffer
 	fmt.Fprintf(&b, "digraph %s {\n\trankdir=LR\n", dotQuote(d.Title))
-	if caption := clean(d.Caption); caption != "" {
+	if caption := ink.Clean(d.Caption); caption != "" {
 		fmt.Fprintf(&b, "\tlabel=%s\n", dotQuote(caption))
 	}
 	b.WriteString("\tnode [shape=box]\n")
@@ -43,12 +45,12 @@ func DOT(w io.Writer, d Diagram) error {
 }
 
 func dotNode(n Node) []string {
-	lines := []string{orBlank(clean(n.Label))}
+	lines := []string{orBlank(ink.Clean(n.Label))}
 	for _, s := range n.Detail {
-		lines = append(lines, clean(s))
+		lines = append(lines, ink.Clean(s))
 	}
 	if n.Mark != "" {
-		lines = append(lines, "at "+clean(n.Mark))
+		lines = append(lines, "at "+ink.Clean(n.Mark))
 	}
 	if n.Step > 0 {
 		lines = append(lines, fmt.Sprintf("step %d", n.Step))
@@ -85,7 +87,7 @@ func dotEdge(e Edge) []string {
 		class = Power
 	}
 	attrs := []string{dotClass[class]}
-	if label := clean(e.Label); label != "" {
+	if label := ink.Clean(e.Label); label != "" {
 		attrs = append(attrs, "label="+dotQuote(label))
 	}
 	if e.Loop {
@@ -107,7 +109,7 @@ func dotQuote(lines ...string) string {
 		if i > 0 {
 			b.WriteString(`\n`)
 		}
-		b.WriteString(dotEscaper.Replace(clean(s)))
+		b.WriteString(dotEscaper.Replace(ink.Clean(s)))
 	}
 	b.WriteByte('"')
 	return b.String()

@@ -20,6 +20,8 @@ import (
 	"fmt"
 	"io"
 	"slices"
+
+	"example.org/walkback/trace/draw/ink"
 )
 
 // Diagram is what is to be drawn. The order of nodes and edges decides ties in
@@ -125,22 +127,16 @@ func SVG(ctx context.Context, w io.Writer, d Diagram, o Options) error {
 	if err != nil {
 		return fmt.Errorf("draw: %w", err)
 	}
-	if _, err := w.Write(pic.svg); err != nil {
+	if _, err := w.Write(pic.SVG); err != nil {
 		return fmt.Errorf("draw: %w", err)
 	}
 	return nil
 }
 
-// picture is a finished SVG and its size in user units of 1/96 inch.
-type picture struct {
-	svg           []byte
-	width, height float64
-}
-
-func render(ctx context.Context, d Diagram, o Options) (picture, error) {
+func render(ctx context.Context, d Diagram, o Options) (ink.Picture, error) {
 	index, err := check(d)
 	if err != nil {
-		return picture{}, err
+		return ink.Picture{}, err
 	}
 	if o.Blank {
 		// What a single point of failure is, is for the class to find.
@@ -155,7 +151,7 @@ func render(ctx context.Context, d Diagram, o Options) (picture, error) {
 	}
 	l, err := place(ctx, d, nodes, index)
 	if err != nil {
-		return picture{}, err
+		return ink.Picture{}, err
 	}
 	return compose(d, o, l), nil
 }

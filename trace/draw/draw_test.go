@@ -16,6 +16,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
+
+	"example.org/walkback/trace/draw/ink"
 )
 
 // With -look=DIR the demo is written there in all its forms, to be judged by eye.
@@ -170,7 +172,7 @@ func TestBlankVersionGivesNothingAway(t *testing.T) {
 			t.Errorf("the blank version tells %q", secret)
 		}
 	}
-	for _, colour := range []string{vermillion, orange, green} {
+	for _, colour := range []string{ink.Vermillion, ink.Orange, ink.Green} {
 		if bytes.Contains(b, []byte(colour)) {
 			t.Errorf("the blank version shows %s", colour)
 		}
@@ -215,11 +217,11 @@ func TestTextsFitIntoTheirNodes(t *testing.T) {
 			b := measure(n, blank)
 			inner := b.width - 2*b.shoulder()
 			for _, s := range b.details {
-				if w := detailType.width(s); w > inner {
+				if w := detailType.Width(s); w > inner {
 					t.Errorf("%.20s: %q is %.1f wide, the node %.1f", n.Label, s, w, inner)
 				}
 			}
-			if w := labelType.width(b.label); w > inner {
+			if w := labelType.Width(b.label); w > inner {
 				t.Errorf("%.20s: the label is %.1f wide, the node %.1f", n.Label, w, inner)
 			}
 			if w := b.footWidth(); w > inner {
@@ -255,16 +257,16 @@ func TestNodesDoNotOverlap(t *testing.T) {
 	}
 	for name, l := range map[string]layout{"one row": one, "folded": folded} {
 		for i, a := range l.nodes {
-			if a.at.x-a.width/2 < -0.5 || a.at.x+a.width/2 > l.width+0.5 || a.at.y-a.height/2 < -0.5 || a.at.y+a.height/2 > l.height+0.5 {
+			if a.at.X-a.width/2 < -0.5 || a.at.X+a.width/2 > l.width+0.5 || a.at.Y-a.height/2 < -0.5 || a.at.Y+a.height/2 > l.height+0.5 {
 				t.Errorf("%s: %s lies outside the drawing", name, a.ID)
 			}
 			for _, b := range l.nodes[:i] {
-				if abs(a.at.x-b.at.x) < (a.width+b.width)/2 && abs(a.at.y-b.at.y) < (a.height+b.height)/2 {
+				if abs(a.at.X-b.at.X) < (a.width+b.width)/2 && abs(a.at.Y-b.at.Y) < (a.height+b.height)/2 {
 					t.Errorf("%s: %s and %s overlap", name, a.ID, b.ID)
 				}
 			}
 			for _, e := range l.edges {
-				if e.label != "" && abs(a.at.x-e.labelAt.x) < (a.width+smallType.width(e.label))/2 && abs(a.at.y-e.labelAt.y) < a.height/2+5 {
+				if e.label != "" && abs(a.at.X-e.labelAt.X) < (a.width+smallType.Width(e.label))/2 && abs(a.at.Y-e.labelAt.Y) < a.height/2+5 {
 					t.Errorf("%s: the label %q lies on %s", name, e.label, a.ID)
 				}
 			}

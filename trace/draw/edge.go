@@ -1,6 +1,10 @@
 package draw
 
-import "math"
+import (
+	"math"
+
+	"example.org/walkback/trace/draw/ink"
+)
 
 // drawEdge draws a curve with its arrow head.
 func (c *canvas) drawEdge(e *placedEdge) {
@@ -9,45 +13,45 @@ func (c *canvas) drawEdge(e *placedEdge) {
 	}
 	st := styleOf(e.Class)
 	if e.Faded {
-		st.line.colour = fadedLine
+		st.line.Colour = ink.FadedLine
 	}
-	c.begin("edge", e.title)
+	c.Begin("edge", e.title)
 	pieces := e.pieces
 	if pieces == nil {
-		pieces = [][]point{e.curve}
+		pieces = [][]ink.Point{e.curve}
 	}
-	p := c.path()
+	p := c.Path()
 	for _, curve := range pieces {
-		p.put('M', curve[0])
+		p.Put('M', curve[0])
 		for i := 1; i+2 < len(curve); i += 3 {
-			p.put('C', curve[i:i+3]...)
+			p.Put('C', curve[i:i+3]...)
 		}
 	}
-	p.draw(paint{line: st.line})
+	p.Draw(ink.Paint{Line: st.line})
 	last := pieces[len(pieces)-1]
 	c.head(last[len(last)-1], e.tip, st)
-	c.end()
+	c.End()
 }
 
 // head draws an arrow head from the end of the line to its tip.
-func (c *canvas) head(base, tip point, st classStyle) {
-	dx, dy := tip.x-base.x, tip.y-base.y
+func (c *canvas) head(base, tip ink.Point, st classStyle) {
+	dx, dy := tip.X-base.X, tip.Y-base.Y
 	length := math.Hypot(dx, dy)
 	if length < 0.5 {
 		return
 	}
 	dx, dy = dx/length, dy/length
 	half := st.length * 0.42
-	left := point{base.x - dy*half, base.y + dx*half}
-	right := point{base.x + dy*half, base.y - dx*half}
-	solid := stroke{st.line.colour, 1.2, ""}
+	left := ink.Pt(base.X-dy*half, base.Y+dx*half)
+	right := ink.Pt(base.X+dy*half, base.Y-dx*half)
+	solid := ink.Solid(st.line.Colour, 1.2)
 	switch st.head {
 	case filledHead:
-		c.path().polygon(left, tip, right).draw(paint{fill: st.line.colour})
+		c.Path().Polygon(left, tip, right).Draw(ink.Paint{Fill: st.line.Colour})
 	case hollowHead:
-		c.path().polygon(left, tip, right).draw(paint{white, solid})
+		c.Path().Polygon(left, tip, right).Draw(ink.Paint{Fill: ink.White, Line: solid})
 	case openHead:
-		c.path().put('M', base).put('L', tip).put('M', left).put('L', tip).put('L', right).draw(paint{line: solid})
+		c.Path().Put('M', base).Put('L', tip).Put('M', left).Put('L', tip).Put('L', right).Draw(ink.Paint{Line: solid})
 	}
 }
 
@@ -57,11 +61,11 @@ func (c *canvas) drawEdgeLabel(e *placedEdge) {
 	if e.label == "" {
 		return
 	}
-	colour := softInk
+	colour := ink.Soft
 	if e.Faded {
-		colour = fadedInk
+		colour = ink.Faded
 	}
-	w, h := smallType.width(e.label)+4, smallType.lineHeight()+1
-	c.rect(point{e.labelAt.x - w/2, e.labelAt.y - h/2}, w, h, 0, paint{fill: white})
-	c.text(e.label, point{e.labelAt.x, e.labelAt.y + smallType.size*0.36}, smallType, colour, middle)
+	w, h := smallType.Width(e.label)+4, smallType.LineHeight()+1
+	c.Rect(ink.Box{At: ink.Pt(e.labelAt.X-w/2, e.labelAt.Y-h/2), Width: w, Height: h}, ink.Paint{Fill: ink.White})
+	c.Text(e.label, ink.Pt(e.labelAt.X, e.labelAt.Y+smallType.Size*0.36), smallType, colour, ink.Middle)
 }

@@ -3,6 +3,8 @@ package draw
 import (
 	"slices"
 	"strconv"
+
+	"example.org/walkback/trace/draw/ink"
 )
 
 const (
@@ -17,9 +19,9 @@ const (
 // same name.
 type join struct {
 	name  string
-	at    point // where the line was cut
-	mark  point // centre of the circle
-	line  stroke
+	at    ink.Point // where the line was cut
+	mark  ink.Point // centre of the circle
+	line  ink.Stroke
 	faded bool
 }
 
@@ -54,12 +56,12 @@ func (l *layout) gaps() []float64 {
 	type span struct{ from, to float64 }
 	var spans []span
 	for _, n := range l.nodes {
-		spans = append(spans, span{n.at.x - n.width/2, n.at.x + n.width/2})
+		spans = append(spans, span{n.at.X - n.width/2, n.at.X + n.width/2})
 	}
 	for _, e := range l.edges {
 		if e.label != "" {
-			half := smallType.width(e.label)/2 + 4
-			spans = append(spans, span{e.labelAt.x - half, e.labelAt.x + half})
+			half := smallType.Width(e.label)/2 + 4
+			spans = append(spans, span{e.labelAt.X - half, e.labelAt.X + half})
 		}
 	}
 	slices.SortFunc(spans, func(a, b span) int {
@@ -118,8 +120,8 @@ func (l *layout) fold(cuts []float64) layout {
 		for _, x := range crossings {
 			st := styleOf(e.Class).line
 			out.joins = append(out.joins,
-				join{at: x.at, mark: point{cuts[x.cut] + joinReach, x.at.y}, line: st, faded: e.Faded},
-				join{at: x.at, mark: point{cuts[x.cut] - joinReach, x.at.y}, line: st, faded: e.Faded})
+				join{at: x.at, mark: ink.Pt(cuts[x.cut]+joinReach, x.at.Y), line: st, faded: e.Faded},
+				join{at: x.at, mark: ink.Pt(cuts[x.cut]-joinReach, x.at.Y), line: st, faded: e.Faded})
 		}
 	}
 	nameJoins(out.joins)
@@ -137,7 +139,7 @@ func nameJoins(joins []join) {
 	slices.SortStableFunc(pairs, func(a, b int) int {
 		p, q := joins[a].mark, joins[b].mark
 		switch {
-		case p.x < q.x || p.x == q.x && p.y < q.y:
+		case p.X < q.X || p.X == q.X && p.Y < q.Y:
 			return -1
 		case p == q:
 			return 0
@@ -147,9 +149,9 @@ func nameJoins(joins []join) {
 	for i, p := range pairs {
 		if i > 0 {
 			above := joins[pairs[i-1]].mark
-			if above.x == joins[p].mark.x {
-				y := max(joins[p].mark.y, above.y+2*joinRadius+2)
-				joins[p].mark.y, joins[p+1].mark.y = y, y
+			if above.X == joins[p].mark.X {
+				y := max(joins[p].mark.Y, above.Y+2*joinRadius+2)
+				joins[p].mark.Y, joins[p+1].mark.Y = y, y
 			}
 		}
 		joins[p].name = joinName(i)
@@ -181,11 +183,11 @@ func (l *layout) stack(cuts []float64) {
 		return i
 	}
 	rowOfJoin := func(j *join) int {
-		i, _ := slices.BinarySearch(cuts, j.at.x)
-		if i < len(cuts) && abs(cuts[i]-j.at.x) > 1e-6 || i == len(cuts) {
+		i, _ := slices.BinarySearch(cuts, j.at.X)
+		if i < len(cuts) && abs(cuts[i]-j.at.X) > 1e-6 || i == len(cuts) {
 			i-- // the cut lies just left of the point, by rounding
 		}
-		if j.mark.x < j.at.x {
+		if j.mark.X < j.at.X {
 			i++
 		}
 		return i
@@ -195,29 +197,29 @@ func (l *layout) stack(cuts []float64) {
 		rows[i] = row{1e9, -1e9}
 	}
 	for _, n := range l.nodes {
-		rows[rowOf(n.at.x)].include(n.at.y-n.height/2, n.at.y+n.height/2)
+		rows[rowOf(n.at.X)].include(n.at.Y-n.height/2, n.at.Y+n.height/2)
 	}
 	for _, e := range l.edges {
 		for _, p := range e.pieces {
-			r := &rows[rowOf(middleOf(p).x)]
+			r := &rows[rowOf(middleOf(p).X)]
 			for _, q := range p {
-				r.include(q.y, q.y)
+				r.include(q.Y, q.Y)
 			}
 		}
 		if e.label != "" {
-			rows[rowOf(e.labelAt.x)].include(e.labelAt.y-8, e.labelAt.y+8)
+			rows[rowOf(e.labelAt.X)].include(e.labelAt.Y-8, e.labelAt.Y+8)
 		}
 	}
 	for i := range l.joins {
-		y := l.joins[i].mark.y
+		y := l.joins[i].mark.Y
 		rows[rowOfJoin(&l.joins[i])].include(y-joinRadius, y+joinRadius)
 	}
 	const edge = joinReach + joinRadius + 2
 	right := 0.0
 	for _, n := range l.nodes {
-		right = max(right, n.at.x+n.width/2)
+		right = max(right, n.at.X+n.width/2)
 	}
-	shift := make([]point, len(rows))
+	shift := make([]ink.Point, len(rows))
 	y := 0.0
 	for i, r := range rows {
 		left, end := 0.0, right
@@ -227,7 +229,7 @@ func (l *layout) stack(cuts []float64) {
 		if i < len(cuts) {
 			end = cuts[i] + edge
 		}
-		shift[i] = point{-left, y - r.top}
+		shift[i] = ink.Pt(-left, y-r.top)
 		y += max(r.bottom-r.top, 0) + rowGap
 		l.width = max(l.width, end-left)
 	}
@@ -235,42 +237,40 @@ func (l *layout) stack(cuts []float64) {
 
 	for i := range l.nodes {
 		n := &l.nodes[i]
-		n.at = n.at.plus(shift[rowOf(n.at.x)])
+		n.at = n.at.Plus(shift[rowOf(n.at.X)])
 	}
 	for i := range l.edges {
 		e := &l.edges[i]
-		e.labelAt = e.labelAt.plus(shift[rowOf(e.labelAt.x)])
+		e.labelAt = e.labelAt.Plus(shift[rowOf(e.labelAt.X)])
 		for k, p := range e.pieces {
-			by := shift[rowOf(middleOf(p).x)]
+			by := shift[rowOf(middleOf(p).X)]
 			if k == len(e.pieces)-1 {
-				e.tip = e.tip.plus(by)
+				e.tip = e.tip.Plus(by)
 			}
 			for m := range p {
-				p[m] = p[m].plus(by)
+				p[m] = p[m].Plus(by)
 			}
 		}
 	}
 	for i := range l.joins {
 		j := &l.joins[i]
 		by := shift[rowOfJoin(j)]
-		j.at, j.mark = j.at.plus(by), j.mark.plus(by)
+		j.at, j.mark = j.at.Plus(by), j.mark.Plus(by)
 	}
 }
-
-func (p point) plus(q point) point { return point{p.x + q.x, p.y + q.y} }
 
 // drawJoin draws the lettered circle and the line to it.
 func (c *canvas) drawJoin(j join) {
-	text := ink
+	text := ink.Black
 	line := j.line
 	if j.faded {
-		line.colour, text = fadedLine, fadedInk
+		line.Colour, text = ink.FadedLine, ink.Faded
 	}
-	c.line(j.at, j.mark, line)
-	c.circle(j.mark, joinRadius, paint{white, stroke{text, 1, ""}})
-	c.text(j.name, point{j.mark.x, j.mark.y + tagType.size*0.36}, tagType, text, middle)
+	c.Line(j.at, j.mark, line)
+	c.Circle(j.mark, joinRadius, ink.Paint{Fill: ink.White, Line: ink.Solid(text, 1)})
+	c.Text(j.name, ink.Pt(j.mark.X, j.mark.Y+tagType.Size*0.36), tagType, text, ink.Middle)
 }
 
-var joinLegend = legendEntry{"goes on at the same letter", func(c *canvas, at point) {
-	c.drawJoin(join{name: "A", at: point{at.x + 4, at.y}, mark: point{at.x + 22, at.y}, line: stroke{ink, 1.2, ""}})
+var joinLegend = legendEntry{"goes on at the same letter", func(c *canvas, at ink.Point) {
+	c.drawJoin(join{name: "A", at: ink.Pt(at.X+4, at.Y), mark: ink.Pt(at.X+22, at.Y), line: ink.Solid(ink.Black, 1.2)})
 }}

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"example.org/walkback/trace/draw/dotwasm"
+	"example.org/walkback/trace/draw/ink"
 )
 
 // One user unit is one of Graphviz's points, of which it counts 72 to the inch.
@@ -24,8 +25,6 @@ const (
 // the best placement is cut short: it would take minutes where lines are long.
 const largeGraph = 300
 
-type point struct{ x, y float64 }
-
 // layout is a diagram with every position known, y down, the origin at the top
 // left of the drawing.
 type layout struct {
@@ -37,16 +36,16 @@ type layout struct {
 
 type placedNode struct {
 	nodeBox
-	at point // centre
+	at ink.Point // centre
 }
 
 type placedEdge struct {
 	Edge
-	curve   []point   // a start and three points for every Bézier piece
-	pieces  [][]point // the same of a folded drawing, nil for one in one row
-	tip     point     // of the arrow head
+	curve   []ink.Point   // a start and three points for every Bézier piece
+	pieces  [][]ink.Point // the same of a folded drawing, nil for one in one row
+	tip     ink.Point     // of the arrow head
 	label   string
-	labelAt point // centre
+	labelAt ink.Point // centre
 	title   string
 }
 
@@ -58,8 +57,8 @@ func place(ctx context.Context, d Diagram, nodes []nodeBox, index map[string]int
 	}
 	for i, e := range d.Edges {
 		l.edges[i] = placedEdge{Edge: e, title: edgeTitle(d, e, index)}
-		if label := clean(e.Label); strings.TrimSpace(label) != "" {
-			l.edges[i].label = smallType.fit(label, edgeLabel)
+		if label := ink.Clean(e.Label); strings.TrimSpace(label) != "" {
+			l.edges[i].label = smallType.Fit(label, edgeLabel)
 		}
 	}
 	if len(nodes) == 0 {
@@ -82,7 +81,7 @@ func place(ctx context.Context, d Diagram, nodes []nodeBox, index map[string]int
 		if len(e.curve) == 0 {
 			e.straight(&l.nodes[index[e.From]], &l.nodes[index[e.To]])
 		}
-		if e.labelAt == (point{}) {
+		if e.labelAt == (ink.Point{}) {
 			e.labelAt = middleOf(e.curve)
 		}
 	}
@@ -90,12 +89,12 @@ func place(ctx context.Context, d Diagram, nodes []nodeBox, index map[string]int
 }
 
 func edgeTitle(d Diagram, e Edge, index map[string]int) string {
-	name := func(id string) string { return orBlank(clean(d.Nodes[index[id]].Label)) }
+	name := func(id string) string { return orBlank(ink.Clean(d.Nodes[index[id]].Label)) }
 	s := name(e.From) + " to " + name(e.To) + ": " + styleOf(e.Class).legend
 	if e.Loop {
 		s += ", feedback"
 	}
-	if label := clean(e.Label); strings.TrimSpace(label) != "" {
+	if label := ink.Clean(e.Label); strings.TrimSpace(label) != "" {
 		s += "; " + label
 	}
 	return s
@@ -129,7 +128,7 @@ func (l *layout) source(index map[string]int, simple bool) []byte {
 		if e.label != "" && !simple {
 			// An empty table of fixed size keeps room for a label of our own font.
 			fmt.Fprintf(&b, " label=<<TABLE FIXEDSIZE=\"TRUE\" WIDTH=\"%.0f\" HEIGHT=\"%.0f\" BORDER=\"0\"><TR><TD></TD></TR></TABLE>>",
-				smallType.width(e.label)+8, smallType.lineHeight()+4)
+				smallType.Width(e.label)+8, smallType.LineHeight()+4)
 		}
 		b.WriteString("]\n")
 	}
@@ -184,7 +183,7 @@ func (l *layout) readBack(out []byte) error {
 	if err != nil {
 		return err
 	}
-	l.width, l.height = size.x, -size.y
+	l.width, l.height = size.X, -size.Y
 	for _, o := range a.Objects {
 		i, err := strconv.Atoi(o.Name)
 		if err != nil || i < 0 || i >= len(l.nodes) {
@@ -253,30 +252,30 @@ func (e *placedEdge) parse(pos string, height float64) error {
 func (e *placedEdge) straight(from, to *placedNode) {
 	head := styleOf(e.Class).length
 	if from == to {
-		y := from.at.y + from.height/2
-		left, right := from.at.x-10, from.at.x+10
-		e.tip = point{left, y}
-		e.curve = []point{{right, y}, {right, y + nodeGap}, {left, y + nodeGap}, {left, y + head}}
+		y := from.at.Y + from.height/2
+		left, right := from.at.X-10, from.at.X+10
+		e.tip = ink.Pt(left, y)
+		e.curve = []ink.Point{ink.Pt(right, y), ink.Pt(right, y+nodeGap), ink.Pt(left, y+nodeGap), ink.Pt(left, y+head)}
 		return
 	}
 	start, end := from.at, to.at
 	side := 1.0
-	if end.x < start.x {
+	if end.X < start.X {
 		side = -1
 	}
-	start.x += side * from.width / 2
-	e.tip = point{end.x - side*to.width/2, end.y}
-	last := point{e.tip.x - side*head, end.y}
-	e.curve = []point{start, {start.x + side*nodeGap, start.y}, {last.x - side*nodeGap, last.y}, last}
+	start.X += side * from.width / 2
+	e.tip = ink.Pt(end.X-side*to.width/2, end.Y)
+	last := ink.Pt(e.tip.X-side*head, end.Y)
+	e.curve = []ink.Point{start, ink.Pt(start.X+side*nodeGap, start.Y), ink.Pt(last.X-side*nodeGap, last.Y), last}
 }
 
 // parsePoint reads "x,y" with y up and turns it to y down.
-func parsePoint(s string, height float64) (point, error) {
+func parsePoint(s string, height float64) (ink.Point, error) {
 	xs, ys, ok := strings.Cut(s, ",")
 	x, errX := strconv.ParseFloat(xs, 64)
 	y, errY := strconv.ParseFloat(ys, 64)
 	if !ok || errX != nil || errY != nil {
-		return point{}, fmt.Errorf("point %q", s)
+		return ink.Point{}, fmt.Errorf("point %q", s)
 	}
-	return point{x, height - y}, nil
+	return ink.Pt(x, height-y), nil
 }

@@ -1,5 +1,7 @@
 package draw
 
+import "example.org/walkback/trace/draw/ink"
+
 const (
 	legendRow    = 22.0
 	legendSample = 36.0
@@ -10,13 +12,13 @@ const (
 // what it means.
 type legendEntry struct {
 	word   string
-	sample func(c *canvas, at point)
+	sample func(c *canvas, at ink.Point)
 }
 
 // legend lists what occurs in the diagram, and nothing else.
 func legend(d Diagram, o Options) []legendEntry {
 	var list []legendEntry
-	add := func(use bool, word string, sample func(*canvas, point)) {
+	add := func(use bool, word string, sample func(*canvas, ink.Point)) {
 		if use {
 			list = append(list, legendEntry{word, sample})
 		}
@@ -70,68 +72,68 @@ func edgeLegend(d Diagram) []legendEntry {
 	}
 	if faded {
 		st := styleOf(Data)
-		st.line.colour = fadedLine
+		st.line.Colour = ink.FadedLine
 		list = append(list, legendEntry{"grey: not on the path", sampleEdge(st)})
 	}
 	return list
 }
 
-func sampleShape(n Node) func(*canvas, point) {
-	return func(c *canvas, at point) {
-		b := placedNode{nodeBox{Node: n, width: 30, height: 15}, point{at.x + 15, at.y}}
+func sampleShape(n Node) func(*canvas, ink.Point) {
+	return func(c *canvas, at ink.Point) {
+		b := placedNode{nodeBox{Node: n, width: 30, height: 15}, ink.Pt(at.X+15, at.Y)}
 		if n.Role == Symptom || n.Role == Source || n.Shape == Fact {
 			b.height = 19
 			b.width = 32
 		}
 		p := b.outlinePaint()
-		c.shape(&b, 0).draw(p)
+		c.shape(&b, 0).Draw(p)
 		if n.Single {
-			c.shape(&b, 3.2).draw(paint{line: stroke{p.line.colour, 1, ""}})
+			c.shape(&b, 3.2).Draw(ink.Paint{Line: ink.Solid(p.Line.Colour, 1)})
 		}
 	}
 }
 
-func sampleWire(c *canvas, at point) {
-	c.line(at, point{at.x + 30, at.y}, stroke{ink, 4.4, ""})
+func sampleWire(c *canvas, at ink.Point) {
+	c.Line(at, ink.Pt(at.X+30, at.Y), ink.Solid(ink.Black, 4.4))
 }
 
-func sampleMark(step string) func(*canvas, point) {
-	return func(c *canvas, at point) {
+func sampleMark(step string) func(*canvas, ink.Point) {
+	return func(c *canvas, at ink.Point) {
 		b := placedNode{nodeBox: nodeBox{step: step}}
-		c.drawMark(&b, point{at.x + 20, at.y})
+		c.drawMark(&b, ink.Pt(at.X+20, at.Y))
 	}
 }
 
-func sampleKnowledge(k Knowledge) func(*canvas, point) {
-	return func(c *canvas, at point) {
+func sampleKnowledge(k Knowledge) func(*canvas, ink.Point) {
+	return func(c *canvas, at ink.Point) {
 		st := styleOfKnowledge(k)
-		c.rect(point{at.x + 1, at.y - 7.5}, 28, 15, 0, paint{st.fill, st.outline})
-		c.icon(st.icon, point{at.x + 11, at.y - 4}, badgeIcon, stroke{ink, 1.5, ""})
+		c.Rect(ink.Box{At: ink.Pt(at.X+1, at.Y-7.5), Width: 28, Height: 15}, ink.Paint{Fill: st.fill, Line: st.outline})
+		c.Icon(st.icon, ink.Pt(at.X+11, at.Y-4), badgeIcon, ink.Solid(ink.Black, 1.5))
 	}
 }
 
-func sampleEdge(st classStyle) func(*canvas, point) {
-	return func(c *canvas, at point) {
-		tip := point{at.x + 32, at.y}
-		base := point{tip.x - st.length, at.y}
-		c.line(at, base, st.line)
+func sampleEdge(st classStyle) func(*canvas, ink.Point) {
+	return func(c *canvas, at ink.Point) {
+		tip := ink.Pt(at.X+32, at.Y)
+		base := ink.Pt(tip.X-st.length, at.Y)
+		c.Line(at, base, st.line)
 		c.head(base, tip, st)
 	}
 }
 
 // drawLegend fills rows from left to right and returns the height used. With
 // a nil canvas it only measures.
-func drawLegend(c *canvas, entries []legendEntry, at point, width float64) float64 {
+func drawLegend(c *canvas, entries []legendEntry, at ink.Point, width float64) float64 {
 	x, row := 0.0, 0
 	for _, e := range entries {
-		w := legendSample + 4 + textType.width(e.word) + legendGap
+		w := legendSample + 4 + textType.Width(e.word) + legendGap
 		if x > 0 && x+w-legendGap > width {
 			x, row = 0, row+1
 		}
 		if c != nil {
-			mid := point{at.x + x, at.y + (float64(row)+0.5)*legendRow}
+			mid := ink.Pt(at.X+x, at.Y+(float64(row)+0.5)*legendRow)
 			e.sample(c, mid)
-			c.text(e.word, point{mid.x + legendSample + 4, mid.y + textType.size*0.36}, textType, ink, start)
+			c.Text(e.word, ink.Pt(mid.X+legendSample+4, mid.Y+textType.Size*0.36), textType, ink.Black, ink.Start)
 		}
 		x += w
 	}

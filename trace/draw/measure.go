@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"example.org/walkback/trace/draw/ink"
 )
 
 // Limits that keep a node readable whatever its texts are; what is cut from
@@ -40,7 +42,7 @@ type nodeBox struct {
 
 // measure breaks the texts of n and computes its size.
 func measure(n Node, blank bool) nodeBox {
-	b := nodeBox{Node: n, label: labelType.fit(orBlank(clean(n.Label)), labelWidth)}
+	b := nodeBox{Node: n, label: labelType.Fit(orBlank(ink.Clean(n.Label)), labelWidth)}
 	if blank {
 		b.Knowledge, b.Step = NotProbed, 0
 		b.blanks = min(max(len(n.Detail), 1), detailLines)
@@ -51,7 +53,7 @@ func measure(n Node, blank bool) nodeBox {
 		b.step = strconv.Itoa(b.Step)
 	}
 	if n.Mark != "" {
-		b.mark = smallType.fit(clean(n.Mark), detailWidth)
+		b.mark = smallType.Fit(ink.Clean(n.Mark), detailWidth)
 	}
 	switch n.Role {
 	case Source:
@@ -80,10 +82,10 @@ func detailOf(n Node) []string {
 	for _, s := range n.Detail {
 		room := detailLines - len(lines)
 		if room == 0 {
-			lines[detailLines-1] = detailType.fit(lines[detailLines-1]+" …", detailWidth)
+			lines[detailLines-1] = detailType.Fit(lines[detailLines-1]+" …", detailWidth)
 			break
 		}
-		lines = append(lines, detailType.wrap(clean(s), detailWidth, min(2, room))...)
+		lines = append(lines, detailType.Wrap(ink.Clean(s), detailWidth, min(2, room))...)
 	}
 	return lines
 }
@@ -97,14 +99,14 @@ func (b *nodeBox) hasMark() bool { return b.mark != "" || b.step != "" }
 
 // markR is the radius of the circle: larger where the number is long.
 func (b *nodeBox) markR() float64 {
-	return max(markRadius, tagType.width(b.step)/2+3.5)
+	return max(markRadius, tagType.Width(b.step)/2+3.5)
 }
 
 // footWidth is the width of the last row: the word "single" and the badge.
 func (b *nodeBox) footWidth() float64 {
 	w := 0.0
 	if b.Single {
-		w = tagType.width("single")
+		w = tagType.Width("single")
 	}
 	if word := styleOfKnowledge(b.Knowledge).word; word != "" {
 		if w > 0 {
@@ -116,14 +118,14 @@ func (b *nodeBox) footWidth() float64 {
 }
 
 func badgeWidth(word string) float64 {
-	return badgeIcon + smallType.width(word) + 13
+	return badgeIcon + smallType.Width(word) + 13
 }
 
 // textBlock is the size of details, lines to write on and the last row.
 func (b *nodeBox) textBlock() (w, h float64) {
 	for _, s := range b.details {
-		w = max(w, detailType.width(s))
-		h += detailType.lineHeight()
+		w = max(w, detailType.Width(s))
+		h += detailType.LineHeight()
 	}
 	if b.blanks > 0 {
 		w = max(w, writeLine)
@@ -138,36 +140,36 @@ func (b *nodeBox) textBlock() (w, h float64) {
 
 func (b *nodeBox) measureWire() {
 	w, h := b.textBlock()
-	b.above = labelType.lineHeight() + 3
+	b.above = labelType.LineHeight() + 3
 	b.below = h + 4
 	if b.hasMark() {
 		b.above += b.markR() - 3
 		b.below += b.markR() - 3
-		w = max(w, b.markR()*2+4+smallType.width(b.mark)+14)
+		w = max(w, b.markR()*2+4+smallType.Width(b.mark)+14)
 		if b.mark != "" {
 			b.below += 4
 		}
 	}
-	b.width = max(w, labelType.width(b.label), 40) + 2*padX
+	b.width = max(w, labelType.Width(b.label), 40) + 2*padX
 	b.height = 2*max(b.above, b.below) + 4
 }
 
 func (b *nodeBox) measureBox() {
 	w, h := b.textBlock()
-	row := labelType.width(b.label)
+	row := labelType.Width(b.label)
 	if b.hasMark() {
 		row += 2*b.markR() + 5
 		if b.mark != "" {
-			row += smallType.width(b.mark) + 5
+			row += smallType.Width(b.mark) + 5
 		}
 	}
 	w = max(w, row)
 	if b.tag != "" {
-		w = max(w, tagType.width(b.tag))
-		h += tagType.lineHeight() + 1
+		w = max(w, tagType.Width(b.tag))
+		h += tagType.LineHeight() + 1
 	}
 	b.width = w + 2*padX + 2*b.shoulder()
-	b.height = h + max(labelType.lineHeight(), b.markRow()) + 2*padY
+	b.height = h + max(labelType.LineHeight(), b.markRow()) + 2*padY
 	if b.Shape == Net {
 		b.height += 5 // the bar under the name
 	}
@@ -201,17 +203,17 @@ func (b *nodeBox) shoulder() float64 {
 
 // describe is the full text of a node, for screen readers and for hovering.
 func describe(b nodeBox, n Node, blank bool) string {
-	parts := []string{orBlank(clean(n.Label))}
+	parts := []string{orBlank(ink.Clean(n.Label))}
 	if b.tag != "" {
 		parts = append(parts, strings.ToLower(b.tag))
 	}
 	if !blank {
 		for _, s := range n.Detail {
-			parts = append(parts, clean(s))
+			parts = append(parts, ink.Clean(s))
 		}
 	}
 	if n.Mark != "" {
-		parts = append(parts, "test point "+clean(n.Mark))
+		parts = append(parts, "test point "+ink.Clean(n.Mark))
 	}
 	if b.Step > 0 {
 		parts = append(parts, fmt.Sprintf("step %d", b.Step))

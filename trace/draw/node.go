@@ -1,172 +1,174 @@
 package draw
 
+import "example.org/walkback/trace/draw/ink"
+
 // drawNode draws one node around its centre.
 func (c *canvas) drawNode(n *placedNode) {
-	c.begin("node", n.title)
+	c.Begin("node", n.title)
 	if n.isWire() {
 		c.drawWire(n)
 	} else {
 		c.drawBox(n)
 	}
-	c.end()
+	c.End()
 }
 
 // colours of a node's lines and texts, which a faded node does without.
 func (n *placedNode) colours() (line, text, soft string) {
 	if n.Faded {
-		return fadedLine, fadedInk, fadedInk
+		return ink.FadedLine, ink.Faded, ink.Faded
 	}
-	return ink, ink, softInk
+	return ink.Black, ink.Black, ink.Soft
 }
 
 // outlinePaint is the outline that shows what is known about the node.
-func (n *placedNode) outlinePaint() paint {
+func (n *placedNode) outlinePaint() ink.Paint {
 	k := styleOfKnowledge(n.Knowledge)
-	p := paint{k.fill, k.outline}
+	p := ink.Paint{Fill: k.fill, Line: k.outline}
 	if n.Faded {
-		p.line.colour = fadedLine
-		p.fill = white
+		p.Line.Colour = ink.FadedLine
+		p.Fill = ink.White
 	}
 	return p
 }
 
 func (c *canvas) drawWire(n *placedNode) {
 	line, text, _ := n.colours()
-	left, right := n.at.x-n.width/2, n.at.x+n.width/2
+	left, right := n.at.X-n.width/2, n.at.X+n.width/2
 	if n.Knowledge != NotProbed {
 		// The outline hugs the text, which need not be as high above the
 		// wire as below it.
-		c.rect(point{left, n.at.y - n.above - 2}, n.width, n.above+n.below+4, 3, n.outlinePaint())
+		c.Rect(ink.Box{At: ink.Pt(left, n.at.Y-n.above-2), Width: n.width, Height: n.above + n.below + 4, Round: 3}, n.outlinePaint())
 	}
 	if n.Single {
 		for _, dy := range []float64{-2.4, 2.4} {
-			c.line(point{left, n.at.y + dy}, point{right, n.at.y + dy}, stroke{line, 2.2, ""})
+			c.Line(ink.Pt(left, n.at.Y+dy), ink.Pt(right, n.at.Y+dy), ink.Solid(line, 2.2))
 		}
 	} else {
-		c.line(point{left, n.at.y}, point{right, n.at.y}, stroke{line, 4.4, ""})
+		c.Line(ink.Pt(left, n.at.Y), ink.Pt(right, n.at.Y), ink.Solid(line, 4.4))
 	}
-	base, y := n.at.y-6, n.at.y+4
+	base, y := n.at.Y-6, n.at.Y+4
 	if n.hasMark() {
 		r := n.markR()
-		at := point{left + padX + r, n.at.y}
+		at := ink.Pt(left+padX+r, n.at.Y)
 		c.drawMark(n, at)
-		c.text(n.mark, point{at.x + r + 4, n.at.y + 12}, smallType, text, start)
+		c.Text(n.mark, ink.Pt(at.X+r+4, n.at.Y+12), smallType, text, ink.Start)
 		base -= r - 3
 		y += r - 3
 		if n.mark != "" {
 			y += 4
 		}
 	}
-	c.text(n.label, point{n.at.x, base}, labelType, text, middle)
+	c.Text(n.label, ink.Pt(n.at.X, base), labelType, text, ink.Middle)
 	c.drawBlock(n, y)
 }
 
 // drawMark draws the circle of a test point with its number in the checklist.
-func (c *canvas) drawMark(n *placedNode, at point) {
+func (c *canvas) drawMark(n *placedNode, at ink.Point) {
 	line, text, _ := n.colours()
-	p := paint{white, stroke{line, 1.5, ""}}
+	p := ink.Paint{Fill: ink.White, Line: ink.Solid(line, 1.5)}
 	if n.step != "" && !n.Faded {
-		p.fill, text = ink, white
+		p.Fill, text = ink.Black, ink.White
 	}
-	c.circle(at, n.markR(), p)
-	c.text(n.step, point{at.x, at.y + tagType.size*0.36}, tagType, text, middle)
+	c.Circle(at, n.markR(), p)
+	c.Text(n.step, ink.Pt(at.X, at.Y+tagType.Size*0.36), tagType, text, ink.Middle)
 }
 
 func (c *canvas) drawBox(n *placedNode) {
 	line, text, soft := n.colours()
 	p := n.outlinePaint()
-	c.shape(n, 0).draw(p)
+	c.shape(n, 0).Draw(p)
 	if n.Single {
-		c.shape(n, p.line.width/2+2.6).draw(paint{line: stroke{p.line.colour, 1, ""}})
+		c.shape(n, p.Line.Width/2+2.6).Draw(ink.Paint{Line: ink.Solid(p.Line.Colour, 1)})
 	}
-	y := n.at.y - n.height/2 + padY
+	y := n.at.Y - n.height/2 + padY
 	if n.tag != "" {
-		y += tagType.lineHeight()
-		c.text(n.tag, point{n.at.x, y - 2}, tagType, soft, middle)
+		y += tagType.LineHeight()
+		c.Text(n.tag, ink.Pt(n.at.X, y-2), tagType, soft, ink.Middle)
 		y++
 	}
-	row := max(labelType.lineHeight(), n.markRow())
-	width := labelType.width(n.label)
+	row := max(labelType.LineHeight(), n.markRow())
+	width := labelType.Width(n.label)
 	r := n.markR()
 	if n.hasMark() {
 		width += 2*r + 5
 		if n.mark != "" {
-			width += smallType.width(n.mark) + 5
+			width += smallType.Width(n.mark) + 5
 		}
 	}
-	x := n.at.x - width/2
+	x := n.at.X - width/2
 	if n.hasMark() {
-		c.drawMark(n, point{x + r, y + row/2})
+		c.drawMark(n, ink.Pt(x+r, y+row/2))
 		x += 2*r + 5
 	}
-	base := y + row/2 + labelType.size*0.36
-	c.text(n.label, point{x, base}, labelType, text, start)
+	base := y + row/2 + labelType.Size*0.36
+	c.Text(n.label, ink.Pt(x, base), labelType, text, ink.Start)
 	if n.mark != "" {
-		c.text(n.mark, point{x + labelType.width(n.label) + 5, base}, smallType, text, start)
+		c.Text(n.mark, ink.Pt(x+labelType.Width(n.label)+5, base), smallType, text, ink.Start)
 	}
 	y += row
 	if n.Shape == Net {
 		half := n.width/2 - n.shoulder() - padX
-		c.line(point{n.at.x - half, y + 2}, point{n.at.x + half, y + 2}, stroke{line, 3.4, ""})
+		c.Line(ink.Pt(n.at.X-half, y+2), ink.Pt(n.at.X+half, y+2), ink.Solid(line, 3.4))
 		y += 5
 	}
 	c.drawBlock(n, y)
 }
 
 // shape is the outline of a box, drawn smaller by inset on every side.
-func (c *canvas) shape(n *placedNode, inset float64) *pathTo {
-	l, r := n.at.x-n.width/2+inset, n.at.x+n.width/2-inset
-	t, b := n.at.y-n.height/2+inset, n.at.y+n.height/2-inset
-	y := n.at.y
+func (c *canvas) shape(n *placedNode, inset float64) *ink.Path {
+	l, r := n.at.X-n.width/2+inset, n.at.X+n.width/2-inset
+	t, b := n.at.Y-n.height/2+inset, n.at.Y+n.height/2-inset
+	y := n.at.Y
 	switch {
 	case n.Role == Source:
 		nose := min(13, (b-t)*0.5)
-		return c.path().polygon(point{l, t}, point{r - nose, t}, point{r, y}, point{r - nose, b}, point{l, b})
+		return c.Path().Polygon(ink.Pt(l, t), ink.Pt(r-nose, t), ink.Pt(r, y), ink.Pt(r-nose, b), ink.Pt(l, b))
 	case n.Role == Symptom:
 		cut := min(11, (b-t)*0.3)
-		return c.path().polygon(point{l + cut, t}, point{r - cut, t}, point{r, t + cut}, point{r, b - cut},
-			point{r - cut, b}, point{l + cut, b}, point{l, b - cut}, point{l, t + cut})
+		return c.Path().Polygon(ink.Pt(l+cut, t), ink.Pt(r-cut, t), ink.Pt(r, t+cut), ink.Pt(r, b-cut),
+			ink.Pt(r-cut, b), ink.Pt(l+cut, b), ink.Pt(l, b-cut), ink.Pt(l, t+cut))
 	case n.Shape == Fact:
 		nose := min(11, (b-t)*0.5)
-		return c.path().polygon(point{l + nose, t}, point{r - nose, t}, point{r, y},
-			point{r - nose, b}, point{l + nose, b}, point{l, y})
+		return c.Path().Polygon(ink.Pt(l+nose, t), ink.Pt(r-nose, t), ink.Pt(r, y),
+			ink.Pt(r-nose, b), ink.Pt(l+nose, b), ink.Pt(l, y))
 	}
-	return c.path().polygon(point{l, t}, point{r, t}, point{r, b}, point{l, b})
+	return c.Path().Polygon(ink.Pt(l, t), ink.Pt(r, t), ink.Pt(r, b), ink.Pt(l, b))
 }
 
 // drawBlock writes details, lines to write on and the last row from y downwards.
 func (c *canvas) drawBlock(n *placedNode, y float64) {
 	_, _, soft := n.colours()
 	for _, s := range n.details {
-		y += detailType.lineHeight()
-		c.text(s, point{n.at.x, y - 3}, detailType, soft, middle)
+		y += detailType.LineHeight()
+		c.Text(s, ink.Pt(n.at.X, y-3), detailType, soft, ink.Middle)
 	}
 	for range n.blanks {
 		y += writeHeight
-		c.line(point{n.at.x - writeLine/2, y - 3}, point{n.at.x + writeLine/2, y - 3}, stroke{"#8c8c8c", 0.8, ""})
+		c.Line(ink.Pt(n.at.X-writeLine/2, y-3), ink.Pt(n.at.X+writeLine/2, y-3), ink.Solid("#8c8c8c", 0.8))
 	}
-	x := n.at.x - n.footWidth()/2
+	x := n.at.X - n.footWidth()/2
 	if n.Single {
-		c.text("single", point{x, y + 3 + badgeHeight*0.72}, tagType, soft, start)
-		x += tagType.width("single") + 6
+		c.Text("single", ink.Pt(x, y+3+badgeHeight*0.72), tagType, soft, ink.Start)
+		x += tagType.Width("single") + 6
 	}
 	if n.Knowledge != NotProbed {
-		c.badge(n.Knowledge, point{x, y + 3}, n.Faded)
+		c.badge(n.Knowledge, ink.Pt(x, y+3), n.Faded)
 	}
 }
 
 // badge is a small plate with icon and word, given by its top left corner.
-func (c *canvas) badge(k Knowledge, at point, faded bool) {
+func (c *canvas) badge(k Knowledge, at ink.Point, faded bool) {
 	st := styleOfKnowledge(k)
 	if st.word == "" {
 		return
 	}
-	line, text := stroke{st.outline.colour, 1.2, ""}, ink
+	line, text := ink.Solid(st.outline.Colour, 1.2), ink.Black
 	if faded {
-		line.colour, text = fadedLine, fadedInk
+		line.Colour, text = ink.FadedLine, ink.Faded
 	}
-	c.rect(at, badgeWidth(st.word), badgeHeight, badgeHeight/2, paint{white, line})
-	line.width = 1.8
-	c.icon(st.icon, point{at.x + 5, at.y + (badgeHeight-badgeIcon)/2}, badgeIcon, stroke{text, 1.5, ""})
-	c.text(st.word, point{at.x + badgeIcon + 8, at.y + badgeHeight*0.72}, smallType, text, start)
+	c.Rect(ink.Box{At: at, Width: badgeWidth(st.word), Height: badgeHeight, Round: badgeHeight / 2}, ink.Paint{Fill: ink.White, Line: line})
+	line.Width = 1.8
+	c.Icon(st.icon, ink.Pt(at.X+5, at.Y+(badgeHeight-badgeIcon)/2), badgeIcon, ink.Solid(text, 1.5))
+	c.Text(st.word, ink.Pt(at.X+badgeIcon+8, at.Y+badgeHeight*0.72), smallType, text, ink.Start)
 }

@@ -1,14 +1,13 @@
 package draw
 
 import (
-	"bytes"
-	"fmt"
 	"math"
 	"strings"
+
+	"example.org/walkback/trace/draw/ink"
 )
 
 const (
-	unitsPerMM = 96 / 25.4
 	margin     = 30.0  // 8 mm, which every office printer can reach
 	gap        = 16.0  // between title, drawing, legend and notes
 	minWidth   = 560.0 // of a free page, so that the legend does not become a column
@@ -29,22 +28,22 @@ type frame struct {
 
 func newFrame(d Diagram, o Options, width float64) frame {
 	f := frame{width: width, legend: legend(d, o)}
-	if title := clean(d.Title); strings.TrimSpace(title) != "" {
-		f.title = titleType.fit(title, width)
-		f.head += titleType.lineHeight()
+	if title := ink.Clean(d.Title); strings.TrimSpace(title) != "" {
+		f.title = titleType.Fit(title, width)
+		f.head += titleType.LineHeight()
 	}
-	f.caption = textType.wrap(clean(d.Caption), width, maxLines)
-	f.head += float64(len(f.caption)) * textType.lineHeight()
+	f.caption = textType.Wrap(ink.Clean(d.Caption), width, maxLines)
+	f.head += float64(len(f.caption)) * textType.LineHeight()
 	if f.head > 0 {
 		f.head += gap
 	}
-	if f.keys = drawLegend(nil, f.legend, point{}, width); f.keys > 0 {
+	if f.keys = drawLegend(nil, f.legend, ink.Point{}, width); f.keys > 0 {
 		f.foot += gap + f.keys
 	}
 	for _, n := range d.Notes {
-		if lines := textType.wrap(clean(n), width-noteIndent, maxLines); len(lines) > 0 {
+		if lines := textType.Wrap(ink.Clean(n), width-noteIndent, maxLines); len(lines) > 0 {
 			f.notes = append(f.notes, lines)
-			f.foot += float64(len(lines))*textType.lineHeight() + 4
+			f.foot += float64(len(lines))*textType.LineHeight() + 4
 		}
 	}
 	if len(f.notes) > 0 {
@@ -57,32 +56,36 @@ func newFrame(d Diagram, o Options, width float64) frame {
 func (f *frame) add(e legendEntry) {
 	f.foot -= f.keys
 	f.legend = append(f.legend, e)
-	f.keys = drawLegend(nil, f.legend, point{}, f.width)
+	f.keys = drawLegend(nil, f.legend, ink.Point{}, f.width)
 	f.foot += f.keys
 }
 
 // compose puts title, drawing, legend and notes on the page and writes the file.
-func compose(d Diagram, o Options, l layout) picture {
-	pic := picture{width: 297 * unitsPerMM, height: 210 * unitsPerMM}
-	size := `width="297mm" height="210mm"`
+func compose(d Diagram, o Options, l layout) ink.Picture {
+	var page ink.Page
 	switch o.Page {
 	case A4:
+		page = ink.Sheet(297, 210)
 	case Letter:
-		pic = picture{width: 279.4 * unitsPerMM, height: 215.9 * unitsPerMM}
-		size = `width="279.4mm" height="215.9mm"`
+		page = ink.Sheet(279.4, 215.9)
 	default:
 		f := newFrame(d, o, max(l.width, minWidth))
-		pic = picture{width: math.Ceil(f.width + 2*margin), height: math.Ceil(f.head + l.height + f.foot + 2*margin)}
-		size = fmt.Sprintf(`width="%.0f" height="%.0f"`, pic.width, pic.height)
+		page = ink.Free(math.Ceil(f.width+2*margin), math.Ceil(f.head+l.height+f.foot+2*margin))
 	}
-	c := &canvas{scale: 1}
-	pic.paintOn(c, d, o, l)
-	pic.svg = document(c, d, pic, size)
-	return pic
+	var c canvas
+	c.paintOn(page, d, o, l)
+	title := d.Title
+	if strings.TrimSpace(ink.Clean(title)) == "" {
+		title = "Path diagram"
+	}
+	return c.Picture(title, d.Caption, page)
 }
 
-func (pic picture) paintOn(c *canvas, d Diagram, o Options, l layout) {
-	width, height := pic.width-2*margin, pic.height-2*margin
+// canvas adds what this package draws to what every canvas can.
+type canvas struct{ ink.Canvas }
+
+func (c *canvas) paintOn(page ink.Page, d Diagram, o Options, l layout) {
+	width, height := page.Width-2*margin, page.Height-2*margin
 	f := newFrame(d, o, width)
 	// Notes may ask for more of a fixed page than the drawing can spare: the
 	// text around the drawing is then set smaller, broken for a wider line.
@@ -103,13 +106,10 @@ func (pic picture) paintOn(c *canvas, d Diagram, o Options, l layout) {
 		}
 	}
 
-	c.scale, c.move = textScale, point{margin, margin}
+	c.Scale, c.Move = textScale, ink.Pt(margin, margin)
 	f.drawHead(c)
-	c.scale = scale
-	c.move = point{
-		margin + (width-l.width*scale)/2,
-		margin + head + (height-head-foot-l.height*scale)/2,
-	}
+	c.Scale = scale
+	c.Move = ink.Pt(margin+(width-l.width*scale)/2, margin+head+(height-head-foot-l.height*scale)/2)
 	for i := range l.edges {
 		c.drawEdge(&l.edges[i])
 	}
@@ -122,61 +122,44 @@ func (pic picture) paintOn(c *canvas, d Diagram, o Options, l layout) {
 	for _, j := range l.joins {
 		c.drawJoin(j)
 	}
-	c.scale, c.move = textScale, point{margin, margin + height - foot}
+	c.Scale, c.Move = textScale, ink.Pt(margin, margin+height-foot)
 	f.drawFoot(c)
 }
 
 func (f *frame) drawHead(c *canvas) {
 	y := 0.0
 	if f.title != "" {
-		y = titleType.lineHeight()
-		c.text(f.title, point{0, y - 5}, titleType, ink, start)
+		y = titleType.LineHeight()
+		c.Text(f.title, ink.Pt(0, y-5), titleType, ink.Black, ink.Start)
 	}
 	for _, line := range f.caption {
-		y += textType.lineHeight()
-		c.text(line, point{0, y - 3}, textType, softInk, start)
+		y += textType.LineHeight()
+		c.Text(line, ink.Pt(0, y-3), textType, ink.Soft, ink.Start)
 	}
 }
 
 func (f *frame) drawFoot(c *canvas) {
 	y := gap
 	if f.keys > 0 {
-		c.line(point{0, gap / 2}, point{f.width, gap / 2}, stroke{fadedLine, 0.8, ""})
-		c.begin("legend", "Legend")
-		drawLegend(c, f.legend, point{0, y}, f.width)
-		c.end()
+		c.Line(ink.Pt(0, gap/2), ink.Pt(f.width, gap/2), ink.Solid(ink.FadedLine, 0.8))
+		c.Begin("legend", "Legend")
+		drawLegend(c, f.legend, ink.Pt(0, y), f.width)
+		c.End()
 		y += f.keys
 	}
 	if len(f.notes) == 0 {
 		return
 	}
-	c.line(point{0, y + gap/2}, point{f.width, y + gap/2}, stroke{fadedLine, 0.8, ""})
+	c.Line(ink.Pt(0, y+gap/2), ink.Pt(f.width, y+gap/2), ink.Solid(ink.FadedLine, 0.8))
 	y += gap
 	for _, note := range f.notes {
-		c.begin("caution", "Caution: "+strings.Join(note, " "))
-		c.icon(styleOfKnowledge(Suspect).icon, point{1, y + 2.5}, 10.5, stroke{ink, 1.3, ""})
+		c.Begin("caution", "Caution: "+strings.Join(note, " "))
+		c.Icon(styleOfKnowledge(Suspect).icon, ink.Pt(1, y+2.5), 10.5, ink.Solid(ink.Black, 1.3))
 		for _, line := range note {
-			y += textType.lineHeight()
-			c.text(line, point{noteIndent, y - 3}, textType, ink, start)
+			y += textType.LineHeight()
+			c.Text(line, ink.Pt(noteIndent, y-3), textType, ink.Black, ink.Start)
 		}
-		c.end()
+		c.End()
 		y += 4
 	}
-}
-
-// document wraps what is on the canvas into a whole SVG file.
-func document(c *canvas, d Diagram, pic picture, size string) []byte {
-	title, desc := clean(d.Title), clean(d.Caption)
-	if strings.TrimSpace(title) == "" {
-		title = "Path diagram"
-	}
-	var b bytes.Buffer
-	b.WriteString(`<?xml version="1.0" encoding="UTF-8"?>` + "\n")
-	b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" ` + size)
-	fmt.Fprintf(&b, ` viewBox="0 0 %.2f %.2f">`+"\n", pic.width, pic.height)
-	b.WriteString("<title>" + escape(title) + "</title>\n<desc>" + escape(desc) + "</desc>\n")
-	fmt.Fprintf(&b, `<rect x="0" y="0" width="%.2f" height="%.2f" fill="#ffffff"/>`+"\n", pic.width, pic.height)
-	b.Write(c.buf.Bytes())
-	b.WriteString("</svg>\n")
-	return b.Bytes()
 }

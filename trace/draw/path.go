@@ -132,6 +132,9 @@ func (k *pathMaker) walk(symptoms []int, proven map[int]bool) {
 // way, so that a pair is drawn as one line.
 func (k *pathMaker) pairs() {
 	for _, l := range k.b.Lanes {
+		if l.Idle {
+			continue
+		}
 		if len(l.Nets) != 2 {
 			continue
 		}

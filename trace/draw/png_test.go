@@ -70,9 +70,9 @@ func strip(t *testing.T, class Class, dpi int) (img image.Image, left, right, ro
 	offset := margin + (minWidth-l.width)/2
 	a := l.nodes[0]
 	return pixels(t, d, Options{}, dpi),
-		int((offset + a.at.x + a.width/2) * scale),
-		int((offset + l.edges[0].curve[3].x) * scale),
-		int((margin + a.at.y) * scale)
+		int((offset + a.at.X + a.width/2) * scale),
+		int((offset + l.edges[0].curve[3].X) * scale),
+		int((margin + a.at.Y) * scale)
 }
 
 func TestPNGHasOutlinesStrokesAndDashes(t *testing.T) {

@@ -1,4 +1,4 @@
-package draw
+package ink
 
 import (
 	"strconv"
@@ -142,43 +142,48 @@ func outline(segments sfnt.Segments) string {
 	return b.String()
 }
 
-// typeface is a face at a size in user units.
-type typeface struct {
-	face func() *face
-	size float64
+// Typeface is one of the embedded fonts at a size in user units.
+type Typeface struct {
+	Size float64
+	bold bool
 }
 
-var (
-	titleType  = typeface{bold, 19}
-	textType   = typeface{regular, 11.5}
-	labelType  = typeface{bold, 13}
-	detailType = typeface{regular, 10.5}
-	smallType  = typeface{regular, 9.5}
-	tagType    = typeface{bold, 9}
-)
+// Regular is the plain font at a size.
+func Regular(size float64) Typeface { return Typeface{Size: size} }
 
-// lineHeight is the distance between base lines.
-func (t typeface) lineHeight() float64 { return t.size * 1.24 }
+// Bold is the heavy font at a size.
+func Bold(size float64) Typeface { return Typeface{size, true} }
 
-func (t typeface) width(s string) float64 {
-	f := t.face()
+func (t Typeface) font() *face {
+	if t.bold {
+		return bold()
+	}
+	return regular()
+}
+
+// LineHeight is the distance between base lines.
+func (t Typeface) LineHeight() float64 { return t.Size * 1.24 }
+
+// Width is the length of s in user units.
+func (t Typeface) Width(s string) float64 {
+	f := t.font()
 	units := 0
 	for _, r := range s {
 		units += f.glyph(r).advance
 	}
-	return float64(units) * t.size / em
+	return float64(units) * t.Size / em
 }
 
-// fit shortens s with an ellipsis until it is no wider than limit.
-func (t typeface) fit(s string, limit float64) string {
-	if t.width(s) <= limit {
+// Fit shortens s with an ellipsis until it is no wider than limit.
+func (t Typeface) Fit(s string, limit float64) string {
+	if t.Width(s) <= limit {
 		return s
 	}
 	runes := []rune(s)
-	room := limit - t.width("…")
+	room := limit - t.Width("…")
 	n := 0
 	for n < len(runes) && room >= 0 {
-		room -= t.width(string(runes[n]))
+		room -= t.Width(string(runes[n]))
 		if room >= 0 {
 			n++
 		}
@@ -186,10 +191,10 @@ func (t typeface) fit(s string, limit float64) string {
 	return strings.TrimRightFunc(string(runes[:n]), unicode.IsSpace) + "…"
 }
 
-// wrap breaks s at spaces into at most `most` lines of the given width; what
+// Wrap breaks s at spaces into at most `most` lines of the given width; what
 // does not fit ends in an ellipsis. A single long word is shortened, never cut
 // in two: half a designator would be another designator.
-func (t typeface) wrap(s string, limit float64, most int) []string {
+func (t Typeface) Wrap(s string, limit float64, most int) []string {
 	var lines []string
 	line := ""
 	words := strings.Fields(s)
@@ -198,26 +203,26 @@ func (t typeface) wrap(s string, limit float64, most int) []string {
 		if line != "" {
 			joined = line + " " + word
 		}
-		if line == "" || t.width(joined) <= limit {
+		if line == "" || t.Width(joined) <= limit {
 			line = joined
 			continue
 		}
 		if len(lines) == most-1 {
-			return append(lines, t.fit(line+" "+strings.Join(words[i:], " "), limit))
+			return append(lines, t.Fit(line+" "+strings.Join(words[i:], " "), limit))
 		}
-		lines = append(lines, t.fit(line, limit))
+		lines = append(lines, t.Fit(line, limit))
 		line = word
 	}
 	if line != "" {
-		lines = append(lines, t.fit(line, limit))
+		lines = append(lines, t.Fit(line, limit))
 	}
 	return lines
 }
 
-// clean makes s fit for one line of text and for XML: blanks of every kind
+// Clean makes s fit for one line of text and for XML: blanks of every kind
 // become spaces, and control characters and invalid bytes the replacement
 // character U+FFFD, for which the fonts have a sign of its own.
-func clean(s string) string {
+func Clean(s string) string {
 	// Longer texts are cut here, before any work is spent on measuring them.
 	const most = 2000
 	if len(s) > most {
