@@ -1,0 +1,473 @@
+package power
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"github.com/google/go-cmp/cmp"
+
+	"example.org/walkback/netlist"
+)
+
+var (
+	update = flag.Bool("update", false, "write the golden files anew")
+	// With -look=DIR charts are written there, to be judged by eye.
+	lookDir = flag.String("look", "", "write charts into this folder")
+)
+
+func measured(t *testing.T, p Profile, args ...string) Measured {
+	t.Helper()
+	m, problems := ParseMeasured(p, args)
+	for _, x := range problems {
+		t.Fatal(x.Report())
+	}
+	return m
+}
+
+func named(t *testing.T, name string) Profile {
+	t.Helper()
+	p, ok := Named(name)
+	if !ok {
+		t.Fatalf("no profile %q", name)
+	}
+	return p
+}
+
+func TestProfilesAreWellFormed(t *testing.T) {
+	for _, name := range Names() {
+		p := named(t, name)
+		if problems := checkProfile(name, &p); len(problems) > 0 {
+			t.Error(problems)
+		}
+		back, problems := ParseProfile(name, Format(p))
+		back.Notes = p.Notes // a file has none
+		if diff := cmp.Diff(p, back); diff != "" || len(problems) > 0 {
+			t.Errorf("%s comes back changed, problems %v: %s", name, problems, diff)
+		}
+		for _, w := range p.Windows {
+			if w.Doc == "" || w.Source == "" {
+				t.Errorf("%s: %s has no doc or no source", name, w.Name)
+			}
+			if w.Min > 0 {
+				t.Run(name+"/"+w.Name, func(t *testing.T) { wantsWords(t, p, w, w.Min-1) })
+			}
+			if w.Max != Unlimited {
+				t.Run(name+"/"+w.Name, func(t *testing.T) { wantsWords(t, p, w, w.Max+1) })
+			}
+		}
+	}
+	if _, ok := Named("vga"); ok {
+		t.Error("a profile that is not there was found")
+	}
+	changed := named(t, "edp")
+	changed.Windows[0].Name = "X"
+	if named(t, "edp").Windows[0].Name == "X" {
+		t.Error("a change in a copy changes the table")
+	}
+}
+
+// wantsWords checks that a window just missed is explained.
+func wantsWords(t *testing.T, p Profile, w Window, value Time) {
+	t.Helper()
+	r := judge(&p, &Measured{Values: []Value{{Window: w.Name, Time: value}}}, &w)
+	if !r.Status.Wrong() || r.By != 1 || r.Means == "" || r.Basis == "" || len(r.Look) == 0 {
+		t.Errorf("%s: %+v", value, r)
+	}
+}
+
+func TestEveryRuleCanBeReached(t *testing.T) {
+	for i, x := range rules {
+		reached := false
+		for _, name := range Names() {
+			for _, w := range named(t, name).Windows {
+				r := Result{Window: w, Status: x.side}
+				r.explain()
+				reached = reached || r.Means == x.means
+			}
+		}
+		if !reached {
+			t.Errorf("rule %d (%s to %s, %s) explains no window", i, x.from, x.to, x.side)
+		}
+	}
+}
+
+func TestTimes(t *testing.T) {
+	for text, want := range map[string]Time{
+		"0": 0, "85ms": 85 * Millisecond, "0.1ms": 100 * Microsecond, "10us": 10 * Microsecond, "10µs": 10 * Microsecond,
+		"1.5s": 1500 * Millisecond, "-30ms": -30 * Millisecond, "+1s": Second, "3600s": maxTime,
+	} {
+		if got, err := ParseTime(text); err != nil || got != want {
+			t.Errorf("%q: %v, %v", text, got, err)
+		}
+	}
+	for _, text := range []string{"", "ms", "85", "85min", "1e3ms", "0x1ms", "inf", "nan", "1-2ms", "3601s", "99999999999999999999s", "85mss", "--1s", "1,5ms"} {
+		if got, err := ParseTime(text); err == nil {
+			t.Errorf("%q is read as %s", text, got)
+		}
+	}
+	for want, s := range map[string]Span{
+		"0 … 200 ms": span(0, 200), "0.5 … 10 ms": span(0.5, 10), "at least 500 ms": atLeast(500), "any time after": atLeast(0),
+		"75 … 84.5 ms": span(75, 84.5), "120 ms": span(120, 120), "1 µs … 3600 s": span(0.001, 3600e3), "-30 … 2 ms": span(-30, 2), "1.2 s": span(1200, 1200), "0 ms": span(0, 0), "50 µs": span(0.05, 0.05),
+	} {
+		if got := s.String(); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+	for want, v := range map[string]Time{"530 ms": ms(530.25), "1.2 s": ms(1160.25), "5.3 ms": ms(5.25), "0 ms": 0} {
+		if got := v.about().String(); got != want {
+			t.Errorf("about %q, want %q", got, want)
+		}
+	}
+}
+
+func TestProfileFilesWithMistakes(t *testing.T) {
+	for _, tt := range []struct {
+		name, text, code, near string
+		line, column, width    int
+	}{
+		{"empty", "# nothing\n\n", "no-window", "", 0, 0, 0},
+		{"event", "T3 suply-on -> hpd 0..2ms", "unknown-event", "supply-on", 1, 4, 8},
+		{"second event", "\nT3 supply-on -> hdp 0..2ms", "unknown-event", "hpd", 2, 17, 3},
+		{"arrow", "T3 supply-on hpd 0..2ms", "arrow", "", 1, 14, 3},
+		{"no times", "T3 supply-on -> hpd", "short", "", 1, 20, 1},
+		{"no second", "T3 supply-on ->", "short", "", 1, 16, 1},
+		{"one time", "T3 supply-on -> hpd 5ms", "times", "", 1, 21, 3},
+		{"unit", "T3 supply-on->hpd 0..200", "time", "", 1, 22, 3},
+		{"negative", "T3 supply-on->hpd -1ms..2ms", "time", "", 1, 19, 4},
+		{"reversed", "T3 supply-on->hpd 3ms..2ms", "reversed", "", 1, 19, 8},
+		{"same", "T3 hpd -> hpd-on 0..2ms", "same", "", 1, 11, 6},
+		{"name", "3T hpd -> data 0..2ms", "name", "", 1, 1, 2},
+		{"name of an event", "hpd supply-on -> hpd 0..2ms", "name", "", 1, 1, 3},
+		{"twice", "T3 hpd -> data 0..2ms\nt3 data -> aux 0..2ms", "twice", "", 2, 1, 2},
+		{"quote", `T3 hpd -> data 0..2ms "open`, "quote", "", 1, 23, 5},
+		{"rest", `T3 hpd -> data 0..2ms "x" sorce "y"`, "rest", "source", 1, 27, 5},
+		{"title", "title what", "title", "", 1, 7, 4},
+		{"title alone", "title", "title", "", 1, 6, 1},
+		{"control", "T3 hpd -> data 0..2ms \"a\x01b\"", "character", "", 1, 23, 5},
+		{"long", `T3 hpd -> data 0..2ms "` + strings.Repeat("x", maxText+1) + `"`, "long", "", 1, 23, maxText + 3},
+		{"circle", "A hpd -> data 0..2ms\nB data -> aux 0..\nC aux -> hpd 0..", "circle", "", 0, 0, 0},
+		{"wide characters", "Ünter hpd -> data 0..2ms", "name", "", 1, 1, 5},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			_, problems := ParseProfile("bench.panel", tt.text)
+			if len(problems) != 1 {
+				t.Fatalf("%d problems: %v", len(problems), problems)
+			}
+			p := problems[0]
+			got := []any{p.Code, p.Near, p.Line, p.Column, p.Width}
+			if diff := cmp.Diff([]any{tt.code, tt.near, tt.line, tt.column, tt.width}, got); diff != "" {
+				t.Errorf("%s\n%s", diff, p.Report())
+			}
+		})
+	}
+	if _, problems := ParseProfile("x", strings.Repeat("?\n", 1000)); len(problems) != maxReports {
+		t.Errorf("%d problems", len(problems))
+	}
+	many := strings.Builder{}
+	for i := range maxWindows + 1 {
+		fmt.Fprintf(&many, "W%d hpd -> data 0..2ms\n", i)
+	}
+	if _, problems := ParseProfile("x", many.String()); len(problems) != 1 || problems[0].Code != "too-many" {
+		t.Errorf("%v", problems)
+	}
+}
+
+func TestProfileFileIsRead(t *testing.T) {
+	got, problems := ParseProfile("bench", `
+# times of the panel on the bench
+title "the panel on the bench" # invented
+T3  supply->hpd   ..200ms  "supply to hot-plug" source "its data sheet"
+T12 supply-down -> supply-again 500ms..
+`)
+	want := Profile{Name: "bench", Title: "the panel on the bench", Windows: []Window{
+		{"T3", SupplyOn, HPDOn, span(0, 200), "supply to hot-plug", "its data sheet"},
+		{"T12", SupplyDown, SupplyAgain, atLeast(500), "", ""},
+	}}
+	if diff := cmp.Diff(want, got); diff != "" || len(problems) > 0 {
+		t.Errorf("%v %s", problems, diff)
+	}
+}
+
+func TestMeasuredIsRead(t *testing.T) {
+	p := named(t, "edp")
+	got := measured(t, p, "supply=0 hpd=85ms", "t12=never", "data=never", "backlight=-1.5ms")
+	want := Measured{
+		Events: []At{{SupplyOn, 0, false}, {HPDOn, ms(85), false}, {DataOn, 0, true}, {LightOn, ms(-1.5), false}},
+		Values: []Value{{"T12", 0, true}},
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Error(diff)
+	}
+	for _, tt := range []struct {
+		arg, code, near string
+		column          int
+	}{
+		{"T3", "measured", "", 1}, {"=5ms", "measured", "", 1}, {"T3=", "measured", "", 1}, {"T3=85", "time", "", 4},
+		{"T3=nevr", "time", "never", 4}, {"hdp=3ms", "unknown", "hpd", 1}, {"T99=3ms", "unknown", "T9", 1},
+		{"hpd=1ms hpd-on=2ms", "twice", "", 9}, {"T3=1ms t3=2ms", "twice", "", 8},
+	} {
+		_, problems := ParseMeasured(p, []string{tt.arg})
+		if len(problems) != 1 || problems[0].Code != tt.code || problems[0].Near != tt.near || problems[0].Column != tt.column {
+			t.Errorf("%q: %+v", tt.arg, problems)
+		}
+	}
+}
+
+// verdicts returns the verdict of every window that was touched.
+func verdicts(r Report) map[string]string {
+	list := map[string]string{}
+	for _, x := range r.Results {
+		if x.Status != NotMeasured {
+			list[x.Name] = x.Status.String()
+		}
+	}
+	return list
+}
+
+func TestVerdicts(t *testing.T) {
+	for _, tt := range []struct {
+		name, profile, args string
+		want                map[string]string
+		verdict             string
+	}{
+		{"nothing", "edp", "", map[string]string{}, "nothing measured yet; the panel wants 14 windows"},
+		{"one event", "edp", "data=3ms", map[string]string{}, "no window can be judged by these events alone; measure both ends of one"},
+		{"light before data", "edp", "supply=0 hpd=85ms data=120ms backlight=90ms",
+			map[string]string{"T3": "in range", "T8": "too early"}, "1 of 2 measured windows are wrong"},
+		{"at the edge", "edp", "T1=10ms T3=200ms T8=50ms T12=500ms",
+			map[string]string{"T1": "in range", "T3": "in range", "T8": "in range", "T12": "in range"}, "4 windows in range, 10 not measured"},
+		{"just over the edge", "edp", "T1=10.001ms T3=200.001ms T8=49.999ms T12=499.999ms",
+			map[string]string{"T1": "too late", "T3": "too late", "T8": "too early", "T12": "too early"}, "4 of 4 measured windows are wrong"},
+		// T1 is known to be 0.5 to 10 ms only, so that T3 is 195 to 204.5 ms.
+		{"slope not measured", "edp", "supply=0 hpd=205ms", map[string]string{"T3": "cannot tell"}, "0 of 1 measured windows are in range, for the others measure more"},
+		{"slope measured as a window", "edp", "supply=0 T1=4ms hpd=205ms", map[string]string{"T1": "in range", "T3": "too late"}, "1 of 2 measured windows are wrong"},
+		{"slope measured as an event", "edp", "supply=0 supply-up=6ms hpd=205ms", map[string]string{"T1": "in range", "T3": "in range"}, "2 windows in range, 12 not measured"},
+		{"hot-plug never", "edp", "supply=0 hpd=never", map[string]string{"T3": "never came", "T4": "cannot be judged"}, "1 of 1 measured windows are wrong"},
+		{"supply never", "lvds", "supply=never", map[string]string{"T1": "cannot be judged", "T2": "cannot be judged"}, "supply on never came"},
+		{"window never", "lvds", "T5=never", map[string]string{"T5": "never came", "L2": "never came"}, "2 of 2 measured windows are wrong"},
+		{"a window goes before events", "edp", "hpd=0 aux=1s T4=3s", map[string]string{"T4": "in range"}, "1 window in range, 13 not measured"},
+		{"all right", "lvds", "T1=1ms T2=1ms T5=1s T6=1s T3=1ms T7=1ms T4=1s L1=1s L2=1s L3=1s L4=1s",
+			map[string]string{"T1": "in range", "T2": "in range", "T5": "in range", "T6": "in range", "T3": "in range", "T7": "in range",
+				"T4": "in range", "L1": "in range", "L2": "in range", "L3": "in range", "L4": "in range"}, "all 11 windows are in range"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			p := named(t, tt.profile)
+			r := Check(p, measured(t, p, tt.args))
+			if diff := cmp.Diff(tt.want, verdicts(r)); diff != "" {
+				t.Error(diff)
+			}
+			if r.Verdict != tt.verdict {
+				t.Errorf("%q, want %q", r.Verdict, tt.verdict)
+			}
+		})
+	}
+}
+
+func TestWrongOrderIsNamed(t *testing.T) {
+	p := named(t, "edp")
+	r := Check(p, measured(t, p, "data=120ms backlight=90ms backlight-off=1s data-off=990ms"))
+	want := []string{
+		"backlight on came 30 ms BEFORE valid data; it should come at least 50 ms after it",
+		"data off came 10 ms BEFORE backlight off; it should come after it",
+	}
+	if diff := cmp.Diff(want, r.Order); diff != "" {
+		t.Error(diff)
+	}
+	if by := r.Results[5].By; by != ms(80) {
+		t.Errorf("T8 is %s too early, want 80 ms", by)
+	}
+}
+
+func TestWhatNeverCameAndWhatItHolds(t *testing.T) {
+	p := named(t, "edp")
+	r := Check(p, measured(t, p, "supply=0 hpd=never"))
+	if len(r.Missing) != 1 {
+		t.Fatalf("%+v", r.Missing)
+	}
+	m := r.Missing[0]
+	if m.Event != HPDOn || !strings.HasPrefix(m.WaitsFor, "supply at 90 %; then the panel's own start") {
+		t.Errorf("%+v", m)
+	}
+	if diff := cmp.Diff([]string{"T4", "T5", "T6", "T8"}, m.Blocked); diff != "" {
+		t.Error(diff)
+	}
+	// What was measured further on is judged all the same.
+	r = Check(p, measured(t, p, "hpd=never data=1s backlight=2s"))
+	if diff := cmp.Diff([]string{"T4", "T5", "T6"}, r.Missing[0].Blocked); diff != "" {
+		t.Error(diff)
+	}
+}
+
+func TestAWindowGivenTwiceIsNamed(t *testing.T) {
+	p := named(t, "edp")
+	r := Check(p, measured(t, p, "hpd=0 aux=1s T4=3s"))
+	if diff := cmp.Diff([]string{"T4 was given as 3 s, and its events are 1 s apart: the time with the name is used."}, r.Doubts); diff != "" {
+		t.Error(diff)
+	}
+	for _, args := range []string{"hpd=0 aux=3s T4=3s", "hpd=0 aux=never T4=3s", "hpd=0 T4=3s"} {
+		if r := Check(p, measured(t, p, args)); len(r.Doubts) > 0 {
+			t.Errorf("%s: %q", args, r.Doubts)
+		}
+	}
+}
+
+// The block has the times of the usual LVDS order: with the same numbers it makes
+// the same windows.
+func TestDisplayIDMakesTheUsualOrder(t *testing.T) {
+	got := FromDisplayID(DisplayID{
+		T1: Milliseconds(0.5, 10), T2: Milliseconds(0, 50), T3: Milliseconds(0, 50),
+		T4: Milliseconds(400, -1), T5: Milliseconds(200, -1), T6: Milliseconds(200, -1),
+	})
+	lvds := named(t, "lvds")
+	for _, w := range got.Windows {
+		same := lvds.window(w.Name)
+		if same == nil || same.From != w.From || same.To != w.To || same.Span != w.Span {
+			t.Errorf("%+v, in lvds %+v", w, same)
+		}
+	}
+	if len(got.Windows) != 6 || len(checkProfile("", &got)) > 0 {
+		t.Errorf("%d windows", len(got.Windows))
+	}
+}
+
+// reports are the reports that the renderers are tried with.
+func reports(t *testing.T) map[string]Report {
+	list := map[string]Report{}
+	add := func(name string, p Profile, args string) { list[name] = Check(p, measured(t, p, args)) }
+	add("edp", named(t, "edp"), "")
+	add("edp_light_first", named(t, "edp"), "supply=0 hpd=85ms data=120ms backlight=90ms T12=120ms")
+	add("lvds_no_data", named(t, "lvds"), "T1=12ms T4=120ms data=never")
+	add("lvds_all", named(t, "lvds"), "supply=0 supply-up=3ms data=20ms backlight-supply=200ms pwm=215ms backlight=230ms "+
+		"backlight-off=5s pwm-off=5.001s backlight-supply-off=5.02s data-off=5.21s supply-off=5.23s supply-down=5.236s supply-again=6s")
+	add("edp_unsure", named(t, "edp"), "supply=0 hpd=205ms backlight-off=1s data-off=990ms")
+	small, problems := ParseProfile("small", "A backlight-supply -> data 1ms..2ms\nB data -> hpd 0..")
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	add("small", small, "data=3ms")
+	var many strings.Builder
+	for i := range maxWindows {
+		e := Event(i % int(eventCount-1))
+		fmt.Fprintf(&many, "W%d %s -> %s 1us..3600s \"%s\"\n", i, e.Name(), (e + 1).Name(), strings.Repeat("x", maxText))
+	}
+	full, problems := ParseProfile("full", many.String())
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	add("full", full, "")
+	list["zero"] = Report{}
+	return list
+}
+
+func TestTextKeepsItsWidth(t *testing.T) {
+	for name, r := range reports(t) {
+		var b bytes.Buffer
+		if err := Text(&b, r); err != nil {
+			t.Fatal(err)
+		}
+		for line := range strings.Lines(b.String()) {
+			if n := utf8.RuneCountInString(strings.TrimSuffix(line, "\n")); n > 100 && name != "full" {
+				t.Errorf("%s: %d columns: %s", name, n, line)
+			}
+		}
+	}
+}
+
+func TestTextGolden(t *testing.T) {
+	for _, name := range []string{"edp_light_first", "lvds_no_data"} {
+		var b bytes.Buffer
+		if err := Text(&b, reports(t)[name]); err != nil {
+			t.Fatal(err)
+		}
+		file := filepath.Join("testdata", name+".txt")
+		if *update {
+			if err := os.WriteFile(file, b.Bytes(), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(string(want), b.String()); diff != "" {
+			t.Errorf("%s: %s", name, diff)
+		}
+	}
+}
+
+type fullDisk struct{}
+
+func (fullDisk) Write([]byte) (int, error) { return 0, errors.New("no space left") }
+
+func TestWriteErrorsComeBack(t *testing.T) {
+	for form, err := range map[string]error{
+		"text": Text(fullDisk{}, Report{}), "SVG": SVG(fullDisk{}, Report{}), "PNG": PNG(t.Context(), fullDisk{}, Report{}, 20),
+	} {
+		if err == nil || !strings.HasSuffix(err.Error(), "no space left") {
+			t.Errorf("%s: %v", form, err)
+		}
+	}
+}
+
+func TestJSONHasSecondsAndNoLimitIsNull(t *testing.T) {
+	p, problems := ParseProfile("x", "T8 data -> backlight 50ms..")
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	b, err := json.Marshal(Check(p, measured(t, p, "data=120ms backlight=90ms")).Results[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got map[string]any
+	if err := json.Unmarshal(b, &got); err != nil {
+		t.Fatal(err)
+	}
+	delete(got, "says")
+	delete(got, "means")
+	delete(got, "look_at")
+	want := map[string]any{
+		"name": "T8", "from": "data", "to": "backlight", "min_seconds": 0.05, "max_seconds": nil, "status": "too early",
+		"value": map[string]any{"min_seconds": -0.03, "max_seconds": -0.03}, "by_seconds": 0.08, "basis": practice,
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Error(diff)
+	}
+}
+
+// Both words of an event lead to it, and no word to two.
+func TestEventsHaveTheirNames(t *testing.T) {
+	seen := map[string]Event{}
+	for e := range eventCount {
+		for _, word := range []string{events[e].name, events[e].alias} {
+			if word == "" {
+				continue
+			}
+			if other, ok := seen[word]; ok {
+				t.Errorf("%q is %s and %s", word, e, other)
+			}
+			seen[word] = e
+			if got, ok := eventNamed(word); !ok || got != e {
+				t.Errorf("%q is %v", word, got)
+			}
+		}
+		if events[e].label == "" || events[e].waits == "" {
+			t.Errorf("%s has no words", e.Name())
+		}
+	}
+	for word, want := range map[string]Event{"light": LightOn, "light-on": LightOn, "light-off": LightOff, "light-supply": LightSupplyOn} {
+		if got, ok := eventNamed(word); !ok || got != want {
+			t.Errorf("%q is %v", word, got)
+		}
+	}
+	if near := netlist.Nearest("suply-on", EventNames()); near != "supply-on" {
+		t.Errorf("%q", near)
+	}
+}

@@ -1,0 +1,298 @@
+package power
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+)
+
+// anyProfile draws a built-in profile or a random one. No event of a random one
+// ends two windows of which one has a Max, so that a schedule inside all windows
+// can be made by going from event to event.
+func anyProfile(t *rapid.T) Profile {
+	if i := rapid.IntRange(0, 3).Draw(t, "profile"); i < len(profiles) {
+		p, _ := Named(profiles[i].Name)
+		return p
+	}
+	p := Profile{Name: "random", Title: rapid.StringMatching(`[a-zA-Zµ€ #>-]{0,30}`).Draw(t, "title")}
+	order := rapid.Permutation(allEvents()).Draw(t, "order")
+	for i := range rapid.IntRange(1, 14).Draw(t, "windows") {
+		to := rapid.IntRange(1, len(order)-1).Draw(t, "to")
+		from := rapid.IntRange(0, to-1).Draw(t, "from")
+		w := Window{Name: fmt.Sprintf("W%d", i), From: order[from], To: order[to], Span: anySpan(t)}
+		if slices.ContainsFunc(p.Windows, func(o Window) bool { return o.To == w.To }) {
+			continue
+		}
+		w.Doc = rapid.StringMatching(`[a-zA-Zµ€ #>-]{0,30}`).Draw(t, "doc")
+		w.Source = rapid.StringMatching(`[a-zA-Zµ€ #>-]{0,30}`).Draw(t, "source")
+		p.Windows = append(p.Windows, w)
+	}
+	return p
+}
+
+func allEvents() []Event {
+	list := make([]Event, eventCount)
+	for e := range eventCount {
+		list[e] = e
+	}
+	return list
+}
+
+func anyTime(t *rapid.T, most Time, label string) Time {
+	return Time(rapid.Int64Range(0, int64(most)).Draw(t, label))
+}
+
+func anySpan(t *rapid.T) Span {
+	s := Span{anyTime(t, Second, "min"), Unlimited}
+	if rapid.Bool().Draw(t, "limit") {
+		s.Max = s.Min + anyTime(t, Second, "room")
+	}
+	return s
+}
+
+// inside draws times for all events that lie in all windows.
+func inside(t *rapid.T, p Profile) map[Event]Time {
+	at := map[Event]Time{}
+	var place func(e Event)
+	place = func(e Event) {
+		if _, done := at[e]; done {
+			return
+		}
+		lo, hi := Time(0), Unlimited
+		for _, w := range p.Windows {
+			if w.To != e {
+				continue
+			}
+			place(w.From)
+			lo = max(lo, at[w.From]+w.Min)
+			if w.Max != Unlimited {
+				hi = min(hi, at[w.From]+w.Max)
+			}
+		}
+		at[e] = lo + anyTime(t, min(hi, lo+5*Second)-lo, e.Name())
+	}
+	for _, e := range p.events() {
+		place(e)
+	}
+	return at
+}
+
+func measuredAt(at map[Event]Time) Measured {
+	var m Measured
+	for e := range eventCount {
+		if v, ok := at[e]; ok {
+			m.Events = append(m.Events, At{Event: e, Time: v})
+		}
+	}
+	return m
+}
+
+func TestAScheduleInsideAllWindowsIsInRange(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := anyProfile(t)
+		for _, r := range Check(p, measuredAt(inside(t, p))).Results {
+			if r.Status != InRange || r.By != 0 || r.Means != "" {
+				t.Fatalf("%s: %s", r.Name, r.Says)
+			}
+		}
+	})
+}
+
+// Moving one event breaks those windows that begin or end with it and that its new
+// place is outside of, by as much as it is outside, and no other.
+func TestMovingOneEventBreaksWhatTouchesIt(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := anyProfile(t)
+		at := inside(t, p)
+		e := rapid.SampledFrom(p.events()).Draw(t, "moved")
+		at[e] += Time(rapid.Int64Range(-int64(10*Second), int64(10*Second)).Draw(t, "by"))
+		for _, r := range Check(p, measuredAt(at)).Results {
+			gap := at[r.To] - at[r.From]
+			outside := max(r.Min-gap, 0)
+			if r.Max != Unlimited {
+				outside = max(outside, gap-r.Max)
+			}
+			switch {
+			case r.From != e && r.To != e && r.Status != InRange:
+				t.Fatalf("%s does not touch %s, and: %s", r.Name, e, r.Says)
+			case r.Status.Wrong() != (outside > 0), r.By != outside:
+				t.Fatalf("%s is %s outside, and: %s", r.Name, outside, r.Says)
+			case r.Status == TooEarly && gap >= r.Min, r.Status == TooLate && gap <= r.Max:
+				t.Fatalf("%s is on the other side: %s", r.Name, r.Says)
+			}
+		}
+	})
+}
+
+// An event that never came makes the windows that end with it wrong and those that
+// begin with it impossible to judge, whatever was measured elsewhere.
+func TestOneEventThatNeverCame(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := anyProfile(t)
+		m := measuredAt(inside(t, p))
+		i := rapid.IntRange(0, len(m.Events)-1).Draw(t, "never")
+		m.Events[i].Never = true
+		e := m.Events[i].Event
+		r := Check(p, m)
+		for _, x := range r.Results {
+			want := InRange
+			switch e {
+			case x.From:
+				want = NotJudged
+			case x.To:
+				want = Never
+			}
+			if x.Status != want {
+				t.Fatalf("%s: %s, want %s", x.Name, x.Status, want)
+			}
+			if got := len(r.Missing) == 1 && slices.Contains(r.Missing[0].Blocked, x.Name); got != (want == NotJudged) {
+				t.Fatalf("%s among the blocked: %v", x.Name, got)
+			}
+		}
+	})
+}
+
+// What only the start of a slope tells never contradicts what both ends tell.
+func TestASlopeThatWasNotMeasuredProvesNothingWrong(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := anyProfile(t)
+		at := inside(t, p)
+		full := Check(p, measuredAt(at))
+		delete(at, SupplyUp)
+		delete(at, SupplyDown)
+		for i, r := range Check(p, measuredAt(at)).Results {
+			if r.Status.Wrong() || r.Status == InRange && full.Results[i].Status != InRange {
+				t.Fatalf("%s: %s; with all measured: %s", r.Name, r.Says, full.Results[i].Says)
+			}
+		}
+	})
+}
+
+func TestProfilesComeBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := anyProfile(t)
+		back, problems := ParseProfile(p.Name, Format(p))
+		back.Notes = p.Notes // a file has none
+		if diff := cmp.Diff(p, back); diff != "" || len(problems) > 0 {
+			t.Fatalf("%v %s", problems, diff)
+		}
+	})
+}
+
+func TestTimesComeBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		want := Time(rapid.Int64Range(-int64(maxTime), int64(maxTime)).Draw(t, "time"))
+		if got, err := ParseTime(want.format("", "us")); err != nil || got != want {
+			t.Fatalf("%d comes back as %d, %v", want, got, err)
+		}
+	})
+}
+
+func TestEventsStandInTheOrderOfTheirTimes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := anyProfile(t)
+		m := measuredAt(inside(t, p))
+		m.Events = m.Events[:rapid.IntRange(0, len(m.Events)).Draw(t, "measured")]
+		marks := schedule(&p, &m)
+		if len(marks) != len(p.events()) {
+			t.Fatalf("%d marks for %d events", len(marks), len(p.events()))
+		}
+		cols := columnsOf(marks)
+		for i, k := range marks {
+			if a, ok := m.at(k.Event); ok && (a.Time != k.at || !k.timed) {
+				t.Fatalf("%s was measured at %s and stands at %s", k.Event, a.Time, k.at)
+			}
+			if cols[i] < 0 || cols[i] >= chartCols {
+				t.Fatalf("%s stands in column %d", k.Event, cols[i])
+			}
+			if i == 0 {
+				continue
+			}
+			before := marks[i-1]
+			if k.at < before.at || (k.at > before.at) != (k.x > before.x) || (k.at > before.at) != (cols[i] > cols[i-1]) {
+				t.Fatalf("%s at %s, x %g, column %d follows %s at %s, x %g, column %d", k.Event, k.at, k.x, cols[i], before.Event, before.at, before.x, cols[i-1])
+			}
+		}
+	})
+}
+
+// With nothing measured the chart shows an order that the panel would accept.
+func TestUsualOrderIsInRange(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := anyProfile(t)
+		at := map[Event]Time{}
+		for _, k := range schedule(&p, &Measured{}) {
+			at[k.Event] = k.at
+		}
+		for _, r := range Check(p, measuredAt(at)).Results {
+			if r.Status != InRange {
+				t.Fatalf("%s: %s", r.Name, r.Says)
+			}
+		}
+	})
+}
+
+// checkAll runs everything that follows on reading.
+func checkAll(t *testing.T, p Profile, m Measured) {
+	r := Check(p, m)
+	var a, b bytes.Buffer
+	if err := Text(&a, r); err != nil {
+		t.Fatal(err)
+	}
+	if err := SVG(&b, r); err != nil {
+		t.Fatal(err)
+	}
+	if strings.Contains(b.String(), "NaN") {
+		t.Fatal("a place that is no number")
+	}
+}
+
+func FuzzParseProfile(f *testing.F) {
+	for _, name := range Names() {
+		p, _ := Named(name)
+		f.Add(Format(p))
+	}
+	f.Add("# c\ntitle \"x\"\nT3 supply->hpd ..200ms \"a\" source \"b\"\r\nT4 hpd -> aux 0..")
+	f.Add("A hpd -> data 0..2ms\nB data -> aux 0..\nC aux -> hpd 0..")
+	f.Add("T3 suply-on - > hpd 1..\xff\"")
+	f.Fuzz(func(t *testing.T, text string) {
+		p, problems := ParseProfile("fuzz", text)
+		lines := strings.Split(text, "\n")
+		for _, x := range problems {
+			if x.Line > len(lines) || x.Line > 0 && (x.Column < 1 || x.Width < 1) || x.Report() == "" {
+				t.Fatalf("%+v", x)
+			}
+		}
+		if len(problems) > 0 {
+			return
+		}
+		back, problems := ParseProfile("fuzz", Format(p))
+		if diff := cmp.Diff(p, back); diff != "" || len(problems) > 0 {
+			t.Fatalf("%v %s", problems, diff)
+		}
+		checkAll(t, p, Measured{})
+	})
+}
+
+func FuzzParseMeasured(f *testing.F) {
+	f.Add("supply=0 hpd=85ms data=120ms backlight=90ms")
+	f.Add("T3=never t12=1us supply-up=-3600s backlight-off=3600s data-off=never")
+	f.Add("T3=85 hdp=3ms = \"x=\" # \xff")
+	p, _ := Named("edp")
+	f.Fuzz(func(t *testing.T, args string) {
+		m, problems := ParseMeasured(p, []string{args})
+		for _, x := range problems {
+			if x.Line != 1 || x.Column < 1 || x.Width < 1 || x.Report() == "" {
+				t.Fatalf("%+v", x)
+			}
+		}
+		if len(problems) == 0 {
+			checkAll(t, p, m)
+		}
+	})
+}
