@@ -1,0 +1,43 @@
+package view_test
+
+import (
+	"fmt"
+
+	"example.org/walkback/trace/panel/view"
+)
+
+func ExampleDescribe() {
+	faults, err := view.ParseFaults("missing B.0=low")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	look, err := view.Describe(view.Link{Channels: 2, Bits: 18}, faults)
+	fmt.Println(look.Text(), err)
+	// Output:
+	// white looks cyan, red looks black, yellow looks green, magenta looks blue, and more; red is missing; green has 32 steps instead of 64; every second column (2,4,6...) <nil>
+}
+
+func ExampleSuspect() {
+	seen, err := view.ParseSeen("white=cyan columns=second")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	groups, err := view.Suspect([]view.Link{{Channels: 2, Bits: 18}}, seen)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, g := range groups {
+		fmt.Println(g.Candidates, g.Look.Columns)
+	}
+	fmt.Println(view.Next(groups, seen).Show)
+	// Output:
+	// [missing A.0=low stuck A.0=low] odd
+	// [missing B.0=low stuck B.0=low] even
+	// [inverted A.0] odd
+	// [inverted B.0] even
+	// [swapped B.0/B.2] even
+	// show full black: which colour is it?
+}

@@ -1,0 +1,128 @@
+// Package view shows what a panel paints when a pair of its LVDS link is open,
+// stuck, swapped or turned, and goes back from such a look to the lanes to suspect.
+//
+//	pic, err := view.Render(img, view.Link{Channels: 2, Bits: 24}, []view.Fault{{Kind: view.Missing, Lane: view.Lane{Channel: 1}}})
+//
+// Nothing is painted by hand. Each pixel is serialised into seven slots on each
+// pair by the published bit maps, the fault acts on the bits of the pair, and the
+// panel's end takes the bits apart again.
+package view
+
+import (
+	"fmt"
+	"strings"
+
+	"example.org/walkback/netlist"
+)
+
+// Map is the order of the bits on the pairs of a 24-bit link. An 18-bit link has
+// one order only.
+type Map int
+
+// The maps of 24-bit links.
+const (
+	VESA  Map = iota // pairs 0 to 2 carry the low six bits, pair 3 the top two
+	JEIDA            // pairs 0 to 2 carry the top six bits, pair 3 the low two
+)
+
+func mapNames() []string { return []string{"vesa", "jeida"} }
+
+// String is "vesa" or "jeida".
+func (m Map) String() string {
+	if m == JEIDA {
+		return "jeida"
+	}
+	return "vesa"
+}
+
+// MarshalText writes the name.
+func (m Map) MarshalText() ([]byte, error) { return []byte(m.String()), nil }
+
+// UnmarshalText reads the name.
+func (m *Map) UnmarshalText(text []byte) error {
+	v, err := ParseMap(string(text))
+	*m = v
+	return err
+}
+
+// ParseMap reads "vesa" (also "spwg") or "jeida".
+func ParseMap(s string) (Map, error) {
+	switch strings.ToLower(strings.TrimSpace(s)) {
+	case "vesa", "spwg":
+		return VESA, nil
+	case "jeida":
+		return JEIDA, nil
+	}
+	return VESA, &SyntaxError{
+		Text: s, Column: 1, Msg: fmt.Sprintf("%q is no bit map", s), Want: "vesa or jeida",
+		Near: netlist.Nearest(s, append(mapNames(), "spwg")),
+	}
+}
+
+// Link is what the panel expects. With two channels the odd pixels (the first of a
+// line is pixel 1) are on channel A and the even ones on channel B: data sheets of
+// dual-channel LVDS transmitters, class "graphics chip sets".
+type Link struct {
+	Channels int `json:"channels"` // 1 or 2
+	Bits     int `json:"bits"`     // 18 or 24, of a pixel
+	Map      Map `json:"map"`      // counts with 24 bits only
+}
+
+// Check tells what is wrong with a link.
+func (l Link) Check() error {
+	switch {
+	case l.Channels != 1 && l.Channels != 2:
+		return fmt.Errorf("a link has 1 or 2 channels, not %d", l.Channels)
+	case l.Bits != 18 && l.Bits != 24:
+		return fmt.Errorf("a link carries 18 or 24 bits a pixel here, not %d", l.Bits)
+	case l.Map != VESA && l.Map != JEIDA:
+		return fmt.Errorf("map %d is neither vesa nor jeida", int(l.Map))
+	}
+	return nil
+}
+
+// Pairs is the number of data pairs of one channel.
+func (l Link) Pairs() int { return l.Bits / 6 }
+
+// String is such as "2 channels, 24 bits, vesa".
+func (l Link) String() string {
+	s := fmt.Sprintf("%d channel", l.Channels)
+	if l.Channels != 1 {
+		s += "s"
+	}
+	s += fmt.Sprintf(", %d bits", l.Bits)
+	if l.Bits == 24 {
+		s += ", " + l.Map.String()
+	}
+	return s
+}
+
+// AllLinks are all links, for a panel of which nothing is known.
+func AllLinks() []Link {
+	var all []Link
+	for _, n := range []int{1, 2} {
+		all = append(all, Link{n, 18, VESA}, Link{n, 24, VESA}, Link{n, 24, JEIDA})
+	}
+	return all
+}
+
+// SyntaxError is a mistake in a text that a person wrote.
+type SyntaxError struct {
+	Text   string // the whole text
+	Column int    // of the byte where it goes wrong, from 1
+	Msg    string
+	Want   string // what was expected
+	Near   string // the nearest right word, or ""
+}
+
+// Error tells the place, what was read and what was expected.
+func (e *SyntaxError) Error() string {
+	s := fmt.Sprintf("column %d: %s", e.Column, e.Msg)
+	if e.Want != "" {
+		s += "; expected " + e.Want
+	}
+	if e.Near != "" {
+		s += fmt.Sprintf("; did you mean %q?", e.Near)
+	}
+	return s
+}

@@ -1,0 +1,92 @@
+package view
+
+import (
+	"image"
+	"image/color"
+	"image/draw"
+	"slices"
+)
+
+// Picture is what the panel shows.
+type Picture struct {
+	Image *image.RGBA `json:"-"`
+	Lost  bool        `json:"lost"`  // no stable picture; Image is black
+	Notes []string    `json:"notes"` // what was assumed
+}
+
+// Render sends a picture over a link with faults and returns what the panel paints.
+// A transparent picture lies on black.
+func Render(img image.Image, l Link, faults []Fault) (Picture, error) {
+	w, err := newWire(l, faults)
+	if err != nil {
+		return Picture{}, err
+	}
+	in := onBlack(img)
+	b := in.Bounds()
+	de := w.enable()
+	p := Picture{Image: image.NewRGBA(b), Lost: de != syncGood, Notes: w.notes(faults, de)}
+	if p.Lost {
+		draw.Draw(p.Image, b, image.NewUniform(color.Black), image.Point{}, draw.Src)
+		return p, nil
+	}
+	src, dst := make([]uint32, b.Dx()), make([]uint32, b.Dx())
+	for y := range b.Dy() {
+		row := in.Pix[y*in.Stride:]
+		for x := range src {
+			q := row[4*x : 4*x+3 : 4*x+3]
+			src[x] = uint32(q[0])<<16 | uint32(q[1])<<8 | uint32(q[2])
+		}
+		w.line(dst, src, y)
+		row = p.Image.Pix[y*p.Image.Stride:]
+		for x, v := range dst {
+			q := row[4*x : 4*x+4 : 4*x+4]
+			q[0], q[1], q[2], q[3] = uint8(v>>16), uint8(v>>8), uint8(v), 255
+		}
+	}
+	return p, nil
+}
+
+// onBlack copies a picture on a black ground with its corner at 0,0.
+func onBlack(img image.Image) *image.RGBA {
+	b := img.Bounds()
+	out := image.NewRGBA(image.Rect(0, 0, b.Dx(), b.Dy()))
+	draw.Draw(out, out.Rect, image.NewUniform(color.Black), image.Point{}, draw.Src)
+	draw.Draw(out, out.Rect, img, b.Min, draw.Over)
+	return out
+}
+
+// notes are the assumptions behind a picture.
+func (w *wire) notes(faults []Fault, de enabling) []string {
+	var notes []string
+	has := func(ks ...Kind) bool {
+		return slices.ContainsFunc(faults, func(f Fault) bool { return slices.Contains(ks, f.Kind) })
+	}
+	switch de {
+	case syncDead:
+		notes = append(notes, "The panel never sees data enable move, so it has no picture: it stays black or shows a pattern of its own (common practice). A panel that counts the sync pulses may roll instead.")
+	case syncWild:
+		notes = append(notes, "Data enable does not follow the sender: the picture rolls, tears or stays away. That is not drawn.")
+	case syncGood:
+	}
+	if w.link.Channels == 2 && (has(ClockGone) || de != syncGood || w.pairGone(1, 2)) {
+		notes = append(notes, "A panel with two channels takes data enable from channel A only (common practice).")
+	}
+	if has(Missing, Stuck, WrongDepth) {
+		notes = append(notes, "An open pair reads high at receivers with fail-safe; others may read low, or noise. Try both.")
+	}
+	if de == syncGood && has(ClockGone, OneChannel) {
+		notes = append(notes, "A channel without a clock gives black or white columns, by the receiver (common practice); try =high and =low.")
+	}
+	if has(Leg) {
+		notes = append(notes, "With one conductor open the receiver sees about half the swing: often that works, with specks, or it fails. The specks drawn are random with a fixed seed, how many is invented; data enable is drawn as undisturbed.")
+	}
+	if has(OneChannel) {
+		notes = append(notes, "The sender is taken to send whole lines on channel A, so that the left half fills the odd columns.")
+	}
+	if !w.send.deep || !w.panel.deep {
+		notes = append(notes, "Six bits are cut, not dithered; a sender or panel that dithers shows finer steps.")
+	}
+	return notes
+}
+
+func (w *wire) pairGone(c, p int) bool { return w.taps[c][p].constant }
