@@ -1,0 +1,88 @@
+package edid
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strings"
+)
+
+// checkWidth is the widest line of CheckText in columns.
+const checkWidth = 100
+
+// sumMostSuspects is how many bytes CheckText lists under a wrong sum. Those for
+// which no rule speaks are only counted: four of sixty would look like an answer.
+const sumMostSuspects = 4
+
+// CheckText writes the verdict over the checksum of each block and all violations.
+func CheckText(w io.Writer, data []byte) error {
+	bw := bufio.NewWriter(w)
+	found := Check(data)
+	if len(found) != 1 || found[0].Rule != "no-edid" {
+		for _, s := range Sums(data) {
+			sumText(bw, s, data[s.Block*BlockSize:(s.Block+1)*BlockSize])
+		}
+	}
+	fails := 0
+	for _, v := range found {
+		if v.Severity == Fails {
+			fails++
+		}
+		checkWrap(bw, fmt.Sprintf("byte %02X, %s: ", v.Byte, v.Severity), "  ", fmt.Sprintf("%s (%s, %s)", v.Text, v.Standard, v.Clause))
+	}
+	switch {
+	case len(found) == 0:
+		fmt.Fprintln(bw, "No violation was found.")
+	default:
+		fmt.Fprintf(bw, "%d %s, %d %s.\n", fails, checkPlural(fails, "failure"), len(found)-fails, checkPlural(len(found)-fails, "warning"))
+	}
+	return bw.Flush()
+}
+
+func checkPlural(n int, word string) string {
+	if n == 1 {
+		return word
+	}
+	return word + "s"
+}
+
+// sumText writes the verdict over one sum.
+func sumText(w io.Writer, s BlockSum, block []byte) {
+	if s.OK {
+		fmt.Fprintf(w, "block %d: checksum %02X, right\n", s.Block, s.Have)
+		return
+	}
+	fmt.Fprintf(w, "block %d: checksum reads %02X, the bytes want %02X\n", s.Block, s.Have, s.Want)
+	if checkUniform(block) >= 0 {
+		return
+	}
+	suspects := Suspects(block)
+	for i, c := range suspects {
+		if i == sumMostSuspects || c.Evidence != Mends {
+			break
+		}
+		checkWrap(w, "  ", "  ", c.Text)
+	}
+	checkWrap(w, "  ", "", Certainty(suspects))
+}
+
+// checkWrap writes text behind a label, broken at spaces; further lines are indented
+// like the label and by more.
+func checkWrap(w io.Writer, label, more, text string) {
+	indent := strings.Repeat(" ", len(label)-len(strings.TrimLeft(label, " "))) + more
+	line := label
+	fresh := true
+	for _, word := range strings.Fields(text) {
+		switch {
+		case fresh:
+			line += word
+		case len(line)+1+len(word) > checkWidth:
+			fmt.Fprintln(w, line)
+			line = indent + word
+		default:
+			line += " " + word
+		}
+		fresh = false
+	}
+	fmt.Fprintln(w, line)
+}

@@ -1,0 +1,351 @@
+package edid
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"flag"
+	"math/rand/v2"
+	"os"
+	"strings"
+	"testing"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"example.org/walkback/trace/panel/mode"
+)
+
+var update = flag.Bool("update", false, "write the golden texts of Text anew")
+
+// encodeDTD is the opposite of decodeDTD, for numbers that fit.
+func encodeDTD(t Timing, flags byte) []byte {
+	clock := int(t.Clock / 10e3)
+	hb, vb := t.H.Blank(), t.V.Blank()
+	pair := func(a, b int) byte { return byte(a>>8)<<4 | byte(b>>8) }
+	return []byte{
+		byte(clock), byte(clock >> 8),
+		byte(t.H.Active), byte(hb), pair(t.H.Active, hb),
+		byte(t.V.Active), byte(vb), pair(t.V.Active, vb),
+		byte(t.H.Front), byte(t.H.Sync), byte(t.V.Front)<<4 | byte(t.V.Sync)&15,
+		byte(t.H.Front>>8)<<6 | byte(t.H.Sync>>8)<<4 | byte(t.V.Front>>4)<<2 | byte(t.V.Sync>>4),
+		byte(t.WidthMM), byte(t.HeightMM), pair(t.WidthMM, t.HeightMM),
+		byte(t.BorderH), byte(t.BorderV), flags,
+	}
+}
+
+func TestDetailedTimingComesBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		upTo := func(name string, limit int) int { return rapid.IntRange(0, limit).Draw(t, name) }
+		axis := func(name string, limit int) mode.Axis {
+			a := mode.Axis{Active: upTo(name+" active", 4095), Front: upTo(name+" front", limit), Sync: upTo(name+" sync", limit)}
+			a.Back = rapid.IntRange(0, 4095-a.Front-a.Sync).Draw(t, name+" back")
+			return a
+		}
+		want := Timing{
+			Mode: mode.Mode{
+				Clock: float64(upTo("clock", 65535)) * 10e3, H: axis("across", 1023), V: axis("down", 63),
+				HPos: rapid.Bool().Draw(t, "hsync"), VPos: rapid.Bool().Draw(t, "vsync"),
+				Interlaced: rapid.Bool().Draw(t, "interlaced"),
+			},
+			WidthMM: upTo("width", 4095), HeightMM: upTo("height", 4095),
+			BorderH: upTo("border", 255), BorderV: upTo("border", 255), Sync: syncSeparate,
+		}
+		flags := byte(0x18)
+		for bit, on := range map[byte]bool{0x80: want.Interlaced, 4: want.VPos, 2: want.HPos} {
+			if on {
+				flags |= bit
+			}
+		}
+		if diff := cmp.Diff(want, decodeDTD(encodeDTD(want, flags))); diff != "" {
+			t.Fatalf("encoded -, decoded +:\n%s", diff)
+		}
+	})
+}
+
+func TestTypeITimingComesBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		axis := func(name string) mode.Axis {
+			part := func(what string, limit int) int { return rapid.IntRange(1, limit).Draw(t, name+what) }
+			return mode.Axis{Active: part("active", 65536), Front: part("front", 20000), Sync: part("sync", 20000), Back: part("back", 20000)}
+		}
+		want := Timing{Mode: mode.Mode{H: axis("across"), V: axis("down"), HPos: rapid.Bool().Draw(t, "hsync"), Origin: "here 1"}, Sync: syncSeparate}
+		clock := rapid.IntRange(1, 1<<24).Draw(t, "clock")
+		want.Clock = float64(clock) * 1e3
+		put := func(n int, top bool) []byte {
+			n--
+			if top {
+				n |= 0x8000
+			}
+			return []byte{byte(n), byte(n >> 8)}
+		}
+		b := []byte{byte(clock - 1), byte((clock - 1) >> 8), byte((clock - 1) >> 16), 0}
+		want.VPos = rapid.Bool().Draw(t, "vsync")
+		for i, a := range []mode.Axis{want.H, want.V} {
+			positive := []bool{want.HPos, want.VPos}[i]
+			b = append(b, bytes.Join([][]byte{put(a.Active, false), put(a.Blank(), false), put(a.Front, positive), put(a.Sync, false)}, nil)...)
+		}
+		if diff := cmp.Diff([]Timing{want}, decodeTypeI(b, 1e3, "here")); diff != "" {
+			t.Fatalf("encoded -, decoded +:\n%s", diff)
+		}
+	})
+}
+
+func TestNothingToDecode(t *testing.T) {
+	if e, err := Decode(nil); !errors.Is(err, ErrEmpty) || e != nil {
+		t.Errorf("Decode(nil) = %v, %v, want ErrEmpty", e, err)
+	}
+}
+
+// corpusBytes is one dump of the corpus by its number.
+func corpusBytes(t testing.TB, name string) []byte {
+	t.Helper()
+	for _, d := range readCorpus(t) {
+		if d.name == name {
+			return d.data
+		}
+	}
+	t.Fatalf("no dump %s", name)
+	return nil
+}
+
+// TestCutOffData takes ever less of a dump: what is whole stays, nothing is made up.
+func TestCutOffData(t *testing.T) {
+	data := corpusBytes(t, "037")
+	whole := decoded(t, data)
+	if whole.Truncated || len(whole.Extensions) != 2 {
+		t.Fatalf("the whole dump: truncated %v, %d extensions", whole.Truncated, len(whole.Extensions))
+	}
+	for n := 1; n < len(data); n++ {
+		e := decoded(t, data[:n])
+		if !e.Truncated || e.Surplus != 0 {
+			t.Fatalf("%d bytes: truncated %v, surplus %d", n, e.Truncated, e.Surplus)
+		}
+		if len(e.Extensions) != max(n/BlockSize-1, 0) {
+			t.Fatalf("%d bytes: %d extensions", n, len(e.Extensions))
+		}
+		if len(e.Timings) > 0 {
+			if diff := cmp.Diff(whole.Timings, e.Timings); diff != "" {
+				t.Fatalf("%d bytes: timings differ:\n%s", n, diff)
+			}
+		}
+		if n >= 72 && len(e.Timings) == 0 {
+			t.Fatalf("%d bytes: the timing is gone", n)
+		}
+		if len(e.Timings) > 0 && n < 72 {
+			t.Fatalf("%d bytes: a timing out of a place that is cut off", n)
+		}
+	}
+}
+
+func TestSurplusIsNotDecoded(t *testing.T) {
+	e := decoded(t, corpusBytes(t, "008"))
+	if e.Surplus != 128 || len(e.Extensions) != 0 || e.Truncated {
+		t.Errorf("surplus %d, %d extensions, truncated %v; want 128, 0, false", e.Surplus, len(e.Extensions), e.Truncated)
+	}
+}
+
+func TestPreferred(t *testing.T) {
+	for _, c := range []struct {
+		name, dump, want string
+		clear            bool // the timings of the base block
+	}{
+		{name: "of the base block", dump: "018", want: "base block, detailed timing 1"},
+		{name: "of DisplayID", dump: "018", clear: true, want: "block 1, DisplayID type I timing 1"},
+		{name: "of CTA-861, none marked", dump: "030", clear: true, want: "block 1, CTA-861 detailed timing 1"},
+		{name: "none at all", dump: "016"},
+	} {
+		data := bytes.Clone(corpusBytes(t, c.dump))
+		if c.clear {
+			clear(data[54:126])
+		}
+		best, ok := decoded(t, data).Preferred()
+		if best.Origin != c.want || ok != (c.want != "") {
+			t.Errorf("%s: %q, %v, want %q", c.name, best.Origin, ok, c.want)
+		}
+	}
+}
+
+func TestPower(t *testing.T) {
+	// The numbers put in by make.py: 5 tenths, 10, 45 and 40 times 2 ms, 100, 40 and 33 times 10 ms.
+	want := PowerSequence{
+		T1: Span{0.0005, 0.020}, T2: Span{0, 0.090}, T3: Span{0, 0.080}, T4: Span{Min: 1}, T5: Span{Min: 0.4}, T6: Span{Min: 0.33},
+	}
+	got, ok := decoded(t, corpusBytes(t, "903")).Power()
+	if diff := cmp.Diff(want, got); diff != "" || !ok {
+		t.Errorf("Power: %v, want -, got +:\n%s", ok, diff)
+	}
+	if _, ok := decoded(t, corpusBytes(t, "018")).Power(); ok {
+		t.Error("a dump without the block has a power sequence")
+	}
+}
+
+// TestNativeTimings: CTA-861 counts native timings from the base block on.
+func TestNativeTimings(t *testing.T) {
+	data := bytes.Clone(corpusBytes(t, "002"))
+	data[128+3] = data[128+3]&0xF0 | 3
+	var native []bool
+	for _, timing := range decoded(t, data).AllTimings() {
+		native = append(native, timing.Native)
+	}
+	if diff := cmp.Diff([]bool{true, true, true, false, false, false}, native); diff != "" {
+		t.Error(diff)
+	}
+}
+
+// checkText fails for a line that is too wide and for runes that can control a
+// terminal.
+func checkText(t testing.TB, name, text string) {
+	t.Helper()
+	for line := range strings.Lines(text) {
+		line = strings.TrimSuffix(line, "\n")
+		if n := utf8.RuneCountInString(line); n > textWidth {
+			t.Errorf("%s: %d columns: %s", name, n, line)
+		}
+		for _, r := range line {
+			if !unicode.IsPrint(r) {
+				t.Errorf("%s: the text has %U", name, r)
+			}
+		}
+	}
+}
+
+func render(t testing.TB, data []byte) string {
+	t.Helper()
+	var b strings.Builder
+	if err := Text(&b, decoded(t, data)); err != nil {
+		t.Fatal(err)
+	}
+	return b.String()
+}
+
+// TestMutatedDumps changes bytes of every dump, cuts some off, and reads the rest.
+func TestMutatedDumps(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(1, 128))
+	changed := 0
+	for _, d := range readCorpus(t) {
+		for range 20 {
+			data := bytes.Clone(d.data)
+			for range 1 + rnd.IntN(16) {
+				data[rnd.IntN(len(data))] = byte(rnd.Uint32())
+			}
+			if rnd.IntN(4) == 0 {
+				data = data[:1+rnd.IntN(len(data))]
+			}
+			checkText(t, d.name, render(t, data))
+			if _, err := json.Marshal(decoded(t, data)); err != nil {
+				t.Errorf("%s: %v", d.name, err)
+			}
+			changed++
+		}
+	}
+	if changed < 500 {
+		t.Errorf("%d changed dumps, want at least 500", changed)
+	}
+}
+
+// TestHostileStrings puts an escape sequence where the name of a panel stands.
+func TestHostileStrings(t *testing.T) {
+	data := bytes.Clone(corpusBytes(t, "022"))
+	copy(data[113:], "\x1b[2J\x07\x9b31m\xff")
+	text := render(t, data)
+	checkText(t, "hostile", text)
+	if !strings.Contains(text, `\x1B[2J\x07\x9B31m\xFF`) {
+		t.Errorf("the name is not shown escaped:\n%s", text)
+	}
+}
+
+func TestTextOfDumps(t *testing.T) {
+	for _, name := range []string{"018", "903", "906", "037"} {
+		got := render(t, corpusBytes(t, name))
+		checkText(t, name, got)
+		file := "testdata/text/" + name + ".txt"
+		if *update {
+			if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if diff := cmp.Diff(readText(t, file), got); diff != "" {
+			t.Errorf("%s: golden -, now +:\n%s", name, diff)
+		}
+	}
+}
+
+type fullDisk struct{}
+
+var errDisk = errors.New("disk full")
+
+func (fullDisk) Write([]byte) (int, error) { return 0, errDisk }
+
+func TestTextTellsOfAFailedWrite(t *testing.T) {
+	if err := Text(fullDisk{}, decoded(t, corpusBytes(t, "018"))); !errors.Is(err, errDisk) {
+		t.Errorf("error %v, want %v", err, errDisk)
+	}
+}
+
+// TestJSONShape pins the names that other programs read.
+func TestJSONShape(t *testing.T) {
+	b, err := json.Marshal(decoded(t, corpusBytes(t, "903")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got struct {
+		Maker   string `json:"maker"`
+		Bits    int    `json:"bits_per_colour"`
+		Width   int    `json:"width_millimetres"`
+		Timings []struct {
+			Clock      float64 `json:"clock_hertz"`
+			Horizontal struct {
+				Active int `json:"active"`
+			} `json:"horizontal"`
+			Width     int  `json:"width_millimetres"`
+			Preferred bool `json:"preferred"`
+		} `json:"timings"`
+		Descriptors []struct {
+			Tag  int    `json:"tag"`
+			Text string `json:"text"`
+			Data string `json:"data"`
+		} `json:"descriptors"`
+		Extensions []struct {
+			DisplayID struct {
+				Blocks []struct {
+					Power struct {
+						T4 struct {
+							Min float64 `json:"min_seconds"`
+						} `json:"t4"`
+					} `json:"power_sequence"`
+				} `json:"data_blocks"`
+			} `json:"displayid"`
+		} `json:"extensions"`
+	}
+	if err := json.Unmarshal(b, &got); err != nil {
+		t.Fatal(err)
+	}
+	timing, text := got.Timings[0], got.Descriptors[1]
+	if got.Maker != "AUO" || got.Bits != 8 || got.Width != 310 || timing.Clock != 141e6 || timing.Horizontal.Active != 1920 ||
+		timing.Width != 309 || !timing.Preferred || text.Tag != 0xFE || text.Text != "AUO" || text.Data != "41554f0a202020202020202020" ||
+		got.Extensions[0].DisplayID.Blocks[1].Power.T4.Min != 1 {
+		t.Errorf("JSON is read as %+v", got)
+	}
+}
+
+func FuzzDecode(f *testing.F) {
+	for _, d := range readCorpus(f) {
+		f.Add(d.data)
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		e, err := Decode(data)
+		if err != nil {
+			if len(data) > 0 {
+				t.Fatalf("%d bytes: %v", len(data), err)
+			}
+			return
+		}
+		checkText(t, "fuzzed", render(t, data))
+		if e.Truncated && e.Surplus > 0 {
+			t.Fatal("cut off and too long at once")
+		}
+	})
+}
