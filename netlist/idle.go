@@ -3,7 +3,6 @@ package netlist
 import (
 	"slices"
 	"strings"
-	"unicode/utf8"
 )
 
 // Leave returns the board as it is with a panel that does not use some of its
@@ -48,16 +47,8 @@ const headWidth = 100
 // that the fitted panel leaves quiet, if there are any.
 func (b *Board) Head() string {
 	head := b.Name + "  " + b.Title + "\n"
-	line := "panel    "
-	for _, word := range strings.Fields(b.PanelText()) {
-		if utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > headWidth {
-			head += line + "\n"
-			line = "         "
-		}
-		line += " " + word
-	}
-	if strings.TrimSpace(line) != "panel" {
-		head += line + "\n"
+	if text := b.PanelText(); text != "" {
+		head += Hang("panel     ", text, headWidth)
 	}
 	return head
 }

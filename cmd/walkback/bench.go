@@ -59,6 +59,7 @@ text, an entry a line; --resume goes on with it.`,
 			return runBench(cmd, args, o)
 		},
 	}
+	panelFlag(cmd)
 	f := cmd.Flags()
 	f.StringVar(&o.file, "file", "", "the case file; BOARD-DATE-TIME.case when not given")
 	f.StringVar(&o.resume, "resume", "", "a case file to go on with")
@@ -66,6 +67,7 @@ text, an entry a line; --resume goes on with it.`,
 	f.BoolVar(&o.plain, "plain", false, "lines also on a terminal, no full screen")
 	cmd.MarkFlagsMutuallyExclusive("file", "resume")
 	cmd.MarkFlagsMutuallyExclusive("history", "resume")
+	cmd.MarkFlagsMutuallyExclusive("panel", "resume")
 	completeFlag(cmd, "history", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return historyNames(), cobra.ShellCompDirectiveNoFileComp
 	})
@@ -138,10 +140,10 @@ func newCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session, *
 	if args[0] != b.Name {
 		from = args[0]
 	}
-	if strings.ContainsAny(from, "\r\n") {
-		return nil, nil, errors.New("the name of the board file has a line break in it, which a case file cannot hold")
+	if strings.ContainsAny(from+cmd.Flag("panel").Value.String(), "\r\n") {
+		return nil, nil, errors.New("the name of the board file or the panel has a line break in it, which a case file cannot hold")
 	}
-	head := bench.Head(b.Name, from, o.history)
+	head := bench.Head(b.Name, from, cmd.Flag("panel").Value.String(), o.history)
 	for _, e := range s.Entries() {
 		head = append(head, e.String())
 	}
@@ -188,6 +190,9 @@ func resumeCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session
 	}
 	if len(args) > 0 {
 		from = args[0]
+	}
+	if err := cmd.Flag("panel").Value.Set(c.Panel); err != nil {
+		return nil, nil, err
 	}
 	b, err := loadBoard(cmd, from)
 	if err != nil {

@@ -5,6 +5,7 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace"
+	"example.org/walkback/trace/panel"
 	"example.org/walkback/trace/predict"
 	"github.com/spf13/cobra"
 )
@@ -47,6 +48,7 @@ func runCheck(cmd *cobra.Command, args []string, asJSON bool) error {
 		b, problems := netlist.Read(name, text)
 		if !netlist.HasErrors(problems) {
 			problems = append(problems, trace.Check(b)...)
+			problems = append(problems, panel.Check(b, beside(arg))...)
 			if len(b.Parts) <= mostSimulated {
 				problems = append(problems, predict.Check(b)...)
 			}

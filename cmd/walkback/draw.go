@@ -50,6 +50,7 @@ those of the checklist. The format follows the name given to -o: .svg, .png or
 			return runDraw(cmd, args, o)
 		},
 	}
+	panelFlag(cmd)
 	f := cmd.Flags()
 	f.StringSliceVar(&o.states, "state", nil, "a state of the board, STATE=VALUE; repeat for several")
 	f.StringVarP(&o.out, "output", "o", "", "the file to write; its ending sets the format")

@@ -66,7 +66,8 @@ func readFile(name string) ([]byte, error) {
 	return data, errors.Join(err, f.Close())
 }
 
-// loadBoard reads a board, prints its errors, and fails when there are any.
+// loadBoard reads a board, prints its errors, and fails when there are any. The
+// panel is on it, where the command has to do with one.
 // Warnings are left to check.
 func loadBoard(cmd *cobra.Command, arg string) (*netlist.Board, error) {
 	name, text, err := source(cmd, arg)
@@ -75,7 +76,7 @@ func loadBoard(cmd *cobra.Command, arg string) (*netlist.Board, error) {
 	}
 	b, problems := netlist.Read(name, text)
 	if !netlist.HasErrors(problems) {
-		return b, nil
+		return fitPanel(cmd, b, arg)
 	}
 	n := 0
 	for _, p := range problems {
@@ -190,6 +191,9 @@ func noSymptom(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) 
 	}
 	o := seen[0]
 	msg := fmt.Sprintf("nothing here differs from a healthy board: %s=%s is right", b.TargetName(o.Target), o.Word)
+	if o.Target.Lane != netlist.None && b.Lanes[o.Target.Lane].Idle {
+		return fmt.Errorf("%s with this panel\n  panel: %s", msg, b.PanelText())
+	}
 	if len(s) > 0 {
 		msg += " while " + b.SettingText(s)
 	}

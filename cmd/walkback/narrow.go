@@ -48,6 +48,7 @@ The name of a symptom of the board file stands for its readings.`,
 			return runNarrow(cmd, args, o)
 		},
 	}
+	panelFlag(cmd)
 	f := cmd.Flags()
 	f.StringSliceVar(&o.states, "state", nil, "the state, STATE=VALUE, of all readings that name none; repeat for several")
 	f.StringVar(&o.from, "from", "", "a file with a reading a line, # for comments; - for standard input")

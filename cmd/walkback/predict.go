@@ -32,6 +32,7 @@ type conditionOpts struct {
 }
 
 func (o *conditionOpts) add(cmd *cobra.Command) {
+	panelFlag(cmd)
 	f := cmd.Flags()
 	f.StringSliceVar(&o.states, "state", nil, "a state of the board, STATE=VALUE; repeat for several")
 	f.BoolVar(&o.unplugged, "unplugged", false, "with the panel unplugged")

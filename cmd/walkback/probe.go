@@ -56,6 +56,7 @@ each, such as: powerup 90s
 			return runProbe(cmd, args, o)
 		},
 	}
+	panelFlag(cmd)
 	f := cmd.Flags()
 	f.StringSliceVar(&o.states, "state", nil, "a state of the board, STATE=VALUE; repeat for several")
 	f.StringVar(&o.format, "format", "text", "text, markdown or json")

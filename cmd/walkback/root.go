@@ -23,6 +23,7 @@ symptom (no rail, no clock on a lane, no EDID read) back to the sources.
   walkback narrow larkspur13 VBL=0V      the suspects after readings
   walkback predict larkspur13            what every probe should read
   walkback draw larkspur13 dark -o a.svg the picture
+  walkback panel edid larkspur13         what the panel asks for, and what is wrong with it
 
 Before ohms or diode mode: all power and the battery out, capacitors discharged.
 The backlight rail can stand above 30 V beside low-voltage pins. Local codes and
@@ -46,7 +47,7 @@ each other; 2 the command line is wrong or a file cannot be read or written.`,
 	}
 	cmd.SetFlagErrorFunc(flagError)
 	cmd.SetHelpCommand(newHelpCmd())
-	cmd.AddCommand(newBoardsCmd(), newCheckCmd(), newFmtCmd(), newTraceCmd(), newProbeCmd(), newDrawCmd(), newPredictCmd(), newNarrowCmd(), newBenchCmd(), newExportCmd(), newKindsCmd())
+	cmd.AddCommand(newBoardsCmd(), newCheckCmd(), newFmtCmd(), newTraceCmd(), newProbeCmd(), newDrawCmd(), newPredictCmd(), newNarrowCmd(), newBenchCmd(), newExportCmd(), newPanelCmd(), newKindsCmd())
 	return cmd
 }
 

@@ -37,6 +37,7 @@ that agree with a healthy board (EDID=read) cut the walk short.`,
 			return runTrace(cmd, args, o)
 		},
 	}
+	panelFlag(cmd)
 	f := cmd.Flags()
 	f.StringSliceVar(&o.states, "state", nil, "a state of the board, STATE=VALUE; repeat for several")
 	f.StringSliceVar(&o.versus, "versus", nil, "show only what differs in this other state, STATE=VALUE")

@@ -35,6 +35,7 @@ type Case struct {
 	Name    string // of the file
 	Board   string
 	Source  string // where the board was read, empty for one that comes with the program
+	Panel   string // the panel that was said to be fitted, empty for the board file's
 	History []string
 	Entries []Entry
 	Dropped string // a last line that was not written to its end
@@ -43,9 +44,13 @@ type Case struct {
 	boardLine Entry
 }
 
-// Head returns the first lines of a case file.
-func Head(board, source string, history []string) []string {
+// Head returns the first lines of a case file; panel is the panel that was said to
+// be fitted, if any.
+func Head(board, source, panel string, history []string) []string {
 	list := []string{strings.TrimSpace("board " + board + " " + source)}
+	if panel != "" {
+		list = append(list, "panel "+panel)
+	}
 	for _, h := range history {
 		list = append(list, "history "+h)
 	}
@@ -72,6 +77,8 @@ func ParseCase(name, text string) (Case, []netlist.Problem) {
 		case c.Board == "":
 			c.boardLine = e
 			c.Board, c.Source, _ = strings.Cut(e.Text, " ")
+		case verb == "panel":
+			c.Panel = e.Text
 		case verb == "history":
 			c.History = append(c.History, e.Text)
 			if err := suspects.CheckHistory(e.Text); err != nil {

@@ -383,7 +383,7 @@ func TestFailedSaveDoesNotCount(t *testing.T) {
 // TestResume writes a case, reads it, and is where it was.
 func TestResume(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "a.case")
-	file, err := Create(name, Head("larkspur13", "", []string{"liquid"}))
+	file, err := Create(name, Head("larkspur13", "", "1280x800,bits=18", []string{"liquid"}))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -406,7 +406,7 @@ func TestResume(t *testing.T) {
 		return c, again
 	}
 	c, again := read()
-	if !slices.Equal(c.History, []string{"liquid"}) || c.Dropped != "" {
+	if !slices.Equal(c.History, []string{"liquid"}) || c.Panel != "1280x800,bits=18" || c.Dropped != "" {
 		t.Errorf("the case is %+v", c)
 	}
 	if !sameStep(again.Step(), s.Step()) || again.lead() != s.lead() {
@@ -445,7 +445,7 @@ func TestCreateNeverWritesOver(t *testing.T) {
 	if err := os.WriteFile(name, nil, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Create(name, Head("b", "", nil)); !errors.Is(err, os.ErrExist) {
+	if _, err := Create(name, Head("b", "", "", nil)); !errors.Is(err, os.ErrExist) {
 		t.Errorf("the error is %v", err)
 	}
 }

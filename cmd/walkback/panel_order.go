@@ -1,0 +1,210 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace"
+	"example.org/walkback/trace/panel/edid"
+	"example.org/walkback/trace/panel/power"
+	"github.com/spf13/cobra"
+)
+
+type orderOpts struct {
+	edid   string
+	out    string
+	format string
+	dpi    int
+	json   bool
+	show   bool
+}
+
+func newPanelOrderCmd() *cobra.Command {
+	var o orderOpts
+	cmd := &cobra.Command{
+		Use:   "order lvds|edp|FILE [T3=85ms…] [EVENT=TIME…]",
+		Short: "The order of supply, data and light, against measured times",
+		Long: fmt.Sprintf(`Order shows in which order a panel wants its supply, its data and its light, with the
+window of time for each step, and checks measured times against it: a window's own
+time (T3=85ms), or when things happened on one time base (supply=0 hpd=85ms light=60ms;
+data=never for what did not come). FILE is a profile of a panel's data sheet, a window
+a line, as --profile prints the built-in ones. With -o the chart goes to an SVG or PNG
+file. A window that is not kept makes the exit status 1.
+
+Events: %s`, strings.Join(power.EventNames(), ", ")),
+		Example: `  walkback panel order edp
+  walkback panel order edp T3=85ms
+  walkback panel order lvds supply-on=0 data-on=40ms light-on=120ms
+  walkback panel order edp T3=250ms -o chart.svg
+  walkback panel order edp --profile > mine.times`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if cmd.Flags().Changed("edid") {
+				return nil
+			}
+			return needArg("say which panel: lvds, edp, or a file with the windows of its data sheet")(cmd, args)
+		},
+		ValidArgsFunction: completeOrder,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return runPanelOrder(cmd, args, o)
+		},
+	}
+	f := cmd.Flags()
+	f.StringVar(&o.edid, "edid", "", "take the windows that identity data tell (DisplayID, interface power sequencing)\nfrom this file or the panel of this board")
+	f.StringVarP(&o.out, "output", "o", "", "the file of the chart; its ending, .svg or .png, sets the format;\n- puts an SVG on standard output and the words on standard error")
+	f.IntVar(&o.dpi, "dpi", 150, "dots per inch of a PNG, 36 to 600")
+	f.BoolVar(&o.show, "profile", false, "print the windows as a file that can be changed and given back")
+	f.BoolVar(&o.json, "json", false, "print as JSON")
+	cmd.MarkFlagsMutuallyExclusive("profile", "json")
+	cmd.MarkFlagsMutuallyExclusive("profile", "output")
+	return cmd
+}
+
+func completeOrder(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	if len(args) == 0 {
+		return power.Names(), cobra.ShellCompDirectiveDefault
+	}
+	var list []string
+	if p, ok := power.Named(args[0]); ok {
+		for _, w := range p.Windows {
+			list = append(list, w.Name+"=")
+		}
+	}
+	for _, e := range power.EventNames() {
+		list = append(list, e+"=")
+	}
+	return list, cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveNoSpace
+}
+
+// orderJSON is the schema of panel order --json; README.md documents it.
+type orderJSON struct {
+	Format  string `json:"format"`
+	Version int    `json:"version"`
+	power.Report
+}
+
+func runPanelOrder(cmd *cobra.Command, args []string, o orderOpts) error {
+	if end := ending(o.out); o.out != "" && o.out != "-" && end != "svg" && end != "png" {
+		return fmt.Errorf("the ending of %s does not tell a format: use .svg or .png", o.out)
+	}
+	if o.dpi < 36 || o.dpi > 600 {
+		return fmt.Errorf("--dpi is %d, and must be from 36 to 600", o.dpi)
+	}
+	p, times, err := o.profile(cmd, args)
+	if err != nil {
+		return err
+	}
+	out := cmd.OutOrStdout()
+	if o.out == "-" {
+		out = cmd.ErrOrStderr() // the words, not among the lines of the chart
+	}
+	if o.show {
+		_, err := fmt.Fprint(out, power.Format(p))
+		return err
+	}
+	m, problems := power.ParseMeasured(p, times)
+	if err := reported(cmd, "the measured times", problems); err != nil {
+		return err
+	}
+	r := power.Check(p, m)
+	if o.out != "" {
+		if err := orderChart(cmd, r, o); err != nil {
+			return err
+		}
+	}
+	if o.json {
+		err = trace.EncodeJSON(out, orderJSON{"walkback.panel-order", 1, r})
+	} else {
+		err = power.Text(out, r)
+	}
+	if err == nil && slices.ContainsFunc(r.Results, func(x power.Result) bool { return x.Status.Wrong() }) {
+		return errReported
+	}
+	return err
+}
+
+// profile finds the windows, and the arguments that are measured times.
+func (o orderOpts) profile(cmd *cobra.Command, args []string) (power.Profile, []string, error) {
+	if o.edid != "" {
+		p, err := toldProfile(cmd, o.edid)
+		return p, args, err
+	}
+	if sameFile(args[0], o.out) {
+		return power.Profile{}, nil, fmt.Errorf("%s is the profile itself: name another file with -o", o.out)
+	}
+	p, err := profile(cmd, args[0])
+	return p, args[1:], err
+}
+
+// toldProfile is what a panel says of itself.
+func toldProfile(cmd *cobra.Command, arg string) (power.Profile, error) {
+	d, err := readDump(cmd, arg)
+	if err != nil {
+		return power.Profile{}, err
+	}
+	e, err := edid.Decode(d.Bytes)
+	if err != nil {
+		return power.Profile{}, err
+	}
+	t, ok := e.Power()
+	if !ok {
+		return power.Profile{}, fmt.Errorf("the identity data of %s tell no times of a power sequence; most do not: use lvds, edp or the data sheet", arg)
+	}
+	span := func(s edid.Span) power.Span {
+		if s.Max == 0 {
+			return power.Milliseconds(s.Min*1e3, -1)
+		}
+		return power.Milliseconds(s.Min*1e3, s.Max*1e3)
+	}
+	return power.FromDisplayID(power.DisplayID{T1: span(t.T1), T2: span(t.T2), T3: span(t.T3), T4: span(t.T4), T5: span(t.T5), T6: span(t.T6)}), nil
+}
+
+func orderChart(cmd *cobra.Command, r power.Report, o orderOpts) error {
+	var buf bytes.Buffer
+	write := func() error { return power.SVG(&buf, r) }
+	if ending(o.out) == "png" {
+		write = func() error { return power.PNG(cmd.Context(), &buf, r, o.dpi) }
+	}
+	if err := write(); err != nil {
+		return err
+	}
+	return putPicture(cmd, o.out, buf.Bytes())
+}
+
+// profile is a built-in one, or that of a file; a file of the same name is reached
+// as ./name.
+func profile(cmd *cobra.Command, arg string) (power.Profile, error) {
+	if p, ok := power.Named(arg); ok {
+		return p, nil
+	}
+	data, err := readFile(arg)
+	switch {
+	case errors.Is(err, os.ErrNotExist) && !strings.ContainsAny(arg, `/\.`):
+		return power.Profile{}, unknown("profile or file", arg, power.Names())
+	case errors.Is(err, os.ErrNotExist):
+		return power.Profile{}, fmt.Errorf("there is no file %s", arg)
+	case err != nil:
+		return power.Profile{}, fmt.Errorf("read %s: %w", arg, cause(err))
+	}
+	p, problems := power.ParseProfile(arg, string(data))
+	return p, reported(cmd, arg, problems)
+}
+
+// reported prints problems and fails when there are errors among them.
+func reported(cmd *cobra.Command, what string, problems []netlist.Problem) error {
+	n := 0
+	for _, p := range problems {
+		fmt.Fprint(cmd.ErrOrStderr(), p.Report())
+		if p.Severity == netlist.Error {
+			n++
+		}
+	}
+	if n > 0 {
+		return fmt.Errorf("%s: %s", what, count(n, "error"))
+	}
+	return nil
+}

@@ -1,0 +1,569 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"errors"
+	"fmt"
+	"image"
+	"image/png"
+	"io"
+	"os"
+	"regexp"
+	"slices"
+	"strings"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace"
+	"example.org/walkback/trace/panel/link"
+	"example.org/walkback/trace/panel/view"
+	"github.com/spf13/cobra"
+)
+
+type viewOpts struct {
+	faults   []string // in the words of view.ParseFaults, in the order of the flags
+	channels int
+	bits     int
+	order    string
+	board    string
+	sheet    bool
+	looks    string
+	like     int
+	out      string
+	size     string
+	json     bool
+}
+
+// viewFaults are the flags that name a fault, with the words of view.ParseFaults
+// before and the use.
+var viewFaults = []struct{ flag, words, use string }{
+	{"missing", "missing", "an open pair: A.0, B.2=low, or B for a whole channel"},
+	{"stuck", "stuck", "a pair that reads one level for ever: A.1=high"},
+	{"leg", "leg", "a pair with one conductor open: A.1"},
+	{"inverted", "inverted", "a pair with its conductors exchanged: A.1"},
+	{"swapped", "swapped", "two pairs exchanged: A.0/A.1"},
+	{"clock-gone", "clock gone", "an open clock pair: A.CLK"},
+	{"fault", "", "any of them in words, also: exchanged A/B, wrong map, wrong depth, one channel"},
+}
+
+// faultFlag collects faults of one kind into a list that all kinds share, so that
+// their order is kept.
+type faultFlag struct {
+	words string
+	list  *[]string
+}
+
+func (f faultFlag) String() string { return "" }
+func (f faultFlag) Type() string   { return "LANE" }
+func (f faultFlag) Set(s string) error {
+	*f.list = append(*f.list, strings.TrimSpace(f.words+" "+s))
+	return nil
+}
+
+func newPanelViewCmd() *cobra.Command {
+	var o viewOpts
+	cmd := &cobra.Command{
+		Use:   "view [IMAGE]",
+		Short: "The picture with a pair missing, stuck or swapped, and back",
+		Long: `View sends a picture over an LVDS link with a fault, bit for bit, and paints what the
+panel makes of it: a test picture, or IMAGE (PNG, JPEG or GIF). It says in words what is
+seen; -o writes the picture. --sheet paints all faults of single lanes side by side, with
+numbers. The way back: --looks takes what is seen on full fields of colour, --like the
+number of a picture on the sheet, and the lanes to suspect come out.
+
+Lanes are A.0 to A.3 and A.CLK, and B.0 to B.3 and B.CLK of a panel with two channels.
+With --board the link is that of the board's panel. On eDP no lane has a colour of its own.`,
+		Example: `  walkback panel view --missing A.0 -o red.png
+  walkback panel view --missing B.2 --map jeida photo.jpg -o out.png
+  walkback panel view --sheet --bits 24 --map vesa -o sheet.png
+  walkback panel view --looks "white=cyan black=black" --board larkspur13
+  walkback panel view --like 3`,
+		Args: oneArg,
+		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+			if len(args) == 0 {
+				return []string{"png", "jpg", "jpeg", "gif"}, cobra.ShellCompDirectiveFilterFileExt
+			}
+			return nil, cobra.ShellCompDirectiveNoFileComp
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			file := ""
+			if len(args) > 0 {
+				file = args[0]
+			}
+			return runPanelView(cmd, file, o)
+		},
+	}
+	f := cmd.Flags()
+	for _, v := range viewFaults {
+		f.Var(faultFlag{v.words, &o.faults}, v.flag, v.use)
+	}
+	f.IntVar(&o.channels, "channels", 0, "channels of the link, 1 or 2; 2 when a fault names channel B")
+	f.IntVar(&o.bits, "bits", 0, "bits a pixel, 18 or 24; 24 with --map or a fourth pair, else 18")
+	f.StringVar(&o.order, "map", "", "bit order of 24 bits, vesa or jeida")
+	f.StringVar(&o.board, "board", "", "take the link of this board's panel, and name its lanes")
+	f.BoolVar(&o.sheet, "sheet", false, "all faults of single lanes side by side")
+	f.StringVar(&o.looks, "looks", "", `what is seen: "white=cyan black=black columns=second"`)
+	f.IntVar(&o.like, "like", 0, "it looks like this number of the sheet")
+	f.StringVarP(&o.out, "output", "o", "", "the PNG file to write")
+	f.StringVar(&o.size, "size", "960x600", "size of the test picture")
+	f.BoolVar(&o.json, "json", false, "print as JSON")
+	cmd.MarkFlagsMutuallyExclusive("sheet", "looks", "like")
+	completeFlag(cmd, "board", completeBoards)
+	completeFlag(cmd, "map", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return []string{"vesa", "jeida"}, cobra.ShellCompDirectiveNoFileComp
+	})
+	return cmd
+}
+
+// viewing is what a run of panel view works on.
+type viewing struct {
+	viewOpts
+	file  string
+	board *netlist.Board
+	link  view.Link
+	known bool // the link was told, or follows from what was
+	fault []view.Fault
+	notes []string
+}
+
+func runPanelView(cmd *cobra.Command, file string, o viewOpts) error {
+	v := &viewing{viewOpts: o, file: file}
+	if err := v.settle(cmd); err != nil {
+		return err
+	}
+	switch {
+	case o.looks != "" || cmd.Flags().Changed("like"):
+		return v.back(cmd)
+	case cmd.Flags().Changed("looks"):
+		return errors.New(`--looks is empty: say what is seen, such as "white=cyan black=black"`)
+	case o.sheet:
+		return v.paintSheet(cmd)
+	}
+	return v.paint(cmd)
+}
+
+// settle finds out which link is meant, and reads the faults.
+func (v *viewing) settle(cmd *cobra.Command) error {
+	if v.out != "" && v.out != "-" && ending(v.out) != "png" {
+		return fmt.Errorf("%s: the picture is a PNG, so its name must end in .png", v.out)
+	}
+	if sameFile(v.file, v.out) {
+		return fmt.Errorf("%s is the picture itself: name another file with -o", v.out)
+	}
+	if v.viewOpts.board != "" {
+		if err := v.ofBoard(cmd); err != nil {
+			return err
+		}
+	}
+	if len(v.faults) > 0 {
+		text := strings.Join(v.faults, ", ")
+		var err error
+		if v.fault, err = view.ParseFaults(text); err != nil {
+			if laneOfEDP.MatchString(text) {
+				err = fmt.Errorf("%w\n  %s", err, view.LaneOfEDP)
+			}
+			return err
+		}
+	}
+	switch {
+	case v.channels != 0:
+		v.link.Channels = v.channels
+	case v.link.Channels == 0 && slices.ContainsFunc(v.fault, needsTwo):
+		v.link.Channels = 2
+	case v.link.Channels == 0:
+		v.link.Channels = 1
+	}
+	fourth := func(f view.Fault) bool { return f.Lane.Pair == 3 || f.Other.Pair == 3 || f.Kind == view.WrongMap }
+	switch {
+	case v.bits != 0:
+		v.link.Bits = v.bits
+	case v.link.Bits == 0 && (v.order != "" || slices.ContainsFunc(v.fault, fourth)):
+		v.link.Bits = 24
+	case v.link.Bits == 0:
+		v.link.Bits = 18
+	}
+	if v.order != "" {
+		m, err := view.ParseMap(v.order)
+		if err != nil {
+			return err
+		}
+		v.link.Map = m
+		if v.link.Bits == 18 {
+			v.notes = append(v.notes, "18 bits have one order only: --map does not count")
+		}
+	}
+	v.known = v.board != nil || v.channels != 0 || v.bits != 0 || v.order != ""
+	return v.link.Check()
+}
+
+func needsTwo(f view.Fault) bool {
+	return f.Lane.Channel == 1 || f.Other.Channel == 1 || f.Kind == view.Exchanged || f.Kind == view.OneChannel
+}
+
+// laneOfEDP is how the lanes of eDP are usually named.
+var laneOfEDP = regexp.MustCompile(`(?i)\b(M?L|LANE)[ _.]?[0-3]`)
+
+// ofBoard takes the link of a board's panel.
+func (v *viewing) ofBoard(cmd *cobra.Command) error {
+	s, read, b, err := specOf(cmd, v.viewOpts.board)
+	if err != nil {
+		return err
+	}
+	if b == nil {
+		return fmt.Errorf("%s is no board", v.viewOpts.board)
+	}
+	asked, err := s.Read(read)
+	if err != nil {
+		return err
+	}
+	need, fit, err := asked.On(b)
+	if err != nil {
+		return err
+	}
+	if fit.Kind != link.LVDS {
+		return fmt.Errorf("the link of %s is no LVDS: %s", b.Name, view.LaneOfEDP)
+	}
+	v.board = b
+	v.link.Channels, v.link.Bits = need.LVDS.Channels, need.LVDS.Bits
+	if s.Map == "jeida" {
+		v.link.Map = view.JEIDA
+	}
+	if s.Map == "" && v.link.Bits == 24 && v.order == "" {
+		v.notes = append(v.notes, "the board file does not tell the bit order (map=); vesa is taken")
+	}
+	return nil
+}
+
+// picture is the user's, or the test picture.
+func (v *viewing) picture() (image.Image, error) {
+	if v.file == "" {
+		var w, h int
+		if _, err := fmt.Sscanf(v.size, "%dx%d", &w, &h); err != nil || fmt.Sprintf("%dx%d", w, h) != v.size || w < 64 || h < 64 || w > 8192 || h > 8192 {
+			return nil, fmt.Errorf("--size is %q, and must be such as 960x600, from 64 to 8192", v.size)
+		}
+		return view.TestPattern(w, h), nil
+	}
+	f, err := os.Open(v.file)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		return nil, fmt.Errorf("there is no file %s", v.file)
+	case err != nil:
+		return nil, fmt.Errorf("read %s: %w", v.file, cause(err))
+	}
+	defer f.Close()
+	img, err := view.Decode(bufio.NewReader(f))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", v.file, err)
+	}
+	return img, nil
+}
+
+// put writes a picture, when one is asked for.
+func (v *viewing) put(cmd *cobra.Command, img image.Image) error {
+	if v.out == "" {
+		return nil
+	}
+	var buf bytes.Buffer
+	if err := png.Encode(&buf, img); err != nil {
+		return err
+	}
+	return putPicture(cmd, v.out, buf.Bytes())
+}
+
+// words is where text goes: not among the bytes of a picture on standard output.
+func (v *viewing) words(cmd *cobra.Command) io.Writer {
+	if v.out == "-" {
+		return cmd.ErrOrStderr()
+	}
+	return cmd.OutOrStdout()
+}
+
+// viewJSON is the schema of panel view --json; README.md documents it.
+type viewJSON struct {
+	Format  string           `json:"format"`
+	Version int              `json:"version"`
+	Link    view.Link        `json:"link"`
+	Faults  []view.Fault     `json:"faults,omitempty"`
+	Look    *view.Look       `json:"look,omitempty"`
+	Low     *view.Look       `json:"look_when_open_reads_low,omitempty"`
+	Lost    bool             `json:"no_picture,omitempty"`
+	Sheet   []view.Numbered  `json:"sheet,omitempty"`
+	Seen    string           `json:"seen,omitempty"`
+	Groups  []view.Suspicion `json:"suspects,omitempty"`
+	Next    *view.Question   `json:"next,omitempty"`
+	Lanes   []string         `json:"lanes_of_the_board,omitempty"`
+	Notes   []string         `json:"notes,omitempty"`
+}
+
+func (v *viewing) json() viewJSON {
+	return viewJSON{Format: "walkback.view", Version: 1, Link: v.link, Faults: v.fault, Notes: v.notes}
+}
+
+// paint shows the picture under the faults.
+func (v *viewing) paint(cmd *cobra.Command) error {
+	look, err := view.Describe(v.link, v.fault)
+	if err != nil {
+		return err
+	}
+	low, err := v.whenLow()
+	if err != nil {
+		return err
+	}
+	img, err := v.picture()
+	if err != nil {
+		return err
+	}
+	pic, err := view.Render(img, v.link, v.fault)
+	if err != nil {
+		return err
+	}
+	if err := v.put(cmd, pic.Image); err != nil {
+		return err
+	}
+	lanes := v.lanes(v.fault)
+	if v.viewOpts.json {
+		j := v.json()
+		j.Look, j.Low, j.Lost, j.Lanes = &look, low, pic.Lost, lanes
+		return trace.EncodeJSON(v.words(cmd), j)
+	}
+	o := bufio.NewWriter(v.words(cmd))
+	fmt.Fprintf(o, "link      %s\n", v.link)
+	names := make([]string, len(v.fault))
+	for i, f := range v.fault {
+		names[i] = f.String()
+	}
+	if len(names) == 0 {
+		names = []string{"none; --missing A.0 and the like give one"}
+	}
+	hang(o, "fault     ", strings.Join(names, ", "))
+	hang(o, "seen      ", look.Text())
+	if low != nil {
+		hang(o, "or        ", low.Text()+", when the receiver reads an open pair as low")
+	}
+	for _, n := range merge(v.notes, look.Notes, pic.Notes) {
+		hang(o, "note      ", n)
+	}
+	v.writeWalk(o, "walk      ", lanes)
+	if v.out == "" {
+		fmt.Fprintln(o, "picture   -o FILE.png writes it")
+	}
+	return o.Flush()
+}
+
+// whenLow is the look when open pairs read low, nil when that makes no difference
+// or was told.
+func (v *viewing) whenLow() (*view.Look, error) {
+	low := slices.Clone(v.fault)
+	open := false
+	for i := range low {
+		if low[i].Kind == view.Missing && low[i].Level == view.Auto {
+			low[i].Level, open = view.Low, true
+		}
+	}
+	if !open {
+		return nil, nil
+	}
+	look, err := view.Describe(v.link, low)
+	return &look, err
+}
+
+func merge(lists ...[]string) []string {
+	var all []string
+	for _, list := range lists {
+		for _, s := range list {
+			if !slices.Contains(all, s) {
+				all = append(all, s)
+			}
+		}
+	}
+	return all
+}
+
+// paintSheet shows all faults of single lanes.
+func (v *viewing) paintSheet(cmd *cobra.Command) error {
+	if len(v.fault) > 0 {
+		return errors.New("--sheet shows all faults of single lanes: leave the fault out")
+	}
+	list, err := view.NumberedLooks(v.link)
+	if err != nil {
+		return err
+	}
+	if v.out != "" {
+		var img image.Image
+		if v.file != "" {
+			if img, err = v.picture(); err != nil {
+				return err
+			}
+		}
+		sheet, err := view.Sheet(img, v.link)
+		if err != nil {
+			return err
+		}
+		if err := v.put(cmd, sheet); err != nil {
+			return err
+		}
+	}
+	if v.viewOpts.json {
+		j := v.json()
+		j.Sheet = list
+		return trace.EncodeJSON(v.words(cmd), j)
+	}
+	o := bufio.NewWriter(v.words(cmd))
+	fmt.Fprintf(o, "link      %s\n\n", v.link)
+	for _, n := range list {
+		hang(o, fmt.Sprintf("%3d  ", n.Number), tileName(n)+": "+n.Look.Text())
+	}
+	if v.out == "" {
+		fmt.Fprintln(o, "\n-o FILE.png paints them side by side; --like NUMBER tells what to suspect")
+	}
+	return o.Flush()
+}
+
+// tileName names a picture of the sheet; the first is the healthy link's, and may
+// be that of harmless faults too.
+func tileName(n view.Numbered) string {
+	var names []string
+	if n.Number == 1 {
+		names = append(names, "no fault")
+	}
+	for _, f := range n.Faults {
+		names = append(names, f.String())
+	}
+	return strings.Join(names, ", ")
+}
+
+// back goes from what is seen to the lanes to suspect.
+func (v *viewing) back(cmd *cobra.Command) error {
+	if len(v.fault) > 0 || v.file != "" {
+		return errors.New("--looks and --like go back from a picture: leave the fault and the image out")
+	}
+	seen, err := view.ParseSeen(v.looks)
+	if v.looks == "" {
+		seen, err = view.SeenByNumber(v.link, v.like)
+	}
+	if err != nil {
+		return err
+	}
+	links := []view.Link{v.link}
+	if !v.known && v.looks != "" {
+		links = view.AllLinks()
+	}
+	groups, err := view.Suspect(links, seen)
+	if err != nil {
+		return err
+	}
+	next := view.Next(groups, seen)
+	if v.viewOpts.json {
+		j := v.json()
+		j.Seen, j.Groups, j.Next = seen.String(), groups, next
+		return trace.EncodeJSON(v.words(cmd), j)
+	}
+	o := bufio.NewWriter(v.words(cmd))
+	if len(links) == 1 {
+		fmt.Fprintf(o, "link      %s\n", v.link)
+	} else {
+		fmt.Fprintln(o, "link      not told, so all are tried; --channels, --bits, --map or --board tell it")
+	}
+	hang(o, "seen      ", seen.String())
+	for _, n := range v.notes {
+		hang(o, "note      ", n)
+	}
+	v.writeGroups(o, groups, len(links))
+	if next != nil && len(groups) > 1 {
+		fmt.Fprintln(o)
+		hang(o, "next      ", fmt.Sprintf("%s (%s)", next.Show, strings.Join(next.Answers, ", ")))
+	}
+	return o.Flush()
+}
+
+// mostGroups is how many groups are printed; the likeliest come first.
+const mostGroups = 6
+
+func (v *viewing) writeGroups(o *bufio.Writer, groups []view.Suspicion, links int) {
+	for i, g := range groups[:min(len(groups), mostGroups)] {
+		fmt.Fprintln(o)
+		var faults []view.Fault
+		label := fmt.Sprintf("%3d  ", i+1)
+		for _, c := range g.Candidates {
+			name := c.String()
+			if links > 1 {
+				name += " (" + linksText(c.Links) + ")"
+			}
+			hang(o, label, name)
+			label = "     "
+			if c.Fault != nil {
+				faults = append(faults, *c.Fault)
+			}
+		}
+		hang(o, "     looks    ", g.Look.Text())
+		for _, d := range g.Disagrees {
+			hang(o, "     but not  ", d)
+		}
+		v.writeWalk(o, "     walk     ", v.lanes(faults))
+	}
+	if more := len(groups) - mostGroups; more > 0 {
+		fmt.Fprintf(o, "\n%d groups more, of less usual faults, look so too; --json lists them\n", more)
+	}
+}
+
+func linksText(links []view.Link) string {
+	if len(links) == len(view.AllLinks()) {
+		return "any link"
+	}
+	words := make([]string, len(links))
+	for i, l := range links {
+		words[i] = l.String()
+	}
+	return strings.Join(words, "; ")
+}
+
+// lanes names the lanes of the board on which faults sit, each once.
+func (v *viewing) lanes(faults []view.Fault) []string {
+	if v.board == nil {
+		return nil
+	}
+	var channels []link.Channel
+	for _, c := range link.Channels(v.board) {
+		if c.Kind == link.LVDS {
+			channels = append(channels, c)
+		}
+	}
+	var names []string
+	add := func(n view.Lane) {
+		if n.Channel >= len(channels) {
+			return
+		}
+		lane := channels[n.Channel].Clock
+		if n.Pair != view.Clock {
+			if n.Pair >= len(channels[n.Channel].Data) {
+				return
+			}
+			lane = channels[n.Channel].Data[n.Pair]
+		}
+		if name := v.board.Lanes[lane].Name; !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	for _, f := range faults {
+		switch f.Kind {
+		case view.Missing, view.Stuck, view.Leg, view.Inverted, view.ClockGone:
+			add(f.Lane)
+		case view.Swapped:
+			add(f.Lane)
+			add(f.Other)
+		}
+	}
+	return names
+}
+
+// writeWalk says how to go on with lanes of the board.
+func (v *viewing) writeWalk(o *bufio.Writer, label string, lanes []string) {
+	for _, name := range lanes {
+		fmt.Fprintf(o, "%swalkback trace %s %s=quiet\n", label, v.viewOpts.board, name)
+	}
+}
+
+// viewWidth is where lines of text are broken, in characters.
+const viewWidth = 100
+
+func hang(o *bufio.Writer, label, text string) { fmt.Fprint(o, netlist.Hang(label, text, viewWidth)) }

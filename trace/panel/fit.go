@@ -1,0 +1,136 @@
+package panel
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace/panel/link"
+)
+
+// Fitted is a board with a panel on it.
+type Fitted struct {
+	// Board leaves quiet what the panel does not use. It is the board that was given
+	// when the file tells nothing of its panel, or when the panel does not fit.
+	Board *netlist.Board
+	Asked Asked
+	Need  link.Need
+	Fit   link.Fit
+}
+
+// Fit lays a panel on a board. A spec that tells nothing changes nothing.
+func Fit(b *netlist.Board, s Spec, read func(name string) ([]byte, error)) (Fitted, error) {
+	f := Fitted{Board: b}
+	if !s.Told() {
+		return f, nil
+	}
+	asked, err := s.Read(read)
+	if err != nil {
+		return f, err
+	}
+	f.Asked = asked
+	if f.Need, f.Fit, err = asked.On(b); err != nil {
+		return f, err
+	}
+	if f.Fit.OK() {
+		f.Board = b.Leave(f.Fit.Idle, f.Words())
+	}
+	return f, nil
+}
+
+// On computes what a panel asks for when it is on a board. A link that the panel
+// does not tell is the board's.
+func (a Asked) On(b *netlist.Board) (link.Need, link.Fit, error) {
+	need, err := link.Needs(a.Ask)
+	if err != nil {
+		return need, link.Fit{}, err
+	}
+	fit := need.On(b)
+	if a.Kind != link.Unknown || fit.Kind == link.Unknown {
+		return need, fit, nil
+	}
+	notes := fit.Notes
+	a.Kind = fit.Kind
+	if need, err = link.Needs(a.Ask); err != nil {
+		return need, fit, err
+	}
+	fit = need.On(b)
+	for _, n := range notes {
+		if !slices.Contains(fit.Notes, n) {
+			fit.Notes = append(fit.Notes, n)
+		}
+	}
+	return need, fit, nil
+}
+
+// Words says in a line what the panel asks for, such as "1280x800 at 59.91 Hz, 18
+// bits, LVDS, 1 channel".
+func (f Fitted) Words() string {
+	words := []string{f.Need.Mode.String()}
+	switch l, e := f.Need.LVDS, f.Need.EDP; {
+	case f.Fit.Kind == link.LVDS && l != nil:
+		words = append(words, fmt.Sprintf("%d bits", l.Bits), "LVDS", plural(l.Channels, "channel"))
+	case f.Fit.Kind == link.EDP && e != nil:
+		words = append(words, fmt.Sprintf("%d bits", e.Bits), "eDP", fmt.Sprintf("%s at %g Gbit/s", plural(e.Lanes, "lane"), e.Rate/1e9))
+	}
+	return strings.Join(words, ", ")
+}
+
+func plural(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// offClock is how far a declared clock may be from the panel's before that is said.
+const offClock = 0.02
+
+// Check compares a board file with the panel that it names.
+func Check(b *netlist.Board, read func(name string) ([]byte, error)) []netlist.Problem {
+	part, ok := Part(b)
+	if !ok {
+		return nil
+	}
+	var list []netlist.Problem
+	add := func(at netlist.Span, msg, want string) {
+		list = append(list, b.File().Problem(at, netlist.Warning, "panel", msg, want, ""))
+	}
+	s, err := Of(b)
+	var f Fitted
+	if err == nil {
+		f, err = Fit(b, s, read)
+	}
+	if err != nil {
+		add(part.Span, err.Error(), "what the panel asks for, so that walks know which lanes must be alive")
+		return list
+	}
+	for _, text := range f.Fit.Problems {
+		add(part.Span, text, "")
+	}
+	for _, i := range f.Fit.Alive {
+		l := &b.Lanes[i]
+		want := f.laneRate(l)
+		for _, n := range l.Nets {
+			for _, e := range b.Nets[n].Expect {
+				if want == 0 || e.Rate == 0 || math.Abs(e.Rate-want) <= offClock*want {
+					continue
+				}
+				net := &b.Nets[n]
+				add(l.Span, fmt.Sprintf("%s of the lane %s is said to run at %s, and with this panel it runs at %s", net.Name, l.Name, netlist.FormatValue(e.Rate, netlist.Hertz), netlist.FormatValue(want, netlist.Hertz)), "the pixel clock of a channel, in Hz")
+				break
+			}
+		}
+	}
+	return list
+}
+
+// laneRate is what a lane should run at, in Hz; 0 when that is not settled.
+func (f Fitted) laneRate(l *netlist.Lane) float64 {
+	if f.Fit.Kind == link.LVDS && l.Clock && f.Need.LVDS.ChannelsFrom != link.Assumed {
+		return f.Need.LVDS.Clock
+	}
+	return 0
+}

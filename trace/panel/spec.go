@@ -1,0 +1,230 @@
+// Package panel tells what a panel asks of a board: which of the board's lanes
+// must be alive with it, and which are right to be quiet.
+//
+//	fitted, err := panel.Fit(board, panel.Of(board), read)
+//	walk, err := trace.Run(fitted.Board, …)
+package panel
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"slices"
+	"strconv"
+	"strings"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace/panel/dump"
+	"example.org/walkback/trace/panel/edid"
+	"example.org/walkback/trace/panel/link"
+	"example.org/walkback/trace/panel/mode"
+	"example.org/walkback/trace/panel/rom"
+)
+
+// Spec is a panel as a board file or a command line describes it. Fields that
+// are zero are not told.
+type Spec struct {
+	EDID     string // file with its identity data
+	Mode     string // as mode.Parse takes it
+	Link     link.Kind
+	Bits     int // a pixel
+	Channels int
+	Lanes    int
+	Rate     float64 // bit/s of an eDP lane
+	Map      string  // bit order of a 24-bit LVDS link: vesa or jeida
+}
+
+// Told tells whether there is a mode or a file to go by.
+func (s Spec) Told() bool { return s.EDID != "" || s.Mode != "" }
+
+// keys are the words of a spec, the attributes of a panel in a board file.
+var keys = []string{"edid", "mode", "link", "bits", "channels", "lanes", "rate", "map"}
+
+// set takes one attribute.
+func (s *Spec) set(key, text string) error {
+	number := func(to *int) error {
+		at := netlist.KindByName("panel").AttrByName(key)
+		if !slices.Contains(at.Words, text) {
+			return fmt.Errorf("%q is not a value of %s: one of %s", text, key, strings.Join(at.Words, ", "))
+		}
+		n, err := strconv.Atoi(text)
+		*to = n
+		return err
+	}
+	var err error
+	switch key {
+	case "edid":
+		s.EDID = text
+	case "mode":
+		s.Mode = text
+	case "link":
+		s.Link, err = link.ParseKind(text)
+	case "bits":
+		err = number(&s.Bits)
+	case "channels":
+		err = number(&s.Channels)
+	case "lanes":
+		err = number(&s.Lanes)
+	case "rate":
+		var rate float64
+		if rate, err = strconv.ParseFloat(text, 64); err != nil || !slices.Contains(link.Rates(), rate*1e9) {
+			at := netlist.KindByName("panel").AttrByName(key)
+			return fmt.Errorf("%q is not a rate of a lane in Gbit/s: one of %s", text, strings.Join(at.Words, ", "))
+		}
+		s.Rate = rate * 1e9
+	case "map":
+		if text != "vesa" && text != "jeida" {
+			return fmt.Errorf("%q is no bit order: vesa or jeida", text)
+		}
+		s.Map = text
+	default:
+		msg := fmt.Sprintf("a panel has no %q", key)
+		if near := netlist.Nearest(key, keys); near != "" {
+			msg += fmt.Sprintf("; did you mean %q?", near)
+		}
+		return errors.New(msg + "\n  there are: " + strings.Join(keys, ", "))
+	}
+	return err
+}
+
+// Parse reads what a command line tells of a panel: a mode or the name of a file,
+// then KEY=VALUE with the attributes of a panel in a board file, between commas.
+// isFile tells whether a name is that of a file.
+func Parse(text string, isFile func(string) bool) (Spec, error) {
+	var s Spec
+	for i, word := range strings.Split(text, ",") {
+		word = strings.TrimSpace(word)
+		key, value, pair := strings.Cut(word, "=")
+		switch {
+		case word == "":
+			return s, fmt.Errorf("panel %q: nothing stands between two commas", text)
+		case pair:
+			if err := s.set(strings.TrimSpace(key), strings.TrimSpace(value)); err != nil {
+				return s, fmt.Errorf("panel %q: %w", text, err)
+			}
+		case i > 0:
+			return s, fmt.Errorf("panel %q: expected KEY=VALUE behind the comma, not %q", text, word)
+		case isFile(word):
+			s.EDID = word
+		default:
+			if _, err := mode.Parse(word); err != nil {
+				return s, fmt.Errorf("there is no file %q, and as a mode: %w", word, err)
+			}
+			s.Mode = word
+		}
+	}
+	if !s.Told() {
+		return s, fmt.Errorf("panel %q: a file with identity data or a mode is missing", text)
+	}
+	return s, nil
+}
+
+// Part returns the first part of a board that says what panel it is.
+func Part(b *netlist.Board) (*netlist.Part, bool) {
+	for i := range b.Parts {
+		p := &b.Parts[i]
+		for _, key := range []string{"edid", "mode"} {
+			if _, ok := p.Attr(key); ok {
+				return p, true
+			}
+		}
+	}
+	return nil, false
+}
+
+// Of returns what a board file tells of its panel; the zero Spec when it tells
+// nothing.
+func Of(b *netlist.Board) (Spec, error) {
+	var s Spec
+	p, ok := Part(b)
+	if !ok {
+		return s, nil
+	}
+	for _, key := range keys {
+		if a, ok := p.Attr(key); ok {
+			if err := s.set(key, a.Text); err != nil {
+				return s, fmt.Errorf("%s: %w", p.Name, err)
+			}
+		}
+	}
+	return s, nil
+}
+
+// Asked is what a panel asks for, with where that was read.
+type Asked struct {
+	Spec Spec
+	link.Ask
+	Bytes []byte     // of the identity memory, nil for a mode
+	EDID  *edid.EDID // nil for a mode
+	Notes []string   // what the reader of the file should know
+}
+
+// Read finds out what a panel asks for. read returns a file that the spec names.
+func (s Spec) Read(read func(name string) ([]byte, error)) (Asked, error) {
+	a := Asked{Spec: s, Ask: link.Ask{Kind: s.Link, Bits: s.Bits, Channels: s.Channels, Lanes: s.Lanes, Rate: s.Rate}}
+	if s.EDID != "" {
+		if err := a.readFile(read); err != nil {
+			return a, err
+		}
+	}
+	if s.Mode != "" {
+		m, err := mode.Parse(s.Mode)
+		if err != nil {
+			return a, err
+		}
+		if a.EDID != nil && a.Mode.Clock != 0 && m != a.Mode {
+			a.Notes = append(a.Notes, fmt.Sprintf("the mode %s is taken, not that of %s", s.Mode, s.EDID))
+		}
+		a.Mode = m
+	}
+	if a.Mode.Clock == 0 {
+		return a, errors.New("a panel needs a mode or a file with identity data")
+	}
+	return a, nil
+}
+
+func (a *Asked) readFile(read func(name string) ([]byte, error)) error {
+	name := a.Spec.EDID
+	data, err := read(name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("there is no file %s with the identity data of the panel", name)
+	case err != nil:
+		return fmt.Errorf("read %s: %w", name, err)
+	}
+	d, err := dump.Read(name, data)
+	if err != nil {
+		return err
+	}
+	a.Bytes, a.Notes = d.Bytes, append(a.Notes, d.Notes...)
+	e, err := edid.Decode(d.Bytes)
+	if err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	a.EDID = e
+	t, ok := e.Preferred()
+	if !ok || t.Clock == 0 || !e.HeaderOK {
+		why := "it has no detailed timing"
+		if found := rom.Diagnose(d.Bytes, d.Missing); len(found) > 0 {
+			why = found[0].Says
+		}
+		return fmt.Errorf("%s tells of no mode: %s\n  walkback panel edid %s tells more", name, why, name)
+	}
+	if !e.ChecksumOK {
+		a.Notes = append(a.Notes, "the checksum of "+name+" is wrong, so what it says may be too")
+	}
+	a.Mode = t.Mode
+	if a.Bits == 0 {
+		a.Bits = 3 * e.BitsPerColour
+	}
+	if a.Kind == link.Unknown && e.Interface == "DisplayPort" {
+		a.Kind = link.EDP
+	}
+	if n := e.Notebook; n != nil && n.LVDSChannels > 0 && a.Kind != link.EDP {
+		a.Kind = link.LVDS
+		if a.Channels == 0 {
+			a.Channels = n.LVDSChannels
+		}
+	}
+	return nil
+}
