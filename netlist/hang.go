@@ -5,21 +5,20 @@ import (
 	"unicode/utf8"
 )
 
-// Hang lays text out in lines of at most width characters where its words allow:
-// label before the first line, as many spaces before the others. The last line
-// ends in a line break too.
-func Hang(label, text string, width int) string {
-	indent := utf8.RuneCountInString(label)
+// Hang lays text out in lines of at most width characters where its words allow,
+// with label before the first and indent before the others. The last line ends in
+// a line break too.
+func Hang(label, indent, text string, width int) string {
 	var b strings.Builder
 	b.WriteString(label)
-	at := indent
+	at := utf8.RuneCountInString(label)
 	for i, word := range strings.Fields(text) {
 		n := utf8.RuneCountInString(word)
 		switch {
 		case i == 0:
 		case at+1+n > width:
-			b.WriteString("\n" + strings.Repeat(" ", indent))
-			at = indent
+			b.WriteString("\n" + indent)
+			at = utf8.RuneCountInString(indent)
 		default:
 			b.WriteByte(' ')
 			at++

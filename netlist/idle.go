@@ -48,7 +48,7 @@ const headWidth = 100
 func (b *Board) Head() string {
 	head := b.Name + "  " + b.Title + "\n"
 	if text := b.PanelText(); text != "" {
-		head += Hang("panel     ", text, headWidth)
+		head += Hang("panel     ", "          ", text, headWidth)
 	}
 	return head
 }

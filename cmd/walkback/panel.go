@@ -28,16 +28,7 @@ func newPanelCmd() *cobra.Command {
   walkback panel link FILE|MODE    the link that a panel needs, and which lanes must be alive
   walkback panel view              the picture with a pair missing, stuck or swapped, and back
   walkback panel order             the order of supply, data and light, against measured times`,
-		Args: func(cmd *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return nil
-			}
-			var names []string
-			for _, c := range cmd.Commands() {
-				names = append(names, c.Name())
-			}
-			return unknown("panel command", args[0], names)
-		},
+		Args: subcommand("panel command"),
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.AddCommand(newPanelEDIDCmd(), newPanelLinkCmd(), newPanelViewCmd(), newPanelOrderCmd())

@@ -16,12 +16,11 @@ import (
 )
 
 type orderOpts struct {
-	edid   string
-	out    string
-	format string
-	dpi    int
-	json   bool
-	show   bool
+	edid string
+	out  string
+	dpi  int
+	json bool
+	show bool
 }
 
 func newPanelOrderCmd() *cobra.Command {

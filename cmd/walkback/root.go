@@ -33,22 +33,27 @@ Exit status: 0 all is well; 1 a board file has errors or values that contradict
 each other; 2 the command line is wrong or a file cannot be read or written.`,
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		Args: func(cmd *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return nil
-			}
-			var names []string
-			for _, c := range cmd.Commands() {
-				names = append(names, c.Name())
-			}
-			return unknown("command", args[0], names)
-		},
-		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+		Args:          subcommand("command"),
+		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.SetFlagErrorFunc(flagError)
 	cmd.SetHelpCommand(newHelpCmd())
 	cmd.AddCommand(newBoardsCmd(), newCheckCmd(), newFmtCmd(), newTraceCmd(), newProbeCmd(), newDrawCmd(), newPredictCmd(), newNarrowCmd(), newBenchCmd(), newExportCmd(), newPanelCmd(), newKindsCmd())
 	return cmd
+}
+
+// subcommand refuses what is the name of no command under this one.
+func subcommand(what string) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, args []string) error {
+		if len(args) == 0 {
+			return nil
+		}
+		var names []string
+		for _, c := range cmd.Commands() {
+			names = append(names, c.Name())
+		}
+		return unknown(what, args[0], names)
+	}
 }
 
 // newHelpCmd is cobra's help, but a wrong name is an error with a suggestion.

@@ -72,7 +72,7 @@ func (s *Session) title(x Step) string {
 // Range tells what a healthy board shows at a probe, with what the board file
 // allows.
 func (s *Session) Range(p predict.Probe) string {
-	k := slices.IndexFunc(s.d.Probes, func(q predict.Probe) bool { return p.Same(q) })
+	k := slices.IndexFunc(s.d.Probes, p.Same)
 	text := ""
 	if k >= 0 {
 		text = suspects.ValueText(p, s.d.Reads(k, -1))

@@ -100,15 +100,15 @@ func TestWordsWinOverTheFile(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a.Ask.Bits != 18 || a.Kind != link.LVDS {
-		t.Errorf("%d bits, %s", a.Ask.Bits, a.Kind)
+	if a.Bits != 18 || a.Kind != link.LVDS {
+		t.Errorf("%d bits, %s", a.Bits, a.Kind)
 	}
 	a, err = Spec{EDID: "teasel14.edid"}.Read(boards.Beside)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a.Ask.Bits != 24 || a.Kind != link.EDP {
-		t.Errorf("the file says 24 bits and eDP, read %d and %s", a.Ask.Bits, a.Kind)
+	if a.Bits != 24 || a.Kind != link.EDP {
+		t.Errorf("the file says 24 bits and eDP, read %d and %s", a.Bits, a.Kind)
 	}
 	a, err = Spec{EDID: "teasel14.edid", Mode: "1366x768@60"}.Read(boards.Beside)
 	if err != nil {

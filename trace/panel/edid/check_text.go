@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"example.org/walkback/netlist"
 )
 
 // checkWidth is the widest line of CheckText in columns.
@@ -70,19 +72,5 @@ func sumText(w io.Writer, s BlockSum, block []byte) {
 // like the label and by more.
 func checkWrap(w io.Writer, label, more, text string) {
 	indent := strings.Repeat(" ", len(label)-len(strings.TrimLeft(label, " "))) + more
-	line := label
-	fresh := true
-	for _, word := range strings.Fields(text) {
-		switch {
-		case fresh:
-			line += word
-		case len(line)+1+len(word) > checkWidth:
-			fmt.Fprintln(w, line)
-			line = indent + word
-		default:
-			line += " " + word
-		}
-		fresh = false
-	}
-	fmt.Fprintln(w, line)
+	fmt.Fprint(w, netlist.Hang(label, indent, text, checkWidth))
 }

@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"example.org/walkback/netlist"
 )
@@ -154,15 +153,7 @@ func FitText(w io.Writer, b *netlist.Board, f Fit) error {
 
 // line writes a label and a text, broken at words.
 func line(o *bufio.Writer, label, text string) {
-	now := fmt.Sprintf("%-*s", labelWidth-1, label)
-	for _, word := range strings.Fields(text) {
-		if utf8.RuneCountInString(now)+1+utf8.RuneCountInString(word) > textWidth && strings.TrimSpace(now) != "" {
-			fmt.Fprintln(o, strings.TrimRight(now, " "))
-			now = strings.Repeat(" ", labelWidth-1)
-		}
-		now += " " + word
-	}
-	fmt.Fprintln(o, now)
+	o.WriteString(netlist.Hang(fmt.Sprintf("%-*s", labelWidth, label), strings.Repeat(" ", labelWidth), text, textWidth))
 }
 
 func depth(bits int, from From) string {

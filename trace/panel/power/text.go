@@ -6,6 +6,8 @@ import (
 	"io"
 	"strings"
 	"unicode/utf8"
+
+	"example.org/walkback/netlist"
 )
 
 const (
@@ -221,24 +223,7 @@ func textWrong(b *bytes.Buffer, r *Result) {
 // wrapped writes text in lines of at most 98 characters, all behind the same
 // indent.
 func wrapped(b *bytes.Buffer, indent, text string) {
-	for strings.HasPrefix(text, "\n") {
-		b.WriteByte('\n')
-		text = text[1:]
-	}
-	n := 0
-	for i, w := range strings.Fields(text) {
-		switch wide := utf8.RuneCountInString(w); {
-		case i == 0:
-			b.WriteString(indent)
-			n = len(indent) + wide
-		case n+1+wide > columns:
-			b.WriteString("\n" + indent)
-			n = len(indent) + wide
-		default:
-			b.WriteByte(' ')
-			n += 1 + wide
-		}
-		b.WriteString(w)
-	}
-	b.WriteByte('\n')
+	body := strings.TrimLeft(text, "\n")
+	b.WriteString(text[:len(text)-len(body)])
+	b.WriteString(netlist.Hang(indent, indent, body, columns))
 }

@@ -5,7 +5,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"unicode/utf8"
+
+	"example.org/walkback/netlist"
 )
 
 // lineWidth is the longest line of Text, in characters.
@@ -56,20 +57,8 @@ func section(w io.Writer, title string, items []string) {
 // wrap breaks text at spaces; later lines are indented as far as the lead is.
 func wrap(w io.Writer, lead, text string) {
 	rest := strings.Repeat(" ", len(lead))
-	row, n := lead, 0
-	for word := range strings.FieldsSeq(text) {
-		if n > 0 && utf8.RuneCountInString(row)+1+utf8.RuneCountInString(word) > lineWidth {
-			fmt.Fprintln(w, row)
-			row, n = rest, 0
-			if lead == "" {
-				row = "  "
-			}
-		}
-		if n > 0 {
-			row += " "
-		}
-		row += word
-		n++
+	if lead == "" {
+		rest = "  "
 	}
-	fmt.Fprintln(w, row)
+	fmt.Fprint(w, netlist.Hang(lead, rest, text, lineWidth))
 }

@@ -1,0 +1,153 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace"
+	"example.org/walkback/trace/panel/link"
+	"example.org/walkback/trace/panel/view"
+	"github.com/spf13/cobra"
+)
+
+// back goes from what is seen to the lanes to suspect.
+func (v *viewing) back(cmd *cobra.Command) error {
+	if len(v.fault) > 0 || v.file != "" {
+		return errors.New("--looks and --like go back from a picture: leave the fault and the image out")
+	}
+	seen, err := view.ParseSeen(v.looks)
+	if v.looks == "" {
+		seen, err = view.SeenByNumber(v.link, v.like)
+	}
+	if err != nil {
+		return err
+	}
+	links := []view.Link{v.link}
+	if !v.known && v.looks != "" {
+		links = view.AllLinks()
+	}
+	groups, err := view.Suspect(links, seen)
+	if err != nil {
+		return err
+	}
+	next := view.Next(groups, seen)
+	if v.viewOpts.json {
+		j := v.json()
+		j.Seen, j.Groups, j.Next = seen.String(), groups, next
+		return trace.EncodeJSON(v.words(cmd), j)
+	}
+	o := bufio.NewWriter(v.words(cmd))
+	if len(links) == 1 {
+		fmt.Fprintf(o, "link      %s\n", v.link)
+	} else {
+		fmt.Fprintln(o, "link      not told, so all are tried; --channels, --bits, --map or --board tell it")
+	}
+	hang(o, "seen      ", seen.String())
+	for _, n := range v.notes {
+		hang(o, "note      ", n)
+	}
+	v.writeGroups(o, groups, len(links))
+	if next != nil && len(groups) > 1 {
+		fmt.Fprintln(o)
+		hang(o, "next      ", fmt.Sprintf("%s (%s)", next.Show, strings.Join(next.Answers, ", ")))
+	}
+	return o.Flush()
+}
+
+// mostGroups is how many groups are printed; the likeliest come first.
+const mostGroups = 6
+
+func (v *viewing) writeGroups(o *bufio.Writer, groups []view.Suspicion, links int) {
+	for i, g := range groups[:min(len(groups), mostGroups)] {
+		fmt.Fprintln(o)
+		var faults []view.Fault
+		label := fmt.Sprintf("%3d  ", i+1)
+		for _, c := range g.Candidates {
+			name := c.String()
+			if links > 1 {
+				name += " (" + linksText(c.Links) + ")"
+			}
+			hang(o, label, name)
+			label = "     "
+			if c.Fault != nil {
+				faults = append(faults, *c.Fault)
+			}
+		}
+		hang(o, "     looks    ", g.Look.Text())
+		for _, d := range g.Disagrees {
+			hang(o, "     but not  ", d)
+		}
+		v.writeWalk(o, "     walk     ", v.lanes(faults))
+	}
+	if more := len(groups) - mostGroups; more > 0 {
+		fmt.Fprintf(o, "\n%d groups more, of less usual faults, look so too; --json lists them\n", more)
+	}
+}
+
+func linksText(links []view.Link) string {
+	if len(links) == len(view.AllLinks()) {
+		return "any link"
+	}
+	words := make([]string, len(links))
+	for i, l := range links {
+		words[i] = l.String()
+	}
+	return strings.Join(words, "; ")
+}
+
+// lanes names the lanes of the board on which faults sit, each once.
+func (v *viewing) lanes(faults []view.Fault) []string {
+	if v.board == nil {
+		return nil
+	}
+	var channels []link.Channel
+	for _, c := range link.Channels(v.board) {
+		if c.Kind == link.LVDS {
+			channels = append(channels, c)
+		}
+	}
+	var names []string
+	add := func(n view.Lane) {
+		if n.Channel >= len(channels) {
+			return
+		}
+		lane := channels[n.Channel].Clock
+		if n.Pair != view.Clock {
+			if n.Pair >= len(channels[n.Channel].Data) {
+				return
+			}
+			lane = channels[n.Channel].Data[n.Pair]
+		}
+		if name := v.board.Lanes[lane].Name; !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	for _, f := range faults {
+		switch f.Kind {
+		case view.Missing, view.Stuck, view.Leg, view.Inverted, view.ClockGone:
+			add(f.Lane)
+		case view.Swapped:
+			add(f.Lane)
+			add(f.Other)
+		}
+	}
+	return names
+}
+
+// writeWalk says how to go on with lanes of the board.
+func (v *viewing) writeWalk(o *bufio.Writer, label string, lanes []string) {
+	for _, name := range lanes {
+		fmt.Fprintf(o, "%swalkback trace %s %s=quiet\n", label, v.viewOpts.board, name)
+	}
+}
+
+// viewWidth is where lines of text are broken, in characters.
+const viewWidth = 100
+
+func hang(o *bufio.Writer, label, text string) {
+	fmt.Fprint(o, netlist.Hang(label, strings.Repeat(" ", len(label)), text, viewWidth))
+}
