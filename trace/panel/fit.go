@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/panel/link"
@@ -35,7 +34,13 @@ func Fit(b *netlist.Board, s Spec, read func(name string) ([]byte, error)) (Fitt
 		return f, err
 	}
 	if f.Fit.OK() {
-		f.Board = b.Leave(f.Fit.Idle, f.Words())
+		p := netlist.Panel{Words: f.Need.String(), Idle: f.Fit.Idle, Rates: map[int]float64{}}
+		for _, i := range f.Fit.Alive {
+			if rate := f.laneRate(&b.Lanes[i]); rate != 0 {
+				p.Rates[i] = rate
+			}
+		}
+		f.Board = b.With(p)
 	}
 	return f, nil
 }
@@ -63,26 +68,6 @@ func (a Asked) On(b *netlist.Board) (link.Need, link.Fit, error) {
 		}
 	}
 	return need, fit, nil
-}
-
-// Words says in a line what the panel asks for, such as "1280x800 at 59.91 Hz, 18
-// bits, LVDS, 1 channel".
-func (f Fitted) Words() string {
-	words := []string{f.Need.Mode.String()}
-	switch l, e := f.Need.LVDS, f.Need.EDP; {
-	case f.Fit.Kind == link.LVDS && l != nil:
-		words = append(words, fmt.Sprintf("%d bits", l.Bits), "LVDS", plural(l.Channels, "channel"))
-	case f.Fit.Kind == link.EDP && e != nil:
-		words = append(words, fmt.Sprintf("%d bits", e.Bits), "eDP", fmt.Sprintf("%s at %g Gbit/s", plural(e.Lanes, "lane"), e.Rate/1e9))
-	}
-	return strings.Join(words, ", ")
-}
-
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // offClock is how far a declared clock may be from the panel's before that is said.
@@ -127,10 +112,14 @@ func Check(b *netlist.Board, read func(name string) ([]byte, error)) []netlist.P
 	return list
 }
 
-// laneRate is what a lane should run at, in Hz; 0 when that is not settled.
+// laneRate is what a lane should run at, in Hz: the clock of an LVDS channel, half
+// the bit rate of an eDP lane; 0 when that is not settled.
 func (f Fitted) laneRate(l *netlist.Lane) float64 {
-	if f.Fit.Kind == link.LVDS && l.Clock && f.Need.LVDS.ChannelsFrom != link.Assumed {
+	switch {
+	case f.Fit.Kind == link.LVDS && l.Clock && f.Need.LVDS.ChannelsFrom != link.Assumed:
 		return f.Need.LVDS.Clock
+	case f.Fit.Kind == link.EDP && f.Need.EDP.RateFrom == link.Given:
+		return f.Need.EDP.Rate / 2
 	}
 	return 0
 }

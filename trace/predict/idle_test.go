@@ -18,7 +18,7 @@ func TestALeftChannelIsQuietAndNotMissed(t *testing.T) {
 			idle = append(idle, i)
 		}
 	}
-	b := full.Leave(idle, "one channel")
+	b := full.With(netlist.Panel{Words: "one channel", Idle: idle})
 	m := New(b)
 	for _, st := range m.Distinct() {
 		set := st.Setting

@@ -7,6 +7,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"example.org/walkback/netlist"
 	"example.org/walkback/trace/panel/mode"
 )
 
@@ -124,7 +125,7 @@ func TestABoardLeavesWhatIsIdle(t *testing.T) {
 	b, n := demo(t, "siskin15"), need(t, Ask{Mode: xga, Bits: 18, Kind: LVDS})
 	const want = "1366x768 at 59.99 Hz, LVDS, one channel of three data pairs;" +
 		" quiet, and with this panel that is right: B.CLK B.0 B.1 B.2"
-	if got := b.Leave(n.On(b).Idle, n.String()).PanelText(); got != want {
+	if got := b.With(netlist.Panel{Words: n.String(), Idle: n.On(b).Idle}).PanelText(); got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 }

@@ -38,7 +38,7 @@ func Text(w io.Writer, n Need) error {
 	return o.Flush()
 }
 
-// String is what the panel asks for in a few words, as netlist.Board.Leave takes
+// String is what the panel asks for in a few words, as netlist.Panel takes
 // them: "1366x768 at 59.99 Hz, LVDS, one channel of three data pairs".
 func (n Need) String() string {
 	s := mega(n.Mode.Clock)

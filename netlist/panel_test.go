@@ -43,10 +43,10 @@ func readIdle(t *testing.T) *Board {
 	return b
 }
 
-func TestLeaveTakesALaneOutOfConditionsAndSenders(t *testing.T) {
+func TestWithTakesALaneOutOfConditionsAndSenders(t *testing.T) {
 	b := readIdle(t)
 	before := b.File().Src
-	left := b.Leave([]int{1}, "a panel with one channel")
+	left := b.With(Panel{"a panel with one channel", []int{1}, map[int]float64{0: 70e6}})
 	var rules []string
 	for _, p := range left.Parts {
 		for _, r := range p.Rules {
@@ -80,17 +80,23 @@ func TestLeaveTakesALaneOutOfConditionsAndSenders(t *testing.T) {
 	if id, _ := left.Net("V3"); left.Nets[id].Expect[0].Value != 3.3 {
 		t.Error("the rail behind a pull-up was taken for a conductor")
 	}
+	for name, rate := range map[string]float64{"A_S": 70e6, "A_J": 70e6, "P_A": 70e6, "B_S": 0, "V3": 0} {
+		id, _ := left.Net(name)
+		if got := left.Nets[id].Expect[0].Rate; got != rate {
+			t.Errorf("%s runs at %g Hz, want %g", name, got, rate)
+		}
+	}
 	// The board that was given stays as it was.
 	if b.Panel != "" || b.Lanes[1].Idle || len(b.Stages[0].Targets) != 2 || len(b.Parts[1].Rules) != 1 || b.File().Src != before {
-		t.Error("Leave changed its board")
+		t.Error("With changed its board")
 	}
 	if again := readIdle(t); cmp.Diff(again.Nets, b.Nets) != "" {
-		t.Error("Leave changed the nets of its board")
+		t.Error("With changed the nets of its board")
 	}
 }
 
 func TestWhatIsSeenOnALeftLane(t *testing.T) {
-	left := readIdle(t).Leave([]int{1}, "one channel")
+	left := readIdle(t).With(Panel{Words: "one channel", Idle: []int{1}})
 	for word, wrong := range map[string]bool{"quiet": false, "dead": false, "ok": false, "toggling": true, "alive": true, "wrong": true} {
 		o, err := left.Observe("B.0", word, left.Usual())
 		if err != nil {
@@ -111,10 +117,10 @@ func TestHeadNamesTheLeftLanes(t *testing.T) {
 		t.Errorf("head %q, want %q", got, want)
 	}
 	want := "pair  Two channels\npanel     one channel; quiet, and with this panel that is right: B.0\n"
-	if got := b.Leave([]int{1}, "one channel").Head(); got != want {
+	if got := b.With(Panel{Words: "one channel", Idle: []int{1}}).Head(); got != want {
 		t.Errorf("head %q, want %q", got, want)
 	}
-	if got := b.Leave(nil, "two channels").Head(); got != "pair  Two channels\n" {
+	if got := b.With(Panel{Words: "two channels"}).Head(); got != "pair  Two channels\n" {
 		t.Errorf("a panel that uses every lane is no news: %q", got)
 	}
 }

@@ -5,16 +5,23 @@ import (
 	"strings"
 )
 
-// Leave returns the board as it is with a panel that does not use some of its
-// lanes, given by index: nothing is sent on their conductors, which read 0 V, and
-// conditions and stages no longer ask for them. words says what the panel is,
-// for Board.Panel. The board itself is not changed.
-func (b *Board) Leave(lanes []int, words string) *Board {
+// Panel is what a fitted panel makes of the lanes of a board.
+type Panel struct {
+	Words string          // what it asks for
+	Idle  []int           // lanes that it does not use, indexes of Board.Lanes
+	Rates map[int]float64 // how fast lanes run with it, Hz
+}
+
+// With returns the board as it is with a panel: on the conductors of the lanes that
+// it does not use nothing is sent, they read 0 V, and conditions and stages no
+// longer ask for them; the conductors of the others run at the panel's rates. The
+// board itself is not changed.
+func (b *Board) With(p Panel) *Board {
 	out := *b
-	out.Panel = words
+	out.Panel = p.Words
 	out.Lanes, out.Nets, out.Parts = slices.Clone(b.Lanes), slices.Clone(b.Nets), slices.Clone(b.Parts)
 	quiet := map[NetID]bool{}
-	for _, i := range lanes {
+	for _, i := range p.Idle {
 		out.Lanes[i].Idle = true
 		b.conductors(b.Lanes[i].Nets, quiet)
 	}
@@ -27,6 +34,18 @@ func (b *Board) Leave(lanes []int, words string) *Board {
 	}
 	for n := range quiet {
 		out.Nets[n].Expect = []Expect{{}}
+	}
+	for i, rate := range p.Rates {
+		paced := map[NetID]bool{}
+		b.conductors(b.Lanes[i].Nets, paced)
+		for n := range paced {
+			out.Nets[n].Expect = slices.Clone(b.Nets[n].Expect)
+			for k := range out.Nets[n].Expect {
+				if e := &out.Nets[n].Expect[k]; e.Swing != 0 {
+					e.Rate = rate
+				}
+			}
+		}
 	}
 	for i := range out.Parts {
 		out.Parts[i].Rules = out.leaveRules(out.Parts[i].Rules, quiet)
