@@ -263,7 +263,7 @@ var Kinds = []Kind{
 		Proof:  "a known-good panel is read on this board, after the cold checks have passed",
 	},
 	{
-		Name: "panel", Rate: 0.19, Draws: 0.25, Summary: "panel logic: timing controller and glass", Example: "panel DS2 vdd=P_V3 gnd=GND",
+		Name: "panel", Rate: 0.19, Draws: 0.25, Summary: "panel logic: timing controller and glass", Example: "panel DS2 vdd=P_V3 gnd=GND mode=1366x768@60 bits=18",
 		Letters: []string{"DS", "A", "U"}, InPanel: true, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: slices.Concat([]Attr{drawsAttr}, askAttrs), Faults: chipFaults,
 		Proof: "a known-good panel works on this board, after the cold checks have passed",
 	},

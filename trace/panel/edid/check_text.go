@@ -60,7 +60,7 @@ func sumText(w io.Writer, s BlockSum, block []byte) {
 	}
 	suspects := Suspects(block)
 	for i, c := range suspects {
-		if i == sumMostSuspects || c.Evidence != Mends {
+		if i == sumMostSuspects || c.Evidence != Mends && c.Evidence != Known {
 			break
 		}
 		checkWrap(w, "  ", "  ", c.Text)

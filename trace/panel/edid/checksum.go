@@ -3,10 +3,13 @@ package edid
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"math/bits"
 	"slices"
 	"strconv"
 	"strings"
+
+	"example.org/walkback/trace/panel/mode"
 )
 
 // BlockSum is the verdict over the checksum of one block.
@@ -48,6 +51,9 @@ type Evidence string
 const (
 	// Mends says that the change also puts right what broke a rule of the standard.
 	Mends Evidence = "mends"
+	// Known says that the change makes a detailed timing one that a standard gives,
+	// to the pixel, which it is not now.
+	Known Evidence = "known timing"
 	// OneBit says that the change is one bit, as a stuck or flipped bit makes it.
 	OneBit Evidence = "one bit"
 	// SumByte says that it is the checksum itself, which is wrong when somebody changed
@@ -61,7 +67,7 @@ const (
 
 // rank orders evidence.
 func (e Evidence) rank() int {
-	return slices.Index([]Evidence{Mends, OneBit, SumByte, SumOnly, Breaks}, e)
+	return slices.Index([]Evidence{Mends, Known, OneBit, SumByte, SumOnly, Breaks}, e)
 }
 
 // ByteSuspect is a byte whose change alone makes the sum of its block right.
@@ -95,13 +101,47 @@ func Suspects(block []byte) []ByteSuspect {
 	changed := slices.Clone(block)
 	for i, have := range block {
 		changed[i] = have + delta
-		suspects = append(suspects, sumWeigh(i, have, have+delta, before, sumJudge(changed)))
+		s := sumWeigh(i, have, have+delta, before, sumJudge(changed))
+		s.knowTiming(block, changed)
+		suspects = append(suspects, s)
 		changed[i] = have
 	}
 	slices.SortStableFunc(suspects, func(a, b ByteSuspect) int {
 		return cmp.Or(cmp.Compare(a.Evidence.rank(), b.Evidence.rank()), cmp.Compare(b.Score, a.Score), cmp.Compare(a.Bits, b.Bits))
 	})
 	return suspects
+}
+
+// knowTiming looks whether the change of a byte in a detailed timing of a base block
+// makes that a mode of DMT, CVT or GTF.
+func (s *ByteSuspect) knowTiming(block, changed []byte) {
+	if s.Evidence == Breaks || s.Evidence == Mends || !checkHeaderLike(block) {
+		return
+	}
+	for at := 54; at < 126; at += 18 {
+		if s.Byte < at || s.Byte >= at+18 || le16(block[at:]) == 0 || knownTiming(block[at:at+18]) != "" {
+			continue
+		}
+		if name := knownTiming(changed[at : at+18]); name != "" {
+			s.Evidence = Known
+			s.Text += "; the timing is then that of " + name
+		}
+	}
+}
+
+// knownTiming names the standard that gives a detailed timing to the pixel, its
+// clock to the 10 kHz that the timing is written in; empty when none does.
+func knownTiming(d []byte) string {
+	if le16(d) == 0 {
+		return ""
+	}
+	t := checkReadTiming(d).mode
+	for _, m := range mode.Alternatives(t.H.Active, t.V.Active, math.Round(t.Rate())) {
+		if m.H == t.H && m.V == t.V && math.Abs(m.Clock-t.Clock) < 10e3 {
+			return m.Origin
+		}
+	}
+	return ""
 }
 
 // sumJudge gives the violations of a block alone, without that of the sum.
@@ -222,12 +262,14 @@ func Certainty(suspects []ByteSuspect) string {
 	if len(suspects) == 0 {
 		return ""
 	}
-	mends, bit := 0, 0
+	mends, known, bit := 0, 0, 0
 	var oneBit []byte // offsets
 	for _, s := range suspects {
 		switch s.Evidence {
 		case Mends:
 			mends++
+		case Known:
+			known++
 		case OneBit:
 			oneBit = append(oneBit, byte(s.Byte))
 			bit = bits.TrailingZeros8(s.Have ^ s.Want)
@@ -242,6 +284,8 @@ func Certainty(suspects []ByteSuspect) string {
 		return "It is the only byte whose change would end another violation too: most likely that byte, " + renew + caveat
 	case mends > 1:
 		return fmt.Sprintf("Of %d bytes a change would end another violation too, the best one first: most likely one of them, ", mends) + renew + caveat
+	case known > 0:
+		return "The first one makes a timing that of a standard, to the pixel: most likely that byte, " + renew + caveat
 	case len(oneBit) > 0:
 		return fmt.Sprintf("Not decided by the sum alone: bit %d of one of %d bytes (% X), ", bit, len(oneBit), oneBit) + renew + caveat
 	}
