@@ -25,7 +25,7 @@ type Board struct {
 	Facts       []Fact
 	Symptoms    []Symptom
 	Stages      []Stage
-	Panel       string // the panel that With fitted, in words; empty when none was
+	Panel       string // the panel that With fitted, in words; empty when it is no news
 
 	file      *File
 	netIndex  map[string]NetID

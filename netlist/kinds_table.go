@@ -307,7 +307,7 @@ var (
 		{Name: "mode", Text: true, Doc: "its mode when there is no such file, such as 1366x768@60"},
 		{Name: "link", Words: []string{"lvds", "edp"}, Doc: "kind of link; taken from the lanes of the board when missing"},
 		{Name: "bits", Words: []string{"18", "24", "30"}, Doc: "bits a pixel"},
-		{Name: "channels", Words: []string{"1", "2"}, Doc: "LVDS channels; computed from the pixel clock when missing"},
+		{Name: "channels", Words: []string{"1", "2", "4"}, Doc: "LVDS channels; computed from the pixel clock when missing"},
 		{Name: "lanes", Words: []string{"1", "2", "4"}, Doc: "eDP lanes; computed when missing"},
 		{Name: "rate", Words: []string{"1.62", "2.16", "2.43", "2.7", "3.24", "4.32", "5.4", "8.1"}, Doc: "Gbit/s of an eDP lane"},
 		{Name: "map", Words: []string{"vesa", "jeida"}, Doc: "bit order of an LVDS link of 24 bits"},

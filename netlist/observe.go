@@ -111,12 +111,25 @@ func (b *Board) Observe(name, word string, s Setting) (Observation, error) {
 		return o, wordError(name, word, slices.Concat(wrongWords, rightWords))
 	}
 	if t.Lane != None && b.Lanes[t.Lane].Idle {
-		// Nothing should come on it; what does comes from somewhere else.
-		if !slices.Contains(agreeWords, low) {
-			o.Wrong = !o.Wrong
-		}
-		o.Above, o.Below = o.Wrong, false
+		return b.observeIdle(o, low)
 	}
+	return o, nil
+}
+
+// observeIdle judges what is seen on a lane that the fitted panel does not use. A
+// lane that is alive there is no fault of the board.
+func (b *Board) observeIdle(o Observation, low string) (Observation, error) {
+	alive := o.Wrong
+	if !slices.Contains(agreeWords, low) {
+		alive = !o.Wrong
+	}
+	if alive {
+		name := b.Lanes[o.Target.Lane].Name
+		return o, &ObserveError{InValue: true,
+			Msg:  fmt.Sprintf("%s=%s is no fault: the panel (%s) does not use %s, so another panel is fitted than is said, its identity is another, or the board drives %s for every panel", name, o.Word, b.Panel, name, name),
+			Want: "another panel, or " + name + " left out"}
+	}
+	o.Wrong, o.Above, o.Below = false, false, false
 	return o, nil
 }
 

@@ -10,6 +10,7 @@ type Panel struct {
 	Words string          // what it asks for
 	Idle  []int           // lanes that it does not use, indexes of Board.Lanes
 	Rates map[int]float64 // how fast lanes run with it, Hz
+	Shown bool            // say which panel it is even when it uses every lane
 }
 
 // With returns the board as it is with a panel: on the conductors of the lanes that
@@ -18,7 +19,9 @@ type Panel struct {
 // board itself is not changed.
 func (b *Board) With(p Panel) *Board {
 	out := *b
-	out.Panel = p.Words
+	if p.Shown || len(p.Idle) > 0 {
+		out.Panel = p.Words
+	}
 	out.Lanes, out.Nets, out.Parts = slices.Clone(b.Lanes), slices.Clone(b.Nets), slices.Clone(b.Parts)
 	quiet := map[NetID]bool{}
 	for _, i := range p.Idle {
@@ -73,11 +76,11 @@ func (b *Board) Head() string {
 }
 
 // PanelText is what the fitted panel asks for and which lanes it leaves quiet;
-// empty when it leaves none.
+// empty when that is no news.
 func (b *Board) PanelText() string {
 	idle := b.IdleLanes()
 	if len(idle) == 0 {
-		return ""
+		return b.Panel
 	}
 	return b.Panel + "; quiet, and with this panel that is right: " + strings.Join(idle, " ")
 }

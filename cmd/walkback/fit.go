@@ -9,6 +9,7 @@ import (
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/panel"
+	"example.org/walkback/trace/panel/dump"
 	"github.com/spf13/cobra"
 )
 
@@ -26,16 +27,19 @@ func beside(arg string) func(string) ([]byte, error) {
 		case demo:
 			return boards.Beside(name)
 		case arg == "-" || filepath.IsAbs(name):
-			return readFile(name)
+			return readDumpFile(name)
 		}
-		return readFile(filepath.Join(filepath.Dir(arg), name))
+		return readDumpFile(filepath.Join(filepath.Dir(arg), name))
 	}
 }
 
-// isFile tells whether a name is that of a file, so that it is no mode.
+// readDumpFile reads a file of identity data, and no more of it than is looked at.
+func readDumpFile(name string) ([]byte, error) { return readAtMost(name, dump.MaxInput) }
+
+// isFile tells whether something has that name, so that it is no mode.
 func isFile(name string) bool {
-	st, err := os.Stat(name)
-	return err == nil && !st.IsDir()
+	_, err := os.Stat(name)
+	return err == nil
 }
 
 // fitPanel lays the panel of the flag, or else the one that the board file names,
@@ -46,18 +50,20 @@ func fitPanel(cmd *cobra.Command, b *netlist.Board, arg string) (*netlist.Board,
 	if flag == nil {
 		return b, nil
 	}
-	if text := flag.Value.String(); text != "" {
+	if text := flag.Value.String(); text != "" || flag.Changed {
 		s, err := panel.Parse(text, isFile)
 		if err != nil {
 			return nil, err
 		}
-		f, err := panel.Fit(b, s, readFile)
+		s.Shown = true
+		f, err := panel.Fit(b, s, readDumpFile)
 		if err != nil {
 			return nil, fmt.Errorf("panel %s: %w", text, err)
 		}
 		if !f.Fit.OK() {
-			return nil, fmt.Errorf("%s\n  walkback panel link %s --board %s tells more", strings.Join(f.Fit.Problems, "\n  "), text, arg)
+			return nil, &exitError{exitBoard, fmt.Errorf("%s\n  walkback panel link %s --board %s tells more", strings.Join(f.Fit.Problems, "\n  "), text, arg)}
 		}
+		fitNotes(cmd, b, f)
 		return f.Board, nil
 	}
 	s, err := panel.Of(b)
@@ -70,6 +76,19 @@ func fitPanel(cmd *cobra.Command, b *netlist.Board, arg string) (*netlist.Board,
 		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: the panel of the board file: %s; every lane is taken to be needed\n", err)
 	case !f.Fit.OK():
 		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: the panel of the board file does not fit: %s Every lane is taken to be needed.\n", strings.Join(f.Fit.Problems, " "))
+	default:
+		fitNotes(cmd, b, f)
 	}
 	return f.Board, nil
+}
+
+// fitNotes says what keeps lanes needed that the panel may not use.
+func fitNotes(cmd *cobra.Command, b *netlist.Board, f panel.Fitted) {
+	if f.Asked.Doubt != "" {
+		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: %s; every lane is taken to be needed\n", f.Asked.Doubt)
+		return
+	}
+	if names := laneNames(b, f.Fit.Unsure); len(names) > 0 {
+		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: it is not known whether the panel uses %s: they are taken to be needed, though quiet may be right; lanes=, channels= or bits= settle it\n", strings.Join(names, ", "))
+	}
 }

@@ -57,12 +57,16 @@ func cause(err error) error {
 
 // readFile reads a file, but no more of it than a board file may have, so that
 // a device that never ends does not either.
-func readFile(name string) ([]byte, error) {
+func readFile(name string) ([]byte, error) { return readAtMost(name, netlist.MaxFileBytes) }
+
+// readAtMost reads a file, and one byte more than most of it, so that its reader
+// can tell that it is too long.
+func readAtMost(name string, most int64) ([]byte, error) {
 	f, err := os.Open(name)
 	if err != nil {
 		return nil, err
 	}
-	data, err := io.ReadAll(io.LimitReader(f, netlist.MaxFileBytes+1))
+	data, err := io.ReadAll(io.LimitReader(f, most+1))
 	return data, errors.Join(err, f.Close())
 }
 

@@ -64,7 +64,7 @@ func identity(cmd *cobra.Command, arg string) (name string, data []byte, err err
 		}
 		return "standard input", data, nil
 	}
-	read := readFile
+	read := readDumpFile
 	b, isBoard, err := boardArg(cmd, arg)
 	switch {
 	case err != nil:
@@ -115,7 +115,7 @@ func specOf(cmd *cobra.Command, arg string) (s panel.Spec, read func(string) ([]
 		return panel.Spec{EDID: name}, func(string) ([]byte, error) { return data, nil }, nil, err
 	}
 	s, err = panel.Parse(arg, isFile)
-	return s, readFile, nil, err
+	return s, readDumpFile, nil, err
 }
 
 // completePanel offers demo boards, whose panels are known, and files.

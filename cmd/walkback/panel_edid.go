@@ -81,6 +81,9 @@ type edidJSON struct {
 }
 
 func runPanelEDID(cmd *cobra.Command, arg string, o edidOpts) error {
+	if sameFile(arg, o.repair) || slices.ContainsFunc(o.compare, func(c string) bool { return sameFile(c, o.repair) }) {
+		return fmt.Errorf("%s is what was read from the memory: keep it, and name another file with --repaired", o.repair)
+	}
 	d, err := readDump(cmd, arg)
 	if err != nil {
 		return err
@@ -101,22 +104,20 @@ func runPanelEDID(cmd *cobra.Command, arg string, o edidOpts) error {
 		return err
 	}
 	for _, s := range j.Checksums {
-		if !s.OK && j.Suspects == nil {
+		if !s.OK && j.Suspects == nil && j.guess() {
 			j.Suspects = edid.Suspects(blocks[s.Block*edid.BlockSize:][:edid.BlockSize])
 		}
 	}
 	if err := j.decode(blocks); err != nil {
 		return err
 	}
-	if o.repair != "" {
-		if err := j.writeRepaired(o.repair); err != nil {
-			return err
-		}
-	}
 	if o.json {
 		err = trace.EncodeJSON(cmd.OutOrStdout(), j)
 	} else {
 		err = j.text(cmd.OutOrStdout(), len(d.Bytes), blocks)
+	}
+	if err == nil && cmd.Flags().Changed("repaired") {
+		err = j.writeRepaired(o.repair)
 	}
 	if err == nil && j.wrong() {
 		return errReported
@@ -158,7 +159,9 @@ func (j *edidJSON) decode(blocks []byte) error {
 		return err
 	}
 	if e.HeaderOK {
-		j.EDID = e
+		if !j.torn() {
+			j.EDID = e
+		}
 		return nil
 	}
 	repaired := j.repaired()
@@ -169,6 +172,21 @@ func (j *edidJSON) decode(blocks []byte) error {
 	j.EDID, err = edid.Decode(repaired)
 	j.Repaired = true
 	return err
+}
+
+// torn tells whether bytes are missing, which then are no bytes of the memory.
+func (j *edidJSON) torn() bool {
+	return len(j.Missing) > 0 || slices.ContainsFunc(j.Findings, func(f rom.Finding) bool {
+		return f.Certain && slices.Contains([]string{rom.HalfRead, rom.ShortRead, rom.PartAnswered, rom.NotAnswered}, f.Pattern)
+	})
+}
+
+// guess tells whether a sum that is wrong may come from one byte: not when the bytes
+// show another fault.
+func (j *edidJSON) guess() bool {
+	return !slices.ContainsFunc(j.Findings, func(f rom.Finding) bool {
+		return !slices.Contains([]string{rom.SumWrong, rom.HeaderHurt, rom.NoExtension}, f.Pattern)
+	})
 }
 
 // repaired is what the likeliest fault that can be undone leaves; nil for none.
@@ -185,7 +203,7 @@ func (j *edidJSON) writeRepaired(name string) error {
 	if repaired := j.repaired(); repaired != nil {
 		return writeFile(name, repaired)
 	}
-	return errors.New("nothing here can be undone, so " + name + " is not written")
+	return &exitError{exitBoard, errors.New("nothing here can be undone, so " + name + " is not written")}
 }
 
 // wrong tells whether the data break a rule or are not a memory's.
@@ -225,6 +243,9 @@ func (j *edidJSON) text(out io.Writer, n int, data []byte) error {
 		if err := edid.Text(out, j.EDID); err != nil {
 			return err
 		}
+	}
+	if j.torn() {
+		fmt.Fprintln(out, "\nBytes were not read, so nothing is decoded: read the memory again, whole.")
 	}
 	if j.EDID == nil || j.Repaired {
 		return nil

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace"
@@ -65,7 +66,7 @@ type linkJSON struct {
 	Fits    *bool       `json:"fits,omitempty"`
 	Alive   []string    `json:"must_be_alive,omitempty"`
 	Idle    []string    `json:"right_to_be_quiet,omitempty"`
-	Unsure  []string    `json:"unsure,omitempty"`
+	Unsure  []string    `json:"perhaps_alive,omitempty"`
 	Fit     *link.Fit   `json:"fit,omitempty"`
 }
 
@@ -144,7 +145,8 @@ func jsonOfLink(need link.Need, others []mode.Mode, notes []string, b *netlist.B
 	}
 	ok := fit.OK()
 	j.Board, j.Fits, j.Fit = b.Name, &ok, fit
-	j.Alive, j.Idle, j.Unsure = laneNames(b, fit.Alive), laneNames(b, fit.Idle), laneNames(b, fit.Unsure)
+	sure := slices.DeleteFunc(slices.Clone(fit.Alive), func(i int) bool { return slices.Contains(fit.Unsure, i) })
+	j.Alive, j.Idle, j.Unsure = laneNames(b, sure), laneNames(b, fit.Idle), laneNames(b, fit.Unsure)
 	return j
 }
 

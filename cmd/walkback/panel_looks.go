@@ -19,6 +19,9 @@ func (v *viewing) back(cmd *cobra.Command) error {
 	if len(v.fault) > 0 || v.file != "" {
 		return errors.New("--looks and --like go back from a picture: leave the fault and the image out")
 	}
+	if v.out != "" {
+		return errors.New("--looks and --like paint no picture: leave -o out")
+	}
 	seen, err := view.ParseSeen(v.looks)
 	if v.looks == "" {
 		seen, err = view.SeenByNumber(v.link, v.like)

@@ -26,20 +26,22 @@ type orderOpts struct {
 func newPanelOrderCmd() *cobra.Command {
 	var o orderOpts
 	cmd := &cobra.Command{
-		Use:   "order lvds|edp|FILE [T3=85ms…] [EVENT=TIME…]",
+		Use:   "order lvds|edp|FILE|--edid=FILE [T3=85ms…] [EVENT=TIME…]",
 		Short: "The order of supply, data and light, against measured times",
 		Long: fmt.Sprintf(`Order shows in which order a panel wants its supply, its data and its light, with the
 window of time for each step, and checks measured times against it: a window's own
 time (T3=85ms), or when things happened on one time base (supply=0 hpd=85ms light=60ms;
 data=never for what did not come). FILE is a profile of a panel's data sheet, a window
 a line, as --profile prints the built-in ones. With -o the chart goes to an SVG or PNG
-file. A window that is not kept makes the exit status 1.
+file. --edid takes the windows from identity data that tell them and stands in place of
+the profile's name. A window that is not kept makes the exit status 1.
 
 Events: %s`, strings.Join(power.EventNames(), ", ")),
 		Example: `  walkback panel order edp
   walkback panel order edp T3=85ms
   walkback panel order lvds supply-on=0 data-on=40ms light-on=120ms
   walkback panel order edp T3=250ms -o chart.svg
+  walkback panel order --edid panel.bin T2=40ms
   walkback panel order edp --profile > mine.times`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if cmd.Flags().Changed("edid") {
@@ -129,6 +131,9 @@ func runPanelOrder(cmd *cobra.Command, args []string, o orderOpts) error {
 // profile finds the windows, and the arguments that are measured times.
 func (o orderOpts) profile(cmd *cobra.Command, args []string) (power.Profile, []string, error) {
 	if o.edid != "" {
+		if len(args) > 0 && !strings.Contains(args[0], "=") {
+			return power.Profile{}, nil, fmt.Errorf("%q and --edid both say which windows are meant: leave one out", args[0])
+		}
 		p, err := toldProfile(cmd, o.edid)
 		return p, args, err
 	}
@@ -174,14 +179,19 @@ func orderChart(cmd *cobra.Command, r power.Report, o orderOpts) error {
 	return putPicture(cmd, o.out, buf.Bytes())
 }
 
+// maxProfile is the longest profile that is read, in bytes.
+const maxProfile = 256 << 10
+
 // profile is a built-in one, or that of a file; a file of the same name is reached
 // as ./name.
 func profile(cmd *cobra.Command, arg string) (power.Profile, error) {
 	if p, ok := power.Named(arg); ok {
 		return p, nil
 	}
-	data, err := readFile(arg)
+	data, err := readAtMost(arg, maxProfile)
 	switch {
+	case err == nil && len(data) > maxProfile:
+		return power.Profile{}, fmt.Errorf("%s is longer than a profile can be (%d KiB)", arg, maxProfile>>10)
 	case errors.Is(err, os.ErrNotExist) && !strings.ContainsAny(arg, `/\.`):
 		return power.Profile{}, unknown("profile or file", arg, power.Names())
 	case errors.Is(err, os.ErrNotExist):

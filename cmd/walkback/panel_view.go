@@ -118,6 +118,7 @@ With --board the link is that of the board's panel. On eDP no lane has a colour 
 // viewing is what a run of panel view works on.
 type viewing struct {
 	viewOpts
+	sized bool // --size was given
 	file  string
 	board *netlist.Board
 	link  view.Link
@@ -127,7 +128,7 @@ type viewing struct {
 }
 
 func runPanelView(cmd *cobra.Command, file string, o viewOpts) error {
-	v := &viewing{viewOpts: o, file: file}
+	v := &viewing{viewOpts: o, file: file, sized: cmd.Flags().Changed("size")}
 	if err := v.settle(cmd); err != nil {
 		return err
 	}
@@ -167,6 +168,9 @@ func (v *viewing) settle(cmd *cobra.Command) error {
 	}
 	switch {
 	case v.channels != 0:
+		if v.board != nil && v.channels != v.link.Channels {
+			v.notes = append(v.notes, fmt.Sprintf("the panel of %s has %s; --channels wins", v.board.Name, count(v.link.Channels, "channel")))
+		}
 		v.link.Channels = v.channels
 	case v.link.Channels == 0 && slices.ContainsFunc(v.fault, needsTwo):
 		v.link.Channels = 2
@@ -236,12 +240,18 @@ func (v *viewing) ofBoard(cmd *cobra.Command) error {
 
 // picture is the user's, or the test picture.
 func (v *viewing) picture() (image.Image, error) {
+	if v.file != "" && v.sized {
+		return nil, errors.New("--size is of the test picture: leave it or the image out")
+	}
 	if v.file == "" {
 		var w, h int
 		if _, err := fmt.Sscanf(v.size, "%dx%d", &w, &h); err != nil || fmt.Sprintf("%dx%d", w, h) != v.size || w < 64 || h < 64 || w > 8192 || h > 8192 {
 			return nil, fmt.Errorf("--size is %q, and must be such as 960x600, from 64 to 8192", v.size)
 		}
 		return view.TestPattern(w, h), nil
+	}
+	if st, err := os.Stat(v.file); err == nil && st.IsDir() {
+		return nil, fmt.Errorf("%s is a folder: expected a PNG, JPEG or GIF", v.file)
 	}
 	f, err := os.Open(v.file)
 	switch {
@@ -383,6 +393,9 @@ func merge(lists ...[]string) []string {
 func (v *viewing) paintSheet(cmd *cobra.Command) error {
 	if len(v.fault) > 0 {
 		return errors.New("--sheet shows all faults of single lanes: leave the fault out")
+	}
+	if v.sized {
+		return errors.New("the pictures of --sheet have a size of their own: leave --size out")
 	}
 	list, err := view.NumberedLooks(v.link)
 	if err != nil {

@@ -35,11 +35,25 @@ each other; 2 the command line is wrong or a file cannot be read or written.`,
 		SilenceErrors: true,
 		Args:          subcommand("command"),
 		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+
+		PersistentPreRunE: noEmptyFlag,
 	}
 	cmd.SetFlagErrorFunc(flagError)
 	cmd.SetHelpCommand(newHelpCmd())
 	cmd.AddCommand(newBoardsCmd(), newCheckCmd(), newFmtCmd(), newTraceCmd(), newProbeCmd(), newDrawCmd(), newPredictCmd(), newNarrowCmd(), newBenchCmd(), newExportCmd(), newPanelCmd(), newKindsCmd())
 	return cmd
+}
+
+// noEmptyFlag refuses a flag that is given with nothing, as a script does whose
+// variable is not set.
+func noEmptyFlag(cmd *cobra.Command, _ []string) error {
+	var err error
+	cmd.Flags().Visit(func(f *flagType) {
+		if f.Value.Type() == "string" && f.Value.String() == "" && err == nil {
+			err = fmt.Errorf("--%s is given and empty\n  %s --help tells what it takes", f.Name, cmd.CommandPath())
+		}
+	})
+	return err
 }
 
 // subcommand refuses what is the name of no command under this one.

@@ -12,7 +12,8 @@ import (
 // Fitted is a board with a panel on it.
 type Fitted struct {
 	// Board leaves quiet what the panel does not use. It is the board that was given
-	// when the file tells nothing of its panel, or when the panel does not fit.
+	// when the file tells nothing of its panel, when the panel does not fit, or when
+	// what it asks for is in doubt.
 	Board *netlist.Board
 	Asked Asked
 	Need  link.Need
@@ -33,8 +34,8 @@ func Fit(b *netlist.Board, s Spec, read func(name string) ([]byte, error)) (Fitt
 	if f.Need, f.Fit, err = asked.On(b); err != nil {
 		return f, err
 	}
-	if f.Fit.OK() {
-		p := netlist.Panel{Words: f.Need.String(), Idle: f.Fit.Idle, Rates: map[int]float64{}}
+	if f.Fit.OK() && asked.Doubt == "" {
+		p := netlist.Panel{Words: f.Need.String(), Idle: f.Fit.Idle, Rates: map[int]float64{}, Shown: s.Shown}
 		for _, i := range f.Fit.Alive {
 			if rate := f.laneRate(&b.Lanes[i]); rate != 0 {
 				p.Rates[i] = rate
@@ -90,6 +91,18 @@ func Check(b *netlist.Board, read func(name string) ([]byte, error)) []netlist.P
 	}
 	if err != nil {
 		add(part.Span, err.Error(), "what the panel asks for, so that walks know which lanes must be alive")
+		return list
+	}
+	if s.EDID != "" && s.Mode != "" {
+		add(part.Span, fmt.Sprintf("edid= and mode= both say what the panel asks for; the mode %s is taken", s.Mode), "one of them")
+	}
+	for i := range b.Parts {
+		if p := &b.Parts[i]; p != part && tells(p) {
+			add(p.Span, fmt.Sprintf("%s says what panel is fitted, and %s does too; that of %s is taken", p.Name, part.Name, part.Name), "one panel")
+		}
+	}
+	if f.Asked.Doubt != "" {
+		add(part.Span, f.Asked.Doubt, "sound identity data; until then every lane is taken to be needed")
 		return list
 	}
 	for _, text := range f.Fit.Problems {

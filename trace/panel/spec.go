@@ -32,6 +32,7 @@ type Spec struct {
 	Lanes    int
 	Rate     float64 // bit/s of an eDP lane
 	Map      string  // bit order of a 24-bit LVDS link: vesa or jeida
+	Shown    bool    // texts name the panel even when it uses every lane
 }
 
 // Told tells whether there is a mode or a file to go by.
@@ -42,8 +43,14 @@ var keys = []string{"edid", "mode", "link", "bits", "channels", "lanes", "rate",
 
 // set takes one attribute.
 func (s *Spec) set(key, text string) error {
+	if text == "" {
+		return fmt.Errorf("nothing stands behind %s=", key)
+	}
 	number := func(to *int) error {
 		at := netlist.KindByName("panel").AttrByName(key)
+		if colour := map[string]string{"6": "18", "8": "24", "10": "30"}[text]; key == "bits" && colour != "" {
+			return fmt.Errorf("bits are of a pixel: %s, not %s of a colour", colour, text)
+		}
 		if !slices.Contains(at.Words, text) {
 			return fmt.Errorf("%q is not a value of %s: one of %s", text, key, strings.Join(at.Words, ", "))
 		}
@@ -92,14 +99,26 @@ func (s *Spec) set(key, text string) error {
 // isFile tells whether a name is that of a file.
 func Parse(text string, isFile func(string) bool) (Spec, error) {
 	var s Spec
+	told := map[string]bool{}
 	for i, word := range strings.Split(text, ",") {
 		word = strings.TrimSpace(word)
 		key, value, pair := strings.Cut(word, "=")
+		if key = strings.TrimSpace(key); !pair {
+			key = "panel"
+		}
+		if key == "edid" || key == "mode" {
+			key = "panel" // either says which panel it is
+		}
+		if told[key] && (pair || i > 0 && key != "panel") {
+			return s, fmt.Errorf("panel %q: %s says once more what was said", text, word)
+		}
+		told[key] = true
 		switch {
 		case word == "":
 			return s, fmt.Errorf("panel %q: nothing stands between two commas", text)
 		case pair:
-			if err := s.set(strings.TrimSpace(key), strings.TrimSpace(value)); err != nil {
+			name, _, _ := strings.Cut(word, "=")
+			if err := s.set(strings.TrimSpace(name), strings.TrimSpace(value)); err != nil {
 				return s, fmt.Errorf("panel %q: %w", text, err)
 			}
 		case i > 0:
@@ -122,14 +141,18 @@ func Parse(text string, isFile func(string) bool) (Spec, error) {
 // Part returns the first part of a board that says what panel it is.
 func Part(b *netlist.Board) (*netlist.Part, bool) {
 	for i := range b.Parts {
-		p := &b.Parts[i]
-		for _, key := range []string{"edid", "mode"} {
-			if _, ok := p.Attr(key); ok {
-				return p, true
-			}
+		if p := &b.Parts[i]; tells(p) {
+			return p, true
 		}
 	}
 	return nil, false
+}
+
+// tells tells whether a part says what panel is fitted.
+func tells(p *netlist.Part) bool {
+	_, file := p.Attr("edid")
+	_, mode := p.Attr("mode")
+	return file || mode
 }
 
 // Of returns what a board file tells of its panel; the zero Spec when it tells
@@ -157,6 +180,7 @@ type Asked struct {
 	Bytes []byte     // of the identity memory, nil for a mode
 	EDID  *edid.EDID // nil for a mode
 	Notes []string   // what the reader of the file should know
+	Doubt string     // why what the file says may be wrong, so that nothing may hang on it; empty when it is sound
 }
 
 // Read finds out what a panel asks for. read returns a file that the spec names.
@@ -181,6 +205,28 @@ func (s Spec) Read(read func(name string) ([]byte, error)) (Asked, error) {
 		return a, errors.New("a panel needs a mode or a file with identity data")
 	}
 	return a, nil
+}
+
+// slowest and fastest are the frames a second, in Hz, between which a panel's own
+// timing is believed: common practice, no source.
+const slowest, fastest = 20, 500
+
+// doubt tells why a timing that was read may not be the panel's.
+func doubt(name string, d dump.Dump, e *edid.EDID, t edid.Timing) string {
+	found := rom.Diagnose(d.Bytes, d.Missing)
+	switch i := slices.IndexFunc(found, func(f rom.Finding) bool { return f.Certain && f.Pattern != rom.NoExtension }); {
+	case len(d.Missing) > 0:
+		return fmt.Sprintf("%s was not read whole, so what it says may be wrong", name)
+	case !e.ChecksumOK:
+		return fmt.Sprintf("the checksum of %s is wrong, so what it says may be too", name)
+	case i >= 0:
+		return fmt.Sprintf("%s may not be what the memory holds: %s", name, found[i].Says)
+	}
+	m := t.Mode
+	if m.H.Back < 0 || m.V.Back < 0 || m.H.Active == 0 || m.V.Active == 0 || m.Rate() < slowest || m.Rate() > fastest {
+		return fmt.Sprintf("%s asks for a timing that no panel has (%s, %.1f Hz)", name, m.Timings(), m.Rate())
+	}
+	return ""
 }
 
 func (a *Asked) readFile(read func(name string) ([]byte, error)) error {
@@ -210,8 +256,8 @@ func (a *Asked) readFile(read func(name string) ([]byte, error)) error {
 		}
 		return fmt.Errorf("%s tells of no mode: %s\n  walkback panel edid %s tells more", name, why, name)
 	}
-	if !e.ChecksumOK {
-		a.Notes = append(a.Notes, "the checksum of "+name+" is wrong, so what it says may be too")
+	if a.Doubt = doubt(name, d, e, t); a.Doubt != "" {
+		a.Notes = append(a.Notes, a.Doubt)
 	}
 	a.Mode = t.Mode
 	if a.Bits == 0 {
