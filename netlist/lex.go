@@ -296,12 +296,21 @@ func (lx *lexer) word() (Span, bool) {
 	case lx.at >= lx.end:
 		lx.fail(max(start-1, 0), start, "syntax", "a value is missing at the end of the line", "a word", "")
 	case lx.src[lx.at] >= ' ' && lx.src[lx.at] < utf8.RuneSelf && lx.src[lx.at] != 0x7f:
-		lx.fail(start, start+1, "syntax", fmt.Sprintf("%q stands where a word should", lx.src[lx.at]), "a word", "")
+		lx.fail(start, start+1, "syntax", fmt.Sprintf("%q stands where a word should", lx.src[lx.at]), lx.wordOrText(start), "")
 	case lx.clean(lx.at, lx.end):
 		r, n := utf8.DecodeRuneInString(lx.src[lx.at:lx.end])
-		lx.fail(start, start+n, "syntax", fmt.Sprintf("%q stands where a word should", r), "a word", "")
+		lx.fail(start, start+n, "syntax", fmt.Sprintf("%q stands where a word should", r), lx.wordOrText(start), "")
 	}
 	return s, false
+}
+
+// wordOrText is what is expected where a word begins; behind an equals sign it may be
+// a path, which has signs that no word has.
+func (lx *lexer) wordOrText(start int) string {
+	if start > 0 && lx.src[start-1] == '=' {
+		return `a word, or a text or path in quotes`
+	}
+	return "a word"
 }
 
 // text reads a quoted text, in which \" and \\ stand for the signs themselves.

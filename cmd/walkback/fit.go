@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -15,7 +16,7 @@ import (
 
 // panelFlag adds the flag that puts another panel on a board.
 func panelFlag(cmd *cobra.Command) {
-	cmd.Flags().String("panel", "", "the panel that is fitted, instead of the board file's: an EDID file or a mode,\nthen KEY=VALUE as in 1366x768@60,bits=18,channels=1")
+	cmd.Flags().String("panel", "", "the panel that is fitted, instead of the board file's: an EDID file, a mode\nor the board whose panel it is, then KEY=VALUE as in 1366x768@60,bits=18,channels=1")
 }
 
 // beside returns how to read files that a board file names: a demo board's from
@@ -51,12 +52,15 @@ func fitPanel(cmd *cobra.Command, b *netlist.Board, arg string) (*netlist.Board,
 		return b, nil
 	}
 	if text := flag.Value.String(); text != "" || flag.Changed {
-		s, err := panel.Parse(text, isFile)
+		if text == "-" {
+			return nil, errors.New("--panel reads no standard input: name a file, a mode or a board")
+		}
+		s, read, _, err := specOf(cmd, text)
 		if err != nil {
 			return nil, err
 		}
 		s.Shown = true
-		f, err := panel.Fit(b, s, readDumpFile)
+		f, err := panel.Fit(b, s, read)
 		if err != nil {
 			return nil, fmt.Errorf("panel %s: %w", text, err)
 		}

@@ -70,17 +70,26 @@ func readAtMost(name string, most int64) ([]byte, error) {
 	return data, errors.Join(err, f.Close())
 }
 
-// loadBoard reads a board, prints its errors, and fails when there are any. The
-// panel is on it, where the command has to do with one.
-// Warnings are left to check.
+// loadBoard reads a board and puts the panel on it, where the command has to do
+// with one.
 func loadBoard(cmd *cobra.Command, arg string) (*netlist.Board, error) {
+	b, err := readBoard(cmd, arg)
+	if err != nil {
+		return nil, err
+	}
+	return fitPanel(cmd, b, arg)
+}
+
+// readBoard reads a board, prints its errors, and fails when there are any.
+// Warnings are left to check.
+func readBoard(cmd *cobra.Command, arg string) (*netlist.Board, error) {
 	name, text, err := source(cmd, arg)
 	if err != nil {
 		return nil, err
 	}
 	b, problems := netlist.Read(name, text)
 	if !netlist.HasErrors(problems) {
-		return fitPanel(cmd, b, arg)
+		return b, nil
 	}
 	n := 0
 	for _, p := range problems {

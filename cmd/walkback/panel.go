@@ -41,7 +41,7 @@ func boardArg(cmd *cobra.Command, arg string) (*netlist.Board, bool, error) {
 	if _, demo := boards.Source(arg); !demo && filepath.Ext(arg) != ".board" {
 		return nil, false, nil
 	}
-	b, err := loadBoard(cmd, arg)
+	b, err := readBoard(cmd, arg)
 	return b, true, err
 }
 
@@ -101,7 +101,7 @@ func noIdentity(arg string) error {
 	return errors.New(msg)
 }
 
-// specOf reads FILE, MODE, BOARD or - as a panel.
+// specOf reads FILE, MODE or BOARD, each perhaps with KEY=VALUE, or - as a panel.
 func specOf(cmd *cobra.Command, arg string) (s panel.Spec, read func(string) ([]byte, error), b *netlist.Board, err error) {
 	b, isBoard, err := boardArg(cmd, arg)
 	switch {

@@ -251,7 +251,7 @@ func (j *edidJSON) text(out io.Writer, n int, data []byte) error {
 		return nil
 	}
 	fmt.Fprintln(out)
-	return edid.CheckText(out, data)
+	return edid.CheckText(out, data, true)
 }
 
 // readLines is how a board reads the identity of its panel.
