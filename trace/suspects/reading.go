@@ -107,6 +107,15 @@ func (p *parser) parse() error {
 	if err := p.value(point, len(point)+1, value); err != nil {
 		return err
 	}
+	if hasState && p.r.Probe.Cold() {
+		at := len(body) + 1
+		for _, s := range strings.Split(where, ",") {
+			if !strings.HasPrefix(s, "panel=") {
+				return p.fail(at, len(s), "ohms and diode mode are read with all power out, where the board has no state", "@panel=in, @panel=out or nothing", "")
+			}
+			at += len(s) + 1
+		}
+	}
 	// With all power out the panel is unplugged, as in the checklist.
 	p.r.Probe.State.Unplugged = plugged < 0 || plugged == 0 && p.r.Probe.Cold()
 	return nil
@@ -169,13 +178,18 @@ func (p *parser) value(point string, at int, value string) error {
 		return p.number(predict.Ohms, at, number, netlist.Ohm)
 	}
 	if hasNet {
-		if v, err := netlist.ParseValue(number, netlist.Volt); err == nil {
+		if v, err := netlist.ParseValue(number, netlist.Volt); err == nil && v > mostVolts {
+			return p.tooHigh(at, number)
+		} else if err == nil {
 			r.Probe.Method, r.Value = predict.Volts, v
 			return nil
 		} else if prefixed {
 			return p.fail(at, len(number), err.Error(), "a voltage such as 12.2V", "")
 		}
 		point = b.Nets[r.Probe.Net].Name
+		if plain := strings.NewReplacer(",", ".", " ", "").Replace(number); plain != number && isNumber(plain) {
+			return p.fail(at, len(number), "a number is written with a point, and without blanks", "", plain)
+		}
 	}
 	o, err := b.Observe(point, number, r.Probe.State.Setting)
 	if err != nil {
@@ -190,6 +204,13 @@ func (p *parser) value(point string, at int, value string) error {
 		r.Probe.Method = predict.Volts
 	}
 	return nil
+}
+
+// isNumber tells whether a text is a voltage or a resistance.
+func isNumber(s string) bool {
+	_, volts := netlist.ParseValue(s, netlist.Volt)
+	_, ohms := netlist.ParseValue(s, netlist.Ohm)
+	return volts == nil || ohms == nil
 }
 
 // isOhms tells whether a value is written as a resistance.
@@ -274,6 +295,14 @@ func (p *parser) unknown(at int, name string) error {
 	return p.fail(at, len(name), fmt.Sprintf("nothing on the board is called %q", name), "", near)
 }
 
+// mostVolts is more than any point of a laptop's board stands at, in V: common
+// practice, no source.
+const mostVolts = 10e3
+
+func (p *parser) tooHigh(at int, text string) error {
+	return p.fail(at, len(text), "no point of such a board stands that high", "a voltage such as 12.2V", "")
+}
+
 // number fills in a number of a method; OL is more than the meter shows.
 func (p *parser) number(how predict.Method, at int, text string, u netlist.Unit) error {
 	p.r.Probe.Method = how
@@ -287,6 +316,8 @@ func (p *parser) number(how predict.Method, at int, text string, u netlist.Unit)
 	}
 	v, err := netlist.ParseValue(text, u)
 	switch {
+	case u == netlist.Volt && v > mostVolts:
+		return p.tooHigh(at, text)
 	case err != nil:
 		return p.fail(at, len(text), err.Error(), "a number such as "+map[netlist.Unit]string{netlist.Ohm: "40k or OL", netlist.Volt: "0.62V"}[u], "")
 	case v < 0:
