@@ -306,7 +306,7 @@ var (
 		{Name: "edid", Text: true, Doc: "file with its identity data, beside the board file"},
 		{Name: "mode", Text: true, Doc: "its mode when there is no such file, such as 1366x768@60"},
 		{Name: "link", Words: []string{"lvds", "edp"}, Doc: "kind of link; taken from the lanes of the board when missing"},
-		{Name: "bits", Words: []string{"18", "24", "30"}, Doc: "bits a pixel"},
+		{Name: "bits", Words: []string{"18", "24", "30", "36"}, Doc: "bits a pixel"},
 		{Name: "channels", Words: []string{"1", "2", "4"}, Doc: "LVDS channels; computed from the pixel clock when missing"},
 		{Name: "lanes", Words: []string{"1", "2", "4"}, Doc: "eDP lanes; computed when missing"},
 		{Name: "rate", Words: []string{"1.62", "2.16", "2.43", "2.7", "3.24", "4.32", "5.4", "8.1"}, Doc: "Gbit/s of an eDP lane"},

@@ -37,7 +37,8 @@ recognised, with what that points to on the board.
 FILE may be binary, hex text in any layout, or the output of xxd, hexdump, od, i2cdump
 or edid-decode; - is standard input; the name of a board means the file that its panel
 names. --compare reads the same memory again from other files: what changes between
-reads is the line, not the memory. Data that break a rule make the exit status 1.`,
+reads is the line, not the memory. Data that are not sound (header, sums, a wire instead
+of a memory) make the exit status 1; rules that their maker broke do not.`,
 		Example: `  walkback panel edid panel.bin
   walkback panel edid larkspur13
   i2cdump -y 3 0x50 b | walkback panel edid -
@@ -119,7 +120,7 @@ func runPanelEDID(cmd *cobra.Command, arg string, o edidOpts) error {
 	if err == nil && cmd.Flags().Changed("repaired") {
 		err = j.writeRepaired(o.repair)
 	}
-	if err == nil && j.wrong() {
+	if err == nil && j.wrong(blocks) {
 		return errReported
 	}
 	return err
@@ -206,10 +207,10 @@ func (j *edidJSON) writeRepaired(name string) error {
 	return &exitError{exitBoard, errors.New("nothing here can be undone, so " + name + " is not written")}
 }
 
-// wrong tells whether the data break a rule or are not a memory's.
-func (j *edidJSON) wrong() bool {
-	return slices.ContainsFunc(j.Violations, func(v edid.Violation) bool { return v.Severity == edid.Fails }) ||
-		slices.ContainsFunc(j.Findings, func(f rom.Finding) bool { return f.Certain })
+// wrong tells whether the data are damaged or not a memory's. Rules that their maker
+// broke do not count.
+func (j *edidJSON) wrong(blocks []byte) bool {
+	return !edid.Sound(blocks) || slices.ContainsFunc(j.Findings, func(f rom.Finding) bool { return f.Certain })
 }
 
 func (j *edidJSON) text(out io.Writer, n int, data []byte) error {
@@ -251,7 +252,7 @@ func (j *edidJSON) text(out io.Writer, n int, data []byte) error {
 		return nil
 	}
 	fmt.Fprintln(out)
-	return edid.CheckText(out, data, true)
+	return edid.CheckText(out, data, j.guess())
 }
 
 // readLines is how a board reads the identity of its panel.

@@ -120,16 +120,19 @@ func otherModes(s panel.Spec, a panel.Asked) []mode.Mode {
 	return list
 }
 
+// linkWidth is where lines of text are broken, in characters.
+const linkWidth = 100
+
 func linkText(cmd *cobra.Command, need link.Need, others []mode.Mode, notes []string, b *netlist.Board, fit *link.Fit) error {
 	out := cmd.OutOrStdout()
 	if need.Mode.Origin != "" {
-		fmt.Fprintf(out, "mode          %s, %s\n", need.Mode.Origin, need.Mode.Timings())
+		fmt.Fprint(out, netlist.Hang("mode          ", "              ", need.Mode.Origin+", "+need.Mode.Timings(), linkWidth))
 	}
 	for _, m := range others {
-		fmt.Fprintf(out, "  it may be   %.3f MHz, %s\n", m.Clock/1e6, m.Origin)
+		fmt.Fprint(out, netlist.Hang("  it may be   ", "              ", fmt.Sprintf("%.3f MHz, %s", m.Clock/1e6, m.Origin), linkWidth))
 	}
 	for _, n := range notes {
-		fmt.Fprintf(out, "note          %s\n", n)
+		fmt.Fprint(out, netlist.Hang("note          ", "              ", n, linkWidth))
 	}
 	if err := link.Text(out, need); err != nil || fit == nil {
 		return err

@@ -34,7 +34,7 @@ func Fit(b *netlist.Board, s Spec, read func(name string) ([]byte, error)) (Fitt
 	if f.Need, f.Fit, err = asked.On(b); err != nil {
 		return f, err
 	}
-	if f.Fit.OK() && asked.Doubt == "" {
+	if f.Fit.OK() {
 		p := netlist.Panel{Words: f.Need.String(), Idle: f.Fit.Idle, Rates: map[int]float64{}, Shown: s.Shown}
 		for _, i := range f.Fit.Alive {
 			if rate := f.laneRate(&b.Lanes[i]); rate != 0 {
@@ -47,8 +47,21 @@ func Fit(b *netlist.Board, s Spec, read func(name string) ([]byte, error)) (Fitt
 }
 
 // On computes what a panel asks for when it is on a board. A link that the panel
-// does not tell is the board's.
+// does not tell is the board's, and where what it asks for is in doubt no lane is
+// right to be quiet.
 func (a Asked) On(b *netlist.Board) (link.Need, link.Fit, error) {
+	need, fit, err := a.onLink(b)
+	if a.Doubt != "" {
+		fit.Unsure = append(slices.Clone(fit.Unsure), fit.Idle...)
+		fit.Alive = append(slices.Clone(fit.Alive), fit.Idle...)
+		slices.Sort(fit.Unsure)
+		slices.Sort(fit.Alive)
+		fit.Idle = nil
+	}
+	return need, fit, err
+}
+
+func (a Asked) onLink(b *netlist.Board) (link.Need, link.Fit, error) {
 	need, err := link.Needs(a.Ask)
 	if err != nil {
 		return need, link.Fit{}, err

@@ -71,7 +71,7 @@ func TestParse(t *testing.T) {
 		{text: "", err: "nothing stands between two commas"},
 		{text: "bits=18", err: "a file with identity data or a mode is missing"},
 		{text: "1366x768,18", err: `expected KEY=VALUE behind the comma, not "18"`},
-		{text: "1366x768,bits=17", err: "one of 18, 24, 30"},
+		{text: "1366x768,bits=17", err: "one of 18, 24, 30, 36"},
 		{text: "1366x768,map=vega", err: "vesa or jeida"},
 		{text: "1366x768,rate=2", err: "not a rate of a lane"},
 		{text: "1366x768,rate=NaN", err: "not a rate of a lane"},
@@ -187,5 +187,30 @@ func TestAnnouncedCutsWhatTheChipHoldsBehindTheBlocks(t *testing.T) {
 		if len(got) != tt.want || (note == "") != (tt.note == "") || !strings.Contains(note, tt.note) {
 			t.Errorf("%s: %d bytes, note %q", name, len(got), note)
 		}
+	}
+}
+
+// A flipped bit in the timing would make the second channel superfluous; with a sum
+// that is wrong nothing may hang on that.
+func TestDamagedDataLeaveNoLaneQuiet(t *testing.T) {
+	data, err := Spec{EDID: "siskin15.edid"}.Read(boards.Beside)
+	if err != nil {
+		t.Fatal(err)
+	}
+	hurt := slices.Clone(data.Bytes)
+	hurt[0x37] ^= 0x20
+	b := demo(t, "siskin15")
+	f, err := Fit(b, Spec{EDID: "hurt"}, func(string) ([]byte, error) { return hurt, nil })
+	if err != nil {
+		t.Fatal(err)
+	}
+	if f.Asked.Doubt == "" || len(f.Fit.Idle) != 0 || len(f.Board.IdleLanes()) != 0 || len(f.Fit.Alive) != len(b.Lanes) {
+		t.Errorf("doubt %q, idle %v, alive %v", f.Asked.Doubt, f.Fit.Idle, f.Fit.Alive)
+	}
+	// Without the doubt the same bytes would leave lanes idle, so the test can fail.
+	a := f.Asked
+	a.Doubt = ""
+	if _, fit, err := a.On(b); err != nil || len(fit.Idle) == 0 {
+		t.Errorf("the damage leaves no lane idle even when believed: %v, %v", fit.Idle, err)
 	}
 }

@@ -48,8 +48,8 @@ func (s *Spec) set(key, text string) error {
 	}
 	number := func(to *int) error {
 		at := netlist.KindByName("panel").AttrByName(key)
-		if colour := map[string]string{"6": "18", "8": "24", "10": "30"}[text]; key == "bits" && colour != "" {
-			return fmt.Errorf("bits are of a pixel: %s, not %s of a colour", colour, text)
+		if pixel := map[string]string{"6": "18", "8": "24", "10": "30", "12": "36"}[text]; key == "bits" && pixel != "" {
+			return fmt.Errorf("bits a pixel: %s, not %s a colour", pixel, text)
 		}
 		if !slices.Contains(at.Words, text) {
 			return fmt.Errorf("%q is not a value of %s: one of %s", text, key, strings.Join(at.Words, ", "))
@@ -222,9 +222,11 @@ func doubt(name string, d dump.Dump, e *edid.EDID, t edid.Timing) string {
 	case i >= 0:
 		return fmt.Sprintf("%s may not be what the memory holds: %s", name, found[i].Says)
 	}
-	m := t.Mode
-	if m.H.Back < 0 || m.V.Back < 0 || m.H.Active == 0 || m.V.Active == 0 || m.Rate() < slowest || m.Rate() > fastest {
-		return fmt.Sprintf("%s asks for a timing that no panel has (%s, %.1f Hz)", name, m.Timings(), m.Rate())
+	if why := t.Impossible(); why != "" {
+		return fmt.Sprintf("%s asks for a timing that cannot be: %s", name, why)
+	}
+	if rate := t.Rate(); rate < slowest || rate > fastest {
+		return fmt.Sprintf("%s asks for %.1f frames a second, which no panel shows", name, rate)
 	}
 	return ""
 }

@@ -229,17 +229,23 @@ func checkWhole(data []byte, base *checkFinder) []Violation {
 	return f.found
 }
 
-// countBlocks holds the count of extensions against the bytes. A data block of HDMI
-// (extended tag 78) may raise the count for sources that know it.
-func (f *checkFinder) countBlocks(data []byte, blocks int) {
+// checkAnnounced is the number of extensions that the data announces. A data block
+// of HDMI (extended tag 78) may raise the count for sources that know it.
+func checkAnnounced(data []byte) int {
 	says := int(data[126])
-	if blocks > 1 && data[BlockSize] == checkExtCTA {
+	if says > 0 && len(data) >= 2*BlockSize && data[BlockSize] == checkExtCTA {
 		checkEachCTA(data, 1, func(_ int, payload []byte, tag byte) {
 			if tag == 7 && len(payload) > 1 && payload[0] == 0x78 {
 				says = int(payload[1])
 			}
 		})
 	}
+	return says
+}
+
+// countBlocks holds the count of extensions against the bytes.
+func (f *checkFinder) countBlocks(data []byte, blocks int) {
+	says := checkAnnounced(data)
 	switch {
 	case says > blocks-1:
 		f.add("count", Fails, secChecksum, 126, 1, "the base block says %d extension blocks; %d are there, so the dump may be cut", says, blocks-1)

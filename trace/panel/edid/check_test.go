@@ -230,7 +230,7 @@ func TestCheckText(t *testing.T) {
 	data := checkWithBytes(checkSoundDump(t, "plain14"), map[int]byte{9: 0x1f})
 	data[3] = 0xdf
 	var got bytes.Buffer
-	if err := CheckText(&got, data); err != nil {
+	if err := CheckText(&got, data, true); err != nil {
 		t.Fatal(err)
 	}
 	want := `block 0: checksum reads 7A, the bytes want 9A
@@ -245,9 +245,20 @@ byte 08, fails: letter 3 of the maker has code 31 (bytes 5A 1F); 1 is A and 26 i
 byte 7F, fails: the checksum reads 7A; the other bytes want 9A, so that all 128 add up to 0 modulo
   256 (E-EDID A.2 (EDID 1.4), 3.11 Extension Flag and Checksum)
 3 failures, 0 warnings.
+The read is not sound: the header is wrong; the sum of block 0 is wrong.
 `
 	if diff := cmp.Diff(want, got.String()); diff != "" {
 		t.Error(diff)
+	}
+	// Without a guess all stays but the five lines about the byte.
+	lines := strings.SplitAfter(want, "\n")
+	want = strings.Join(slices.Delete(lines, 1, 6), "")
+	got.Reset()
+	if err := CheckText(&got, data, false); err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(want, got.String()); diff != "" {
+		t.Errorf("without a guess: %s", diff)
 	}
 }
 
@@ -259,7 +270,7 @@ var errCheckFull = errors.New("full")
 func (checkFailWriter) Write([]byte) (int, error) { return 0, errCheckFull }
 
 func TestCheckTextReportsWriteError(t *testing.T) {
-	if err := CheckText(checkFailWriter{}, checkSoundDump(t, "plain14")); !errors.Is(err, errCheckFull) {
+	if err := CheckText(checkFailWriter{}, checkSoundDump(t, "plain14"), true); !errors.Is(err, errCheckFull) {
 		t.Errorf("got %v, want %v", err, errCheckFull)
 	}
 }
@@ -288,7 +299,8 @@ func FuzzCheck(f *testing.F) {
 		if most := 100 * (1 + len(data)/BlockSize); len(found) > most {
 			t.Errorf("%d violations in %d bytes", len(found), len(data))
 		}
-		if err := CheckText(&bytes.Buffer{}, data); err != nil {
+		checkSound(t, data)
+		if err := CheckText(&bytes.Buffer{}, data, true); err != nil {
 			t.Error(err)
 		}
 	})

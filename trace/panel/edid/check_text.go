@@ -16,13 +16,19 @@ const checkWidth = 100
 // which no rule speaks are only counted: four of sixty would look like an answer.
 const sumMostSuspects = 4
 
-// CheckText writes the verdict over the checksum of each block and all violations.
-func CheckText(w io.Writer, data []byte) error {
+// CheckText writes the verdict over the checksum of each block, all violations, and
+// at the end whether the read is sound. With guess it names the bytes that may be
+// off under a wrong sum. That takes one wrong byte for granted: without guess is
+// right where bytes were not read, or where they show another fault.
+func CheckText(w io.Writer, data []byte, guess bool) error {
 	bw := bufio.NewWriter(w)
 	found := Check(data)
 	if len(found) != 1 || found[0].Rule != "no-edid" {
 		for _, s := range Sums(data) {
-			sumText(bw, s, data[s.Block*BlockSize:(s.Block+1)*BlockSize])
+			sumText(bw, s)
+			if block := data[s.Block*BlockSize:][:BlockSize]; guess && !s.OK && checkUniform(block) < 0 {
+				suspectsText(bw, Suspects(block))
+			}
 		}
 	}
 	fails := 0
@@ -38,6 +44,7 @@ func CheckText(w io.Writer, data []byte) error {
 	default:
 		fmt.Fprintf(bw, "%d %s, %d %s.\n", fails, checkPlural(fails, "failure"), len(found)-fails, checkPlural(len(found)-fails, "warning"))
 	}
+	checkWrap(bw, "", "", soundText(data, len(found) > 0))
 	return bw.Flush()
 }
 
@@ -49,16 +56,16 @@ func checkPlural(n int, word string) string {
 }
 
 // sumText writes the verdict over one sum.
-func sumText(w io.Writer, s BlockSum, block []byte) {
+func sumText(w io.Writer, s BlockSum) {
 	if s.OK {
 		fmt.Fprintf(w, "block %d: checksum %02X, right\n", s.Block, s.Have)
 		return
 	}
 	fmt.Fprintf(w, "block %d: checksum reads %02X, the bytes want %02X\n", s.Block, s.Have, s.Want)
-	if checkUniform(block) >= 0 {
-		return
-	}
-	suspects := Suspects(block)
+}
+
+// suspectsText writes which bytes may be the wrong one.
+func suspectsText(w io.Writer, suspects []ByteSuspect) {
 	for i, c := range suspects {
 		if i == sumMostSuspects || c.Evidence != Mends && c.Evidence != Known {
 			break

@@ -122,8 +122,9 @@ func decodeTypeI(p []byte, step float64, origin string) []Timing {
 		t.H, t.HPos = axisTypeI(p[4:12])
 		t.V, t.VPos = axisTypeI(p[12:20])
 		if t.Interlaced = p[3]&0x10 != 0; t.Interlaced {
-			// Stored for the frame; a mode has the lines of a field.
-			t.V = mode.Axis{Active: t.V.Active / 2, Front: t.V.Front / 2, Sync: t.V.Sync / 2, Back: t.V.Back / 2}
+			// Stored for the frame; a mode has the lines of a field. The shift keeps a back
+			// porch of -1 below 0, which a division would not.
+			t.V = mode.Axis{Active: t.V.Active / 2, Front: t.V.Front / 2, Sync: t.V.Sync / 2, Back: t.V.Back >> 1}
 		}
 		t.Origin = fmt.Sprintf("%s %d", origin, i)
 		out = append(out, t)

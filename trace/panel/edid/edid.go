@@ -120,6 +120,20 @@ type Timing struct {
 	Sync      string `json:"sync"` // kind of sync signal: digital separate, analog composite...
 }
 
+// Impossible tells in words why no display can run the timing; "" when one can. Such
+// numbers are what a damaged memory leaves, and no mode to work with.
+func (t Timing) Impossible() string {
+	switch {
+	case t.H.Active <= 0:
+		return "no active pixels"
+	case t.V.Active <= 0:
+		return "no active lines"
+	case t.H.Back < 0 || t.V.Back < 0:
+		return "the sync pulse does not fit into the blanking"
+	}
+	return ""
+}
+
 // Extension is a block behind the base block. At most one of the pointers is set.
 type Extension struct {
 	Block      int        `json:"block"` // the base block is 0

@@ -13,6 +13,7 @@ import (
 	"unicode/utf8"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 	"pgregory.net/rapid"
 
 	"example.org/walkback/trace/panel/mode"
@@ -234,7 +235,11 @@ func TestMutatedDumps(t *testing.T) {
 			if rnd.IntN(4) == 0 {
 				data = data[:1+rnd.IntN(len(data))]
 			}
-			checkText(t, d.name, render(t, data))
+			text := render(t, data)
+			checkText(t, d.name, text)
+			if strings.Contains(text, "back -") || strings.Contains(text, "4095 mm") {
+				t.Errorf("%s: an impossible number is shown:\n%s", d.name, text)
+			}
 			if _, err := json.Marshal(decoded(t, data)); err != nil {
 				t.Errorf("%s: %v", d.name, err)
 			}
@@ -254,6 +259,115 @@ func TestHostileStrings(t *testing.T) {
 	checkText(t, "hostile", text)
 	if !strings.Contains(text, `\x1B[2J\x07\x9B31m\xFF`) {
 		t.Errorf("the name is not shown escaped:\n%s", text)
+	}
+}
+
+// rowOf is the row of a text with a label, and those below it without one, unwrapped.
+func rowOf(text, label string) string {
+	row := ""
+	for line := range strings.Lines(text) {
+		switch {
+		case strings.HasPrefix(line, label):
+			row = line[len(label):]
+		case row != "" && strings.HasPrefix(line, strings.Repeat(" ", 10)):
+			row += "/ " + line
+		case row != "":
+			return strings.Join(strings.Fields(row), " ")
+		}
+	}
+	return ""
+}
+
+func TestSizeOfTwoSources(t *testing.T) {
+	const fits = "340 x 190 mm by the base block, diagonal 15.3 inch"
+	for _, c := range []struct {
+		name           string
+		cmW, cmH       byte
+		width, height  int // mm, of the timing
+		size, ofTiming string
+	}{
+		{"agree", 34, 19, 344, 194, "344 x 194 mm, diagonal 15.5 inch", "344 x 194 mm, preferred, native"},
+		{"a centimetre larger", 34, 19, 350, 200, "350 x 200 mm, diagonal 15.9 inch / " + fits, "350 x 200 mm, preferred, native"},
+		{"too wide", 34, 19, 351, 190, fits + " / the timing says 351 x 190 mm, which does not fit", "351 x 190 mm, preferred, native"},
+		{"too high", 34, 19, 340, 201, fits + " / the timing says 340 x 201 mm, which does not fit", "340 x 201 mm, preferred, native"},
+		{"smaller", 34, 19, 305, 171, "305 x 171 mm, diagonal 13.8 inch / " + fits, "305 x 171 mm, preferred, native"},
+		{"none in the timing", 34, 19, 0, 0, fits, "preferred, native"},
+		{"none in the base block", 0, 0, 344, 194, "344 x 194 mm, diagonal 15.5 inch", "344 x 194 mm, preferred, native"},
+		{"all ones", 34, 19, 4095, 4095, fits + " / size not told sensibly", "size not told sensibly, preferred, native"},
+		{"all ones alone", 0, 0, 4095, 190, "size not told sensibly", "size not told sensibly, preferred, native"},
+	} {
+		data := bytes.Clone(corpusBytes(t, "018"))
+		data[21], data[22] = c.cmW, c.cmH
+		data[66], data[67], data[68] = byte(c.width), byte(c.height), byte(c.width>>8)<<4|byte(c.height>>8)
+		text := render(t, data)
+		if got := rowOf(text, "size"); got != c.size {
+			t.Errorf("%s: size %q, want %q", c.name, got, c.size)
+		}
+		if got := rowOf(text, "  2560x1440"); !strings.HasSuffix(got, "/ "+c.ofTiming) {
+			t.Errorf("%s: timing %q, want at the end %q", c.name, got, c.ofTiming)
+		}
+	}
+}
+
+func TestSizeOfDisplayIDInOnes(t *testing.T) {
+	data := bytes.Clone(corpusBytes(t, "903"))
+	at := bytes.Index(data[128:], []byte{0x01, 0, 12}) + 128 + 3 // the display parameters
+	data[at], data[at+1] = 0xff, 0xff
+	if text := render(t, data); !strings.Contains(text, "size not told sensibly, 1920 x 1080 pixels") {
+		t.Error(text)
+	}
+}
+
+func TestImpossibleTimings(t *testing.T) {
+	const sync = "the sync pulse does not fit into the blanking"
+	fine := mode.Mode{Clock: 71e6, H: mode.Axis{Active: 1280, Front: 48, Sync: 32, Back: 80}, V: mode.Axis{Active: 800, Front: 3, Sync: 6, Back: 14}}
+	for _, c := range []struct {
+		name   string
+		change func(m *mode.Mode)
+		want   string
+		lines  []string // of Text
+	}{
+		{"fine", func(*mode.Mode) {}, "", []string{"1280x800 59.910 Hz", "1280 and 160 blank: front 48, sync 32 (-), back 80; total 1440"}},
+		{"no porch is left", func(m *mode.Mode) { m.H.Back = 0 }, "", []string{"back 0; total 1360"}},
+		{"across", func(m *mode.Mode) { m.H.Sync, m.H.Back = 367, -255 }, sync,
+			[]string{"1280x800 impossible: " + sync + "; pixel clock 71.000 MHz", "1280 and 160 blank: front 48, sync 367 (-) want 415"}},
+		{"down", func(m *mode.Mode) { m.V.Sync, m.V.Back = 21, -1 }, sync, []string{"800 and 23 blank: front 3, sync 21 (-) want 24"}},
+		{"no pixels", func(m *mode.Mode) { m.H.Active = 0 }, "no active pixels", []string{"0x800 impossible: no active pixels"}},
+		{"no lines", func(m *mode.Mode) { m.V.Active = 0 }, "no active lines", []string{"1280x0 impossible: no active lines"}},
+	} {
+		timing := Timing{Mode: fine, Sync: syncSeparate}
+		c.change(&timing.Mode)
+		if got := timing.Impossible(); got != c.want {
+			t.Errorf("%s: %q, want %q", c.name, got, c.want)
+		}
+		data := bytes.Clone(corpusBytes(t, "012"))
+		copy(data[54:], encodeDTD(timing, 0x18))
+		e := decoded(t, data)
+		if diff := cmp.Diff(timing.Mode, e.Timings[0].Mode, cmpopts.IgnoreFields(mode.Mode{}, "Origin")); diff != "" {
+			t.Errorf("%s: the data does not keep the mode: %s", c.name, diff)
+		}
+		text := strings.Join(strings.Fields(render(t, data)), " ")
+		for _, line := range c.lines {
+			if !strings.Contains(text, line) {
+				t.Errorf("%s: no %q in %s", c.name, line, text)
+			}
+		}
+		if c.want == "" == strings.Contains(text, "impossible") || strings.Contains(text, "back -") {
+			t.Errorf("%s: %s", c.name, text)
+		}
+	}
+}
+
+// An interlaced timing is halved to a field, and a back porch of -1 must not become 0.
+func TestImpossibleFieldStaysSo(t *testing.T) {
+	b := make([]byte, 20)
+	b[3] = 0x10 // interlaced
+	// Blanking 10, front 5, sync 6, each less 1.
+	copy(b[12:], []byte{99, 0, 9, 0, 4, 0, 5, 0})
+	copy(b[4:], []byte{99, 0, 9, 0, 4, 0, 3, 0})
+	got := decodeTypeI(b, 1e3, "here")
+	if len(got) != 1 || got[0].Impossible() == "" {
+		t.Errorf("%+v", got)
 	}
 }
 

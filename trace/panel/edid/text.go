@@ -158,25 +158,47 @@ func (r Resolution) String() string {
 	return fmt.Sprintf("%dx%d%s at %g Hz", r.Width, r.Height, scan, r.Rate)
 }
 
-// size tells both sizes when the preferred timing gives another one than the base
-// block, which rounds to a centimetre.
+// size tells the size of the picture: that of the preferred timing, which counts in
+// millimetres, where it can be that of the base block, which counts in centimetres.
 func (p page) size(e *EDID) {
-	const slack = 10 // mm, the rounding
-	label := "size"
-	if t, ok := e.Preferred(); ok && t.WidthMM > 0 && t.HeightMM > 0 {
-		p.row(label, fmt.Sprintf("%d x %d mm, diagonal %.1f inch", t.WidthMM, t.HeightMM, inches(t.WidthMM, t.HeightMM)))
-		if abs(t.WidthMM-e.WidthMM) < slack && abs(t.HeightMM-e.HeightMM) < slack {
-			return
-		}
-		label = ""
+	const slack = 10 // mm, a step of the base block
+	t, _ := e.Preferred()
+	inTiming := sensible(t.WidthMM, t.HeightMM)
+	inBase := e.WidthMM > 0 && e.HeightMM > 0
+	base := fmt.Sprintf("%d x %d mm by the base block, diagonal %.1f inch", e.WidthMM, e.HeightMM, inches(e.WidthMM, e.HeightMM))
+	var rows []string
+	if inTiming {
+		rows = append(rows, fmt.Sprintf("%d x %d mm, diagonal %.1f inch", t.WidthMM, t.HeightMM, inches(t.WidthMM, t.HeightMM)))
 	}
 	switch {
-	case e.WidthMM > 0 && e.HeightMM > 0:
-		p.row(label, fmt.Sprintf("%d x %d mm by the base block, diagonal %.1f inch",
-			e.WidthMM, e.HeightMM, inches(e.WidthMM, e.HeightMM)))
-	case e.Aspect > 0:
-		p.row(label, fmt.Sprintf("width by height is %.2f by the base block", e.Aspect))
+	case inBase && inTiming && (t.WidthMM > e.WidthMM+slack || t.HeightMM > e.HeightMM+slack):
+		// No picture is larger than its display.
+		rows = []string{base, fmt.Sprintf("the timing says %d x %d mm, which does not fit", t.WidthMM, t.HeightMM)}
+	case inBase && (!inTiming || abs(t.WidthMM-e.WidthMM) >= slack || abs(t.HeightMM-e.HeightMM) >= slack):
+		rows = append(rows, base)
+	case !inBase && e.Aspect > 0:
+		rows = append(rows, fmt.Sprintf("width by height is %.2f by the base block", e.Aspect))
 	}
+	if t.WidthMM > 0 && t.HeightMM > 0 && !inTiming {
+		rows = append(rows, notSensible)
+	}
+	for i, text := range rows {
+		label := ""
+		if i == 0 {
+			label = "size"
+		}
+		p.row(label, text)
+	}
+}
+
+// notSensible stands where a size has all bits set, as bytes of FF read.
+const notSensible = "size not told sensibly"
+
+// sensible tells whether a timing gives a size: 0 is none, and all twelve bits of
+// either number set is what bytes of FF say.
+func sensible(w, h int) bool {
+	const ones = 1<<12 - 1 // mm
+	return w > 0 && h > 0 && w != ones && h != ones
 }
 
 func abs(n int) int { return max(n, -n) }
@@ -234,8 +256,11 @@ func (p page) notebook(n *NotebookData) {
 
 func (p page) timing(t Timing) {
 	notes := []string{}
-	if t.WidthMM > 0 && t.HeightMM > 0 {
+	switch {
+	case sensible(t.WidthMM, t.HeightMM):
 		notes = append(notes, fmt.Sprintf("%d x %d mm", t.WidthMM, t.HeightMM))
+	case t.WidthMM > 0 && t.HeightMM > 0:
+		notes = append(notes, notSensible)
 	}
 	if t.Preferred {
 		notes = append(notes, "preferred")
@@ -256,8 +281,11 @@ func (p page) timing(t Timing) {
 	if t.Interlaced {
 		name = fmt.Sprintf("%dx%di", t.H.Active, 2*t.V.Active)
 	}
-	p.rowAt(2, name, fmt.Sprintf("%.3f Hz, pixel clock %.3f MHz, lines at %.3f kHz",
-		t.Rate(), t.Clock/1e6, t.LineRate()/1e3))
+	text := fmt.Sprintf("%.3f Hz, pixel clock %.3f MHz, lines at %.3f kHz", t.Rate(), t.Clock/1e6, t.LineRate()/1e3)
+	if why := t.Impossible(); why != "" {
+		text = fmt.Sprintf("impossible: %s; pixel clock %.3f MHz", why, t.Clock/1e6)
+	}
+	p.rowAt(2, name, text)
 	if len(notes) > 0 {
 		p.rowAt(2, "", strings.Join(notes, ", "))
 	}
@@ -270,8 +298,12 @@ func (p page) axis(label string, a mode.Axis, positive bool, border int) {
 	if positive {
 		sign = "+"
 	}
-	text := fmt.Sprintf("%d and %d blank: front %d, sync %d (%s), back %d; total %d",
-		a.Active, a.Blank(), a.Front, a.Sync, sign, a.Back, a.Total())
+	text := fmt.Sprintf("%d and %d blank: front %d, sync %d (%s)", a.Active, a.Blank(), a.Front, a.Sync, sign)
+	if a.Back < 0 {
+		text += fmt.Sprintf(" want %d", a.Front+a.Sync)
+	} else {
+		text += fmt.Sprintf(", back %d; total %d", a.Back, a.Total())
+	}
 	if border > 0 {
 		text += fmt.Sprintf("; border %d", border)
 	}

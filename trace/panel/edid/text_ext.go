@@ -105,7 +105,11 @@ func displayIDBlockText(b DisplayIDBlock) string {
 		return b.Name + ": " + b.Text
 	case b.Parameters != nil:
 		d := b.Parameters
-		text := fmt.Sprintf("%s: %.1f x %.1f mm, %d x %d pixels", b.Name, d.WidthMM, d.HeightMM, d.Width, d.Height)
+		size := fmt.Sprintf("%.1f x %.1f mm", d.WidthMM, d.HeightMM)
+		if ones := 1<<16 - 1; le16(b.Data) == ones || le16(b.Data[2:]) == ones {
+			size = notSensible
+		}
+		text := fmt.Sprintf("%s: %s, %d x %d pixels", b.Name, size, d.Width, d.Height)
 		if d.BitsPerColour > 0 {
 			text += fmt.Sprintf(", %d bits a colour", d.BitsPerColour)
 		}

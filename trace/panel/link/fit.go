@@ -97,7 +97,7 @@ func (w *work) kind() Kind {
 		w.note("The link of the panel is not known; the board has eDP, so eDP is taken.")
 		return EDP
 	}
-	w.note("The link of the panel is not known and the lanes of the board do not settle it: say lvds or edp.")
+	w.note("The link of the panel is not known and the lanes of the board do not settle it. %s", say("link", "lvds", "edp"))
 	return Unknown
 }
 
@@ -150,8 +150,8 @@ func (w *work) depthFits(used []Channel) {
 	case has == l.Pairs:
 		w.note("The depth of the panel is not known. With more than %d bits a pixel it would want a pair that the board has not.", l.Bits)
 	default:
-		w.note("The depth of the panel is not known. With %d bits a pixel, only the lowest %s of a channel are alive.",
-			l.Bits, count(l.Pairs, "data pair"))
+		w.note("The depth of the panel is not known. With %d bits a pixel, only the lowest %s of a channel are alive. %s",
+			l.Bits, count(l.Pairs, "data pair"), say("bits", []int{18, 24, 30}[:has-l.Pairs+1]...))
 	}
 }
 
@@ -171,7 +171,9 @@ func (w *work) fewChannels(has int) {
 func (w *work) lvdsNotes(of []Channel) {
 	l := w.n.LVDS
 	if l.ChannelsFrom == Assumed && len(of) >= l.Channels {
-		w.note("One channel or more is not settled by a pixel clock of %s: the panel's connector tells.", mega(w.n.Mode.Clock))
+		half := l.Channels / 2
+		w.note("A pixel clock of %s does not settle whether it is %s or %s: the panel's connector tells. %s",
+			mega(w.n.Mode.Clock), count(half, "channel"), spell(l.Channels), say("channels", half, l.Channels))
 	}
 	wide := 0
 	for _, c := range of[:min(l.Channels, len(of))] {
@@ -188,6 +190,16 @@ func (w *work) lvdsNotes(of []Channel) {
 		w.note("The board can send 24 bits a pixel. Sent in the VESA map to this panel the colours are wrong,"+
 			" so the source must be set to %d bits.", l.Bits)
 	}
+}
+
+// say names what would settle a doubt, in the words that tell of a panel.
+func say[T any](key string, values ...T) string {
+	words := make([]string, len(values))
+	for i, v := range values {
+		words[i] = fmt.Sprintf("%s=%v", key, v)
+	}
+	last := len(words) - 1
+	return "Say " + strings.Join(words[:last], ", ") + " or " + words[last] + " to settle it."
 }
 
 // missing names the data pairs that are not there: "fourth and fifth pair are".
@@ -216,7 +228,8 @@ func (w *work) edp(c Channel) {
 	case e.LanesFrom != Given && has > use:
 		w.keep(c.Data[use:], true)
 		w.note("The picture fits through %s at %s. Panel and picture chip settle how many they use when they train"+
-			" the link, so %s may be quiet.", count(use, "lane"), giga(e.Rate), names(w.b, c.Data[use:]))
+			" the link, so %s may be quiet. %s", count(use, "lane"), giga(e.Rate), names(w.b, c.Data[use:]),
+			say("lanes", slices.DeleteFunc([]int{1, 2, 4}, func(n int) bool { return n > has })...))
 	}
 }
 

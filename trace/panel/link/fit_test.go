@@ -33,7 +33,7 @@ func TestFit(t *testing.T) {
 		{name: "two of one", ask: Ask{Mode: at(119e6), Bits: 18, Kind: LVDS}, lanes: one, alive: one, linkUsed: "lvds",
 			problem: "asks for two channels, the board has one: it does not fit"},
 		{name: "between, on two", ask: Ask{Mode: at(100e6), Bits: 18, Kind: LVDS}, lanes: two, alive: two,
-			unsure: "B.CLK B.0 B.1 B.2", linkUsed: "lvds", note: "not settled by a pixel clock of 100.00 MHz"},
+			unsure: "B.CLK B.0 B.1 B.2", linkUsed: "lvds", note: "whether it is one channel or two: the panel's connector tells. Say channels=1 or channels=2 to settle it."},
 		{name: "between, on one", ask: Ask{Mode: at(100e6), Bits: 18, Kind: LVDS}, lanes: one, alive: one, linkUsed: "lvds",
 			note: "asks for two channels, and one channel of the board is clear"},
 		{name: "given wins", ask: Ask{Mode: at(69.3e6), Bits: 18, Channels: 2}, lanes: two, alive: two, linkUsed: "lvds"},
@@ -46,7 +46,14 @@ func TestFit(t *testing.T) {
 		{name: "30 bits on three pairs", ask: Ask{Mode: at(69.3e6), Bits: 30, Kind: LVDS}, lanes: one, alive: one,
 			linkUsed: "lvds", problem: "the fourth and fifth pair are missing", note: "JEIDA"},
 		{name: "depth not known, four pairs", ask: Ask{Mode: at(69.3e6), Kind: LVDS}, lanes: wide, alive: wide, unsure: "A.3",
-			linkUsed: "lvds", note: "only the lowest three data pairs"},
+			linkUsed: "lvds", note: "only the lowest three data pairs of a channel are alive. Say bits=18 or bits=24 to settle it."},
+		{name: "depth not known, five pairs", ask: Ask{Mode: at(69.3e6), Kind: LVDS}, lanes: wide + " A.4", alive: wide + " A.4", unsure: "A.3 A.4",
+			linkUsed: "lvds", note: "Say bits=18, bits=24 or bits=30 to settle it."},
+		{name: "two channels or four", ask: Ask{Mode: at(300e6), Bits: 18, Kind: LVDS}, linkUsed: "lvds",
+			lanes: two + " C.CLK* C.0 C.1 C.2 D.CLK* D.0 D.1 D.2", alive: two + " C.CLK* C.0 C.1 C.2 D.CLK* D.0 D.1 D.2",
+			unsure: "B.CLK B.0 B.1 B.2 C.CLK C.0 C.1 C.2 D.CLK D.0 D.1 D.2", note: "Say channels=2 or channels=4 to settle it."},
+		{name: "lanes computed, three there", ask: Ask{Mode: at(138.5e6), Bits: 24, Kind: EDP}, lanes: "L0 L1 L2", alive: "L0 L1 L2", unsure: "L2",
+			linkUsed: "edp", note: "Say lanes=1 or lanes=2 to settle it."},
 		{name: "depth not known, three pairs", ask: Ask{Mode: at(69.3e6), Kind: LVDS}, lanes: one, alive: one,
 			linkUsed: "lvds", note: "a pair that the board has not"},
 		{name: "eDP on LVDS", ask: Ask{Mode: at(138.5e6), Bits: 24, Kind: EDP}, lanes: one, idle: one,
@@ -55,7 +62,7 @@ func TestFit(t *testing.T) {
 			linkUsed: "lvds", problem: "speaks LVDS, the board eDP"},
 		{name: "lanes given", ask: Ask{Mode: at(138.5e6), Bits: 24, Lanes: 2}, lanes: lanes, alive: "L0 L1", idle: "L2 L3", linkUsed: "edp"},
 		{name: "lanes computed", ask: Ask{Mode: at(138.5e6), Bits: 24, Kind: EDP}, lanes: lanes, alive: lanes, unsure: "L2 L3",
-			linkUsed: "edp", note: "so L2 L3 may be quiet"},
+			linkUsed: "edp", note: "so L2 L3 may be quiet. Say lanes=1, lanes=2 or lanes=4 to settle it."},
 		{name: "four lanes given, two there", ask: Ask{Mode: at(337.75e6), Bits: 24, Lanes: 4}, lanes: "L0 L1", alive: "L0 L1",
 			linkUsed: "edp", problem: "asks for four lanes, the board has two"},
 		{name: "fewer and faster", ask: Ask{Mode: at(337.75e6), Bits: 24, Kind: EDP}, lanes: "L0 L1 L2", alive: "L0 L1 L2",
@@ -67,7 +74,7 @@ func TestFit(t *testing.T) {
 		{name: "link from the board", ask: Ask{Mode: at(69.3e6), Bits: 18}, lanes: one, alive: one, linkUsed: "lvds", note: "LVDS is taken"},
 		{name: "eDP from the board", ask: Ask{Mode: at(69.3e6), Bits: 18}, lanes: "L0", alive: "L0", linkUsed: "edp", note: "eDP is taken"},
 		{name: "nothing settles the link", ask: Ask{Mode: at(69.3e6)}, lanes: "A.0 B.0", alive: "A.0 B.0", unsure: "A.0 B.0",
-			linkUsed: "unknown", note: "say lvds or edp"},
+			linkUsed: "unknown", note: "Say link=lvds or link=edp to settle it."},
 		{name: "doubt about the second channel", ask: Ask{Mode: at(119e6), Bits: 18, Kind: LVDS}, lanes: one + " B.CLK B.0 B.1 B.2",
 			alive: two, unsure: "B.CLK B.0 B.1 B.2", linkUsed: "lvds", note: "one channel of the board is clear"},
 		{name: "nothing clear", ask: Ask{Mode: at(69.3e6), Kind: LVDS}, lanes: "A.CLK* A.X A.Y", alive: "A.CLK A.X A.Y",
@@ -137,15 +144,19 @@ func TestFitText(t *testing.T) {
 		want string
 	}{
 		{Ask{Mode: at(69.3e6), Bits: 18, Kind: LVDS}, `must be alive A.CLK A.0 A.1 A.2
-may be quiet  B.CLK B.0 B.1 B.2: quiet, and with this panel that is right
+quiet         B.CLK B.0 B.1 B.2: with this panel that is right
 `},
 		{Ask{Mode: at(69.3e6), Bits: 24, Kind: EDP}, `PROBLEM       This panel speaks eDP, the board LVDS: it does not fit.
-not used      A.CLK A.0 A.1 A.2 B.CLK B.0 B.1 B.2
+`},
+		{Ask{Mode: at(69.3e6), Bits: 24, Kind: LVDS}, `PROBLEM       24 bits a pixel want four data pairs in each channel, channel A has three: the fourth
+              pair is missing.
+note          On three pairs a panel with the JEIDA map shows the right colours in coarse steps; one
+              with the VESA map gets no high bits and shows wrong colours.
 `},
 		{Ask{Mode: at(100e6), Bits: 18, Kind: LVDS}, `must be alive A.CLK A.0 A.1 A.2
-perhaps alive B.CLK B.0 B.1 B.2
-note          One channel or more is not settled by a pixel clock of 100.00 MHz: the panel's
-              connector tells.
+perhaps       B.CLK B.0 B.1 B.2: alive or quiet, that is not settled
+note          A pixel clock of 100.00 MHz does not settle whether it is one channel or two: the
+              panel's connector tells. Say channels=1 or channels=2 to settle it.
 `},
 	}
 	for _, tt := range tests {

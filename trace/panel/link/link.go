@@ -6,6 +6,7 @@
 package link
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -151,6 +152,12 @@ func blanking(m mode.Mode) float64 {
 	return 1 - float64(m.H.Active)*float64(m.V.Active)/all
 }
 
+// What each link is made of, as every message has it.
+const (
+	lvdsTakes = "LVDS takes 1, 2 or 4 channels"
+	edpTakes  = "eDP takes 1, 2 or 4 lanes and their rate"
+)
+
 func (a Ask) check() error {
 	clock := a.Mode.Clock
 	switch {
@@ -158,21 +165,23 @@ func (a Ask) check() error {
 		return fmt.Errorf("pixel clock %g Hz: want %g to %g Hz", clock, float64(mode.MinClock), float64(mode.MaxClock))
 	case a.Kind < Unknown || a.Kind > EDP:
 		return fmt.Errorf("link kind %d: want LVDS, eDP or unknown", int(a.Kind))
+	case slices.Contains([]int{6, 8, 10, 12}, a.Bits):
+		return fmt.Errorf("bits a pixel: %d, not %d a colour", 3*a.Bits, a.Bits)
 	case !slices.Contains([]int{0, 18, 24, 30, 36}, a.Bits):
 		return fmt.Errorf("%d bits a pixel: want 18, 24, 30 or 36, three times the bits of a colour", a.Bits)
 	case !slices.Contains([]int{0, 1, 2, 4}, a.Channels):
-		return fmt.Errorf("%d channels: want 1, 2 or 4", a.Channels)
+		return fmt.Errorf("%d channels: "+lvdsTakes, a.Channels)
 	case !slices.Contains([]int{0, 1, 2, 4}, a.Lanes):
-		return fmt.Errorf("%d lanes: want 1, 2 or 4", a.Lanes)
+		return fmt.Errorf("%d lanes: "+edpTakes, a.Lanes)
 	}
 	isEDP := a.Lanes > 0 || a.Rate != 0
 	switch {
 	case a.Channels > 0 && isEDP:
-		return fmt.Errorf("channels and lanes at once: channels are of LVDS, lanes and their rate of eDP")
+		return errors.New("channels and lanes at once: " + lvdsTakes + ", " + edpTakes)
 	case a.Kind == LVDS && isEDP:
-		return fmt.Errorf("lanes or a rate for LVDS: want channels, 1, 2 or 4")
+		return errors.New("lanes or a rate for LVDS: " + lvdsTakes)
 	case a.Kind == EDP && a.Channels > 0:
-		return fmt.Errorf("channels for eDP: want lanes, 1, 2 or 4")
+		return errors.New("channels for eDP: " + edpTakes)
 	case a.Bits > lvdsMaxBits && (a.Kind == LVDS || a.Channels > 0):
 		return fmt.Errorf("%d bits a pixel over LVDS: want 18, 24 or 30", a.Bits)
 	case a.Rate != 0:

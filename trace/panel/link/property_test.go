@@ -6,10 +6,12 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"pgregory.net/rapid"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/trace/panel/mode"
 )
 
 // ask draws an Ask that is right.
@@ -102,6 +104,47 @@ func TestAliveAndIdleAreAllLanes(t *testing.T) {
 		if err := FitText(&out, b, f); err != nil || len(b.Lanes) > 0 && out.Len() == 0 {
 			t.Fatalf("%v %q", err, &out)
 		}
+		if told := strings.Contains(out.String(), "must be alive") || strings.Contains(out.String(), "quiet  "); told && !f.OK() {
+			t.Fatalf("lanes of a panel that does not fit:\n%s", &out)
+		}
+		if len(f.Unsure) > 0 && len(f.Notes)+len(f.Problems) == 0 {
+			t.Fatalf("nothing says why %v are unsure", f.Unsure)
+		}
+		if err := Text(&out, n); err != nil {
+			t.Fatal(err)
+		}
+		narrow(t, out.String())
+	})
+}
+
+// narrow tests that no line is wider than the text, but for a single word.
+func narrow(t *rapid.T, text string) {
+	for l := range strings.Lines(text) {
+		l = strings.TrimSuffix(l, "\n")
+		if utf8.RuneCountInString(l) > textWidth && strings.Contains(strings.TrimSpace(l[labelWidth:]), " ") {
+			t.Fatalf("%d columns: %s", utf8.RuneCountInString(l), l)
+		}
+	}
+}
+
+// Modes with numbers as large as they can be typed stay in the width.
+func TestHugeModesAreNarrow(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		axis := func(name string) mode.Axis {
+			part := rapid.SampledFrom([]int{0, 1, 1366, mode.MaxSize, 1 << 30})
+			return mode.Axis{Active: part.Draw(t, name), Front: part.Draw(t, name), Sync: part.Draw(t, name), Back: part.Draw(t, name)}
+		}
+		a := ask(t)
+		a.Mode = mode.Mode{Clock: mode.MaxClock, H: axis("h"), V: axis("v"), Interlaced: rapid.Bool().Draw(t, "interlaced")}
+		n, err := Needs(a)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var out bytes.Buffer
+		if err := Text(&out, n); err != nil {
+			t.Fatal(err)
+		}
+		narrow(t, out.String())
 	})
 }
 

@@ -125,30 +125,34 @@ func (r Reading) value() string {
 	return mega(r.Low)
 }
 
-// FitText tells how the panel fits a board.
+// FitText tells how the panel fits a board. Of a panel that does not fit it tells the
+// problems alone: which lanes would be alive with it is of no use.
 func FitText(w io.Writer, b *netlist.Board, f Fit) error {
 	o := bufio.NewWriter(w)
 	for _, p := range f.Problems {
 		line(o, "PROBLEM", p)
 	}
-	sure := slices.DeleteFunc(slices.Clone(f.Alive), func(i int) bool { return slices.Contains(f.Unsure, i) })
-	if len(sure) > 0 {
-		line(o, "must be alive", names(b, sure))
-	}
-	if len(f.Unsure) > 0 {
-		line(o, "perhaps alive", names(b, f.Unsure))
-	}
-	switch {
-	case len(f.Idle) == 0:
-	case f.OK():
-		line(o, "may be quiet", names(b, f.Idle)+": quiet, and with this panel that is right")
-	default:
-		line(o, "not used", names(b, f.Idle))
+	if f.OK() {
+		f.lanesText(o, b)
 	}
 	for _, n := range f.Notes {
 		line(o, "note", n)
 	}
 	return o.Flush()
+}
+
+// lanesText tells what to expect of each lane.
+func (f Fit) lanesText(o *bufio.Writer, b *netlist.Board) {
+	sure := slices.DeleteFunc(slices.Clone(f.Alive), func(i int) bool { return slices.Contains(f.Unsure, i) })
+	if len(sure) > 0 {
+		line(o, "must be alive", names(b, sure))
+	}
+	if len(f.Unsure) > 0 {
+		line(o, "perhaps", names(b, f.Unsure)+": alive or quiet, that is not settled")
+	}
+	if len(f.Idle) > 0 {
+		line(o, "quiet", names(b, f.Idle)+": with this panel that is right")
+	}
 }
 
 // line writes a label and a text, broken at words.

@@ -20,7 +20,7 @@ import (
 //	                      a data sheet: clock, then active+front+sync+back of both directions,
 //	                      then +hsync, -vsync and interlaced where given
 //	Modeline "x" 138.50 1920 1968 2000 2080 1080 1083 1088 1111 +hsync -vsync
-//	                      a line of an X log
+//	                      a line of an X log, also without its first word or its name
 //
 // Without a word the mode has reduced blanking, as notebook panels do (common
 // practice, no source): the DMT mode of this size and rate if there is one, else
@@ -77,10 +77,12 @@ func out(t token, err error) error {
 func (p *parser) mode() (Mode, error) {
 	t := p.peek()
 	switch {
-	case p.accept("modeline"):
+	case p.accept("modeline"), p.bareModeline():
 		return p.modeline()
 	case p.accept("dmt"):
 		return p.dmtID()
+	case sizeOf(p.tokens) != "":
+		return Mode{}, unexpected(t, "width and height", "write "+sizeOf(p.tokens))
 	case t.kind == word:
 		return Mode{}, unexpected(t, "a size, a clock, dmt or modeline", nearest(t, example, "dmt", "modeline"))
 	case t.kind != number:
@@ -90,6 +92,35 @@ func (p *parser) mode() (Mode, error) {
 		return p.sheet()
 	}
 	return p.sized()
+}
+
+// bareModeline tells whether the numbers of a modeline stand here without the word: a
+// clock and eight whole numbers, behind a name in quotes or not. Nothing else that
+// Parse takes has two numbers side by side.
+func (p *parser) bareModeline() bool {
+	ts := p.tokens[p.at:]
+	ts = ts[nameLen(ts):]
+	if len(ts) < 9 {
+		return false
+	}
+	for i, t := range ts[:9] {
+		if t.kind != number || i > 0 && strings.Contains(t.text, ".") {
+			return false
+		}
+	}
+	return true
+}
+
+// nameLen is the number of tokens that name a modeline: none, "1366x768", or
+// "1366x768"x60.0 with a rate as logs of X have it.
+func nameLen(ts []token) int {
+	switch {
+	case ts[0].kind != quoted:
+		return 0
+	case len(ts) > 3 && strings.EqualFold(ts[1].text, "x") && !ts[1].spaced && ts[2].kind == number && !ts[2].spaced:
+		return 3
+	}
+	return 1
 }
 
 // nearest is a hint: the word that is nearly typed, or else an example.
@@ -215,9 +246,7 @@ func (p *parser) axis(unit string) (a Axis, err error) {
 
 // modeline reads a line of an X log, behind its first word.
 func (p *parser) modeline() (m Mode, err error) {
-	if p.peek().kind == quoted {
-		p.next()
-	}
+	p.at += nameLen(p.tokens[p.at:])
 	if m.Clock, err = p.clock(); err != nil {
 		return Mode{}, err
 	}
@@ -259,6 +288,9 @@ func (p *parser) finish(m Mode) (Mode, error) {
 	polarities := false
 	for p.peek().kind != endToken {
 		t := p.peek()
+		if frame && t.text == "(" {
+			break // logs put the line rate and what else is known of the mode here
+		}
 		positive := t.text == "+"
 		if positive || t.text == "-" {
 			p.next()

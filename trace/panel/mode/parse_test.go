@@ -43,6 +43,28 @@ func TestParseReadsWhatATechnicianTypes(t *testing.T) {
 			`Modeline "x" 138.50 1920 1968 2000 2080 1080 1083 1088 1111 +hsync -vsync`,
 			"138.5 MHz 1920+48+32+80 1080+3+5+23 +hsync -vsync", "modeline as typed",
 		},
+		// The form that cvt(1) prints without its first word, without a name, and as the
+		// X server logs it (xf86PrintModeline in xf86Modes.c).
+		{
+			`"1280x800" 71.00 1280 1328 1360 1440 800 803 809 823 +hsync -vsync`,
+			"71 MHz 1280+48+32+80 800+3+6+14 +hsync -vsync", "modeline as typed",
+		},
+		{
+			`71.00 1280 1328 1360 1440  800 803 809 823 +hsync -vsync`,
+			"71 MHz 1280+48+32+80 800+3+6+14 +hsync -vsync", "modeline as typed",
+		},
+		{
+			`71 1280 1328 1360 1440 800 803 809 823`,
+			"71 MHz 1280+48+32+80 800+3+6+14 -hsync -vsync", "modeline as typed",
+		},
+		{
+			`Modeline "1366x768"x60.0   69.30  1366 1414 1446 1466  768 771 776 788 -hsync -vsync (47.3 kHz eP)`,
+			"69.3 MHz 1366+48+32+20 768+3+5+12 -hsync -vsync", "modeline as typed",
+		},
+		{
+			`"1366x768"x60.0 69.30 1366 1414 1446 1466 768 771 776 788 -hsync -vsync`,
+			"69.3 MHz 1366+48+32+20 768+3+5+12 -hsync -vsync", "modeline as typed",
+		},
 		{
 			`modeline "1024x768i" 44.9 1024 1032 1208 1264 768 768 776 817 +hsync +vsync Interlace`,
 			"44.9 MHz 1024+8+176+56 384+0+4+20 +hsync +vsync interlaced", "modeline as typed",
@@ -96,6 +118,30 @@ func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
 		`modeline "x" 138.5 1920 1968 2000 2080 1080 1083 1088 1111 interlace`: "does not make two fields",
 		"72.3MHz 1366+48+32+114 768+3+6+15 +hsnc":                              `column 36: read "hsnc", expected hsync or vsync; did you mean "hsync"?`,
 		`modeline "x 138.5`: `read "\""`,
+		// Not clearly a modeline, or one with wrong numbers.
+		`"1280x800" 71.00 1280 1328 1360 1440 800 803 809`: `column 1: read "\"1280x800\"", expected a size, a clock, dmt or modeline`,
+		"71.00 1280 1328 1360 1440 800 803 809":            `column 1: read "71.00", expected width as a whole number`,
+		"71.00 1280 1328 1360.5 1440 800 803 809 823":      `column 1: read "71.00", expected width as a whole number`,
+		"71.00 1280 1328 1320 1440 800 803 809 823":        `column 17: read "1320", expected horizontal end of sync of 1328 to`,
+		"0.01 1280 1328 1360 1440 800 803 809 823":         "column 1: pixel clock 0.01 MHz is out of range",
+		"71.00 1280 1328 1360 1440 800 803 809 823 fast":   `column 43: read "fast", expected +hsync, -hsync`,
+		"72.3MHz 1366+48+32+114 768+3+6+15 (47 kHz)":       `read "(", expected +hsync`,
+		// Names of sizes.
+		"1080p":     `column 1: read "1080", expected width and height; write 1920x1080`,
+		"1080p60":   "write 1920x1080",
+		"1080i":     "write 1920x1080",
+		"1080 P":    "write 1920x1080",
+		"720p@60":   "write 1280x720",
+		"FHD":       `column 1: read "FHD", expected width and height; write 1920x1080`,
+		"fhd rb":    "write 1920x1080",
+		"HD":        "write 1366x768",
+		"HD+":       "write 1600x900",
+		"WUXGA":     "write 1920x1200",
+		"4K":        "write 3840x2160",
+		"uhd@60":    "write 3840x2160",
+		"WSXGA+ 60": "write 1680x1050",
+		"1081p":     `column 5: read "p", expected "x" between width and height`,
+		"HD +":      "write 1366x768",
 	} {
 		_, err := mode.Parse(typed)
 		if err == nil {

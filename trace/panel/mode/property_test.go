@@ -3,6 +3,7 @@ package mode_test
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -80,7 +81,10 @@ func TestTimingsAndModelineReadBack(t *testing.T) {
 		if want.Rate() < mode.MinRate || want.Rate() > mode.MaxRate {
 			t.Skip("rate out of range")
 		}
-		for _, text := range []string{want.Timings(), want.Modeline()} {
+		line := want.Modeline()
+		bare := strings.TrimPrefix(line, "Modeline ")
+		_, nameless, _ := strings.Cut(bare, "\" ")
+		for _, text := range []string{want.Timings(), line, bare, nameless} {
 			got, err := mode.Parse(text)
 			if err != nil {
 				t.Fatal(err)
@@ -128,6 +132,8 @@ func FuzzParse(f *testing.F) {
 		"1366x768", "1920×1080 60Hz", "1920x1080@60 rb2", "dmt:0x52", "dmt 4fh",
 		"72.3MHz 1366+48+32+114 768+3+6+15",
 		`Modeline "x" 138.50 1920 1968 2000 2080 1080 1083 1088 1111 +hsync -vsync`,
+		`"1280x800" 71.00 1280 1328 1360 1440 800 803 809 823 +hsync -vsync`, "71 1280 1328 1360 1440 800 803 809 823",
+		`"1366x768"x60.0 69.30 1366 1414 1446 1466 768 771 776 788 (47.3 kHz eP)`, "1080p60", "FHD", "HD+", `""x`, `""x1`,
 		"1024x768i@87", "1..2MHz", "\"", "1x1@1", "dmt", "9x16384@1 cvt",
 	} {
 		f.Add(s)
