@@ -1,6 +1,7 @@
 // Package dump reads the bytes of an identity memory from the forms in which
 // people have them: a binary file, hex text in any layout, the output of xxd,
-// hexdump, od, i2cdump or edid-decode, a Windows registry export, a C array.
+// hexdump, od, i2cdump or edid-decode, a Windows registry export, a C array,
+// Intel HEX, rows of a kernel log, a list of decimal numbers.
 //
 //	d, err := dump.Read("panel.txt", data)
 //
@@ -9,7 +10,10 @@
 package dump
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
+	"strings"
 
 	"example.org/walkback/netlist"
 )
@@ -46,6 +50,10 @@ const (
 	Hexdump               // hexdump -C: offset, hex, |characters|
 	Od                    // od -t x1: offset, hex
 	I2CDump               // i2cdump, byte mode: header line, then rows
+	IntelHex              // records :10000000…
+	Log                   // rows of 16 bytes in a kernel log
+	Numbers               // decimal numbers, such as a JSON list
+	Column                // offset, hex, without a colon between them
 )
 
 // String names the form in words.
@@ -71,6 +79,14 @@ func (f Form) String() string {
 		return "od table"
 	case I2CDump:
 		return "i2cdump table"
+	case IntelHex:
+		return "Intel HEX records"
+	case Log:
+		return "rows of a kernel log"
+	case Numbers:
+		return "list of decimal numbers"
+	case Column:
+		return "table with offsets"
 	}
 	return fmt.Sprintf("form %d", uint8(f))
 }
@@ -102,11 +118,18 @@ func Read(name string, data []byte) (Dump, error) {
 		return Dump{}, whole(name, "input-too-large",
 			fmt.Sprintf("the file has %d bytes, more than the %d that are read", len(data), MaxInput), wantForms)
 	}
+	if b := data[0]; len(data)%blockSize == 0 && b < 0x7F && notHex(rune(b)) && len(bytes.Trim(data, string(rune(b)))) == 0 {
+		return Dump{Form: Binary, Bytes: bytes.Clone(data), Notes: []string{
+			fmt.Sprintf("all %d bytes are 0x%02x (%q): taken for the bytes of a memory, not for text", len(data), b, b)}}, nil
+	}
 	text, how, isText := asText(data)
 	if !isText {
 		return readBinary(name, data)
 	}
 	d, err := readText(name, text)
+	if p := (netlist.Problem{}); errors.As(err, &p) && p.Code == "not-hex" && how == "" && len(data)%blockSize == 0 && !strings.ContainsAny(text, "\r\n") {
+		return Dump{}, whole(name, "wrong-file", fmt.Sprintf("%d bytes, all of them printable and no hex: text, or another memory; it starts with %q", len(data), short(text)), wantForms)
+	}
 	if err != nil {
 		return Dump{}, err
 	}

@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"encoding/hex"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"unicode/utf16"
@@ -59,6 +60,13 @@ func forms(b []byte) map[string]string {
 		"xxd":       table(b, "%08x: ", hash, ""),
 		"hexdump":   table(b, "%08x  ", func(r []byte) string { return plain(r) + "  |" + characters(r) + "|" }, fmt.Sprintf("%08x\n", len(b))),
 		"od":        table(b, "%06x ", plain, fmt.Sprintf("%06x\n", len(b))),
+		"h behind":  spell(b, "%02Xh", ", "),
+		"db":        "db " + strings.ReplaceAll(spell(b, "0%02Xh", ", "), "\n", "\ndb "),
+		"dollars":   spell(b, "$%02X", ","),
+		"reg query": "\nHKEY_LOCAL_MACHINE\\A\n    EDID    REG_BINARY    " + hex.EncodeToString(b) + "\n    C    REG_BINARY    0102\n\n",
+		"JSON":      "[" + spell(b, "%d", ", ") + "]",
+		"Python":    "edid = [\n" + spell(b, "%d", ",") + ",\n]\n",
+		"decimal":   spell(b, "%d", " "),
 	}
 }
 
@@ -195,9 +203,154 @@ func TestProblems(t *testing.T) {
 	}
 }
 
+// columned writes rows behind an offset without a colon.
+func columned(b []byte, width int, off string) string {
+	var s strings.Builder
+	for i := 0; i < len(b); i += width {
+		row := b[i:min(i+width, len(b))]
+		s.WriteString(fmt.Sprintf(off, i) + strings.ReplaceAll(spell(row, " %02x", ""), "\n", "") + "\n")
+	}
+	return s.String()
+}
+
+func TestOffsetsWithoutColon(t *testing.T) {
+	for _, file := range []string{"4524225C4E1F.bin", "739DB2CFE9C4.bin", "full.bin"} {
+		b := load(t, file)[:128]
+		for _, width := range []int{8, 16} {
+			for _, off := range []string{"%02x", "%x", "%d", "%03d", "0x%02X", "%02x "} {
+				text := columned(b, width, off)
+				got, err := Read(file, []byte(text))
+				if err != nil {
+					t.Fatalf("%v\n%s", err, text)
+				}
+				if !bytes.Equal(b, got.Bytes) || got.Form != Column || !strings.Contains(got.Notes[0], "taken for its offset") {
+					t.Errorf("%s: %v, %q\n%s", got.Form, len(got.Bytes), got.Notes, text)
+				}
+			}
+		}
+	}
+}
+
+func TestOffsetsWithoutColonAndGaps(t *testing.T) {
+	b := load(t, "4524225C4E1F.bin")
+	text := strings.Replace(columned(b, 16, "%02x"), "10 01 18", "10 01 XX", 1)
+	got, err := Read("x", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff([]Range{{17, 18}}, got.Missing); diff != "" || got.Form != Column {
+		t.Error(got.Form, diff)
+	}
+}
+
+// Rows that only look like a table with offsets are refused, and rows of 17 bytes
+// whose first row is the start of a memory are bytes.
+func TestOffsetsInDoubt(t *testing.T) {
+	b := load(t, "4524225C4E1F.bin")
+	rows := strings.SplitAfter(columned(b, 16, "%02x"), "\n")
+	for name, text := range map[string]string{
+		"row missing": strings.Join(slices.Delete(slices.Clone(rows), 3, 4), ""),
+		"wrong digit": strings.Replace(strings.Join(rows, ""), "\n40", "\n46", 1),
+		"one row":     rows[0],
+	} {
+		_, err := Read(name, []byte(text))
+		if p := problem(t, err); p.Code != "offset-column" || p.Line != 1 || p.Column != 1 {
+			t.Errorf("%s: %s", name, p.Report())
+		}
+	}
+	var text strings.Builder
+	for row := range slices.Chunk(b, 17) {
+		text.WriteString(strings.ReplaceAll(spell(row, "%02x", " "), "\n", "") + "\n")
+	}
+	got, err := Read("17 in a row", []byte(text.String()))
+	if err != nil || !bytes.Equal(b, got.Bytes) || got.Form != Hex {
+		t.Error(err, got.Form)
+	}
+}
+
+func TestIntelHexProblems(t *testing.T) {
+	good := string(load(t, "4524225C4E1F.ihex"))
+	lines := strings.SplitAfter(good, "\n")
+	for _, tc := range []struct {
+		name, text, code string
+		line, col        int
+	}{
+		{"wrong digit", strings.Replace(good, ":10001000", ":10001001", 1), "record-sum", 2, 42},
+		{"digits lost", lines[0] + lines[1][:41] + "\n", "record-length", 2, 2},
+		{"odd", lines[0] + lines[1][:20] + "\n", "bad-record", 2, 1},
+		{"letter O", strings.Replace(good, ":10001000", ":1O001000", 1), "not-hex", 2, 3},
+		{"type", lines[0] + ":0000000AF6\n", "bad-record", 2, 8},
+		{"twice", lines[0] + good, "offset-back", 2, 4},
+		{"far", ":0200000400FFFB\n" + good, "offset-too-large", 2, 4},
+		{"other line", lines[0] + "hello\n", "bad-record", 2, 1},
+	} {
+		_, err := Read(tc.name, []byte(tc.text))
+		if p := problem(t, err); p.Code != tc.code || p.Line != tc.line || p.Column != tc.col {
+			t.Errorf("%s: %d:%d\n%s", tc.name, p.Line, p.Column, p.Report())
+		}
+	}
+	got, err := Read("no end, other order", []byte(lines[1]+lines[0]))
+	if err != nil || !bytes.Equal(got.Bytes, load(t, "4524225C4E1F.bin")[:32]) || !strings.Contains(got.Notes[0], "end record") {
+		t.Error(err, got)
+	}
+}
+
+func TestKernelLog(t *testing.T) {
+	b := load(t, "4524225C4E1F.bin")
+	log := func(prefix string) string {
+		var s strings.Builder
+		for i := 0; i < len(b); i += 16 {
+			fmt.Fprintf(&s, prefix+"%s\n", spell(b[i:i+16], "%02x", " "))
+		}
+		return s.String()
+	}
+	head := "[    1.000000] gpu: the memory is invalid:\n"
+	for _, prefix := range []string{"[    1.234567] ", "[   12.5] \t[00] BAD  ", "<4> [1.5] gpu 0000:00:02.0: ", "Nov  1 10:00:00 host kernel: ", "\t[00] BAD  "} {
+		got, err := Read(prefix, []byte(head+log(prefix)+head))
+		if err != nil || !bytes.Equal(b, got.Bytes) || got.Form != Log || !strings.Contains(got.Notes[0], "2 lines") {
+			t.Error(prefix, err, got.Form, got.Notes)
+		}
+	}
+	one := log("[    1.5] ")
+	for name, tc := range map[string]struct{ text, code string }{
+		"twice":      {one + one, "several-memories"},
+		"apart":      {one + head + strings.ReplaceAll(one, "00 ff ff", "00 fe ff"), "several-memories"},
+		"17 cells":   {log("[    1.5] ad "), "bad-row"},
+		"offset off": {log("[    1.5] 00000000: "), "offset-jump"},
+	} {
+		if _, err := Read(name, []byte(tc.text)); problem(t, err).Code != tc.code {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+func TestNumberTooLarge(t *testing.T) {
+	_, err := Read("n", []byte("[0, 255, 255,\n 256, 255, 255, 255, 0]"))
+	if p := problem(t, err); p.Code != "number-too-large" || p.Line != 2 || p.Column != 2 {
+		t.Error(p.Report())
+	}
+}
+
+// A file of one printable byte is what a line shows that gives one value.
+func TestPrintableBytes(t *testing.T) {
+	for _, b := range []byte("P \n~") {
+		got, err := Read("one", bytes.Repeat([]byte{b}, 256))
+		if err != nil || got.Form != Binary || len(got.Bytes) != 256 || len(got.Notes) != 1 {
+			t.Errorf("%q: %v %v", b, err, got.Notes)
+		}
+	}
+	_, err := Read("text", bytes.Repeat([]byte("Hello, world. .."), 8))
+	if p := problem(t, err); p.Code != "wrong-file" || !strings.Contains(p.Msg, `128 bytes, all of them printable`) {
+		t.Error(p.Report())
+	}
+	if got, err := Read("hex", bytes.Repeat([]byte("f"), 256)); err != nil || got.Form != Hex {
+		t.Error(err, got.Form)
+	}
+}
+
 func TestReportHasCaret(t *testing.T) {
 	_, err := Read("panel.txt", []byte("00 ff ff\nff hello 00\n"))
-	want := `panel.txt:2:4: error: "hello" is not hex [not-hex]
+	want := `panel.txt:2:4: error: "hello" is not hex; what is read: hex (00 ff, 0x00, \x00, 00h, $00), decimal numbers, Intel HEX, or what xxd, hexdump -C, od -t x1, i2cdump, reg query print [not-hex]
     ff hello 00
        ^^^^^
     expected two hex digits for each byte (00 to ff), such as 00 ff ff ff ff ff ff 00
@@ -208,10 +361,12 @@ func TestReportHasCaret(t *testing.T) {
 }
 
 func FuzzRead(f *testing.F) {
-	for _, file := range []string{"4524225C4E1F.txt", "full.xxd-a", "full.hexdump-C", "full.od-o", "full.xxd-i", "full.bin", "full.od-words"} {
+	for _, file := range []string{"4524225C4E1F.txt", "full.xxd-a", "full.hexdump-C", "full.od-o", "full.xxd-i", "full.bin", "full.od-words", "full.ihex", "full.xxd-b"} {
 		f.Add(load(f, file))
 	}
 	f.Add([]byte(i2cdumpText))
+	f.Add([]byte("[ 1.5] x: 00000000: 00 01 02 03 04 05 06 07 08 09 0a 0b 0c 0d 0e 0f  ....\n"))
+	f.Add([]byte(columned(bytes.Repeat([]byte{1, 2}, 20), 8, "%d")))
 	for _, text := range forms([]byte{0, 255, 1, 2}) {
 		f.Add([]byte(text))
 	}

@@ -7,6 +7,10 @@ import (
 
 const wantHex = "two hex digits for each byte (00 to ff), such as 00 ff ff ff ff ff ff 00"
 
+// formsRead names the forms that are taken.
+const formsRead = "hex (00 ff, 0x00, \\x00, 00h, $00), decimal numbers, Intel HEX, or what xxd, hexdump -C, " +
+	"od -t x1, i2cdump, reg query print"
+
 // looseLines reads hex digits in any layout: with 0x or \x or without, parted
 // by spaces, commas, colons, hyphens or nothing.
 func (r *reading) looseLines(name string, lines []line) error {
@@ -27,7 +31,7 @@ func (r *reading) looseLine(name string, l line, a, b int, strict bool) error {
 	if t := strings.TrimLeft(text[a:], " \t"); strings.HasPrefix(t, "#") || strings.HasPrefix(t, "//") || strings.HasPrefix(t, ";") {
 		return nil // a comment
 	}
-	for i := a; i < b; {
+	for i := afterDirective(text, a); i < b; {
 		switch {
 		case strings.IndexByte(" \t\f,:;-\"'[](){}", text[i]) >= 0:
 			i++
@@ -47,6 +51,24 @@ func (r *reading) looseLine(name string, l line, a, b int, strict bool) error {
 	return nil
 }
 
+// afterDirective passes over the word of an assembler that puts bytes there; db
+// is hex too, so it counts only before a word with a mark.
+func afterDirective(text string, a int) int {
+	f := strings.Fields(text[a:])
+	if len(f) < 2 {
+		return a
+	}
+	first, _, _ := strings.Cut(f[1], ",")
+	_, marked := bare(first)
+	switch strings.ToLower(f[0]) {
+	case "db", "dc.b", "defb", "byte", ".byte":
+		if marked {
+			return a + strings.Index(text[a:], f[0]) + len(f[0])
+		}
+	}
+	return a
+}
+
 // wordEnd is where the word that starts at i ends; \x starts a new word.
 func wordEnd(text string, i int) int {
 	j := i + 1
@@ -63,14 +85,8 @@ func (r *reading) word(name string, l line, a, b int, strict bool) error {
 		r.skip(1)
 		return nil
 	}
-	digits, prefixed := w, false
-	for _, p := range []string{"0x", "0X", "\\x", "\\X"} {
-		if rest, ok := strings.CutPrefix(w, p); ok {
-			digits, prefixed = rest, true
-			break
-		}
-	}
-	at := b - len(digits)
+	digits, prefixed := bare(w)
+	at := a + strings.Index(w, digits)
 	if i := strings.IndexFunc(digits, notHex); i >= 0 || digits == "" {
 		return badWord(name, l, a, b, at+max(i, 0))
 	}
@@ -84,10 +100,32 @@ func (r *reading) word(name string, l line, a, b int, strict bool) error {
 		p := l.problem(name, "odd-digits", a, b, fmt.Sprintf("%q has %d hex digits: half a byte is left over", short(w), len(digits)), wantHex)
 		return p
 	}
+	r.addDigits(digits)
+	return nil
+}
+
+// addDigits adds the bytes of an even number of hex digits.
+func (r *reading) addDigits(digits string) {
 	for i := 0; i < len(digits); i += 2 {
 		r.add(hexValue(digits[i])<<4 | hexValue(digits[i+1]))
 	}
-	return nil
+}
+
+// bare takes away what marks a word as hex: 0x, \x or $ before it, h behind it.
+func bare(w string) (digits string, marked bool) {
+	for _, p := range []string{"0x", "0X", "\\x", "\\X", "$"} {
+		if rest, ok := strings.CutPrefix(w, p); ok {
+			return rest, true
+		}
+	}
+	rest := strings.TrimRight(w, "hH")
+	if len(rest) != len(w)-1 || !isHex(rest) {
+		return w, false
+	}
+	if len(rest) == 3 { // assemblers want a digit first: 0FFh
+		rest = strings.TrimPrefix(rest, "0")
+	}
+	return rest, true
 }
 
 // badWord explains a word that is not hex; bad is where it goes wrong.
@@ -99,7 +137,7 @@ func badWord(name string, l line, a, b, bad int) error {
 		p.Near = short(fixed)
 		return p
 	}
-	return l.problem(name, "not-hex", a, b, fmt.Sprintf("%q is not hex", short(w)), wantHex)
+	return l.problem(name, "not-hex", a, b, fmt.Sprintf("%q is not hex; what is read: %s", short(w), formsRead), wantHex)
 }
 
 // short keeps a message on one line.

@@ -20,12 +20,13 @@ func load(t testing.TB, file string) []byte {
 	return data
 }
 
-// The outputs are of xxd 2022-01-14, hexdump of util-linux 2.38.1 and od of GNU
-// coreutils 9.1; testdata/make.sh made them from the binary files.
+// The outputs are of xxd 2022-01-14, hexdump of util-linux 2.38.1, od of GNU
+// coreutils 9.1 and objcopy of GNU binutils 2.40; testdata/make.sh made them from the binary files.
 func TestOutputsOfTools(t *testing.T) {
 	forms := map[string]Form{
 		"bin": Binary, "xxd": Xxd, "xxd-a": Xxd, "xxd-g1": Xxd, "xxd-p": Hex, "xxd-i": Array,
 		"hexdump-C": Hexdump, "od-x": Od, "od-o": Od, "od-d": Od, "od-z": Od,
+		"xxd-b": Xxd, "ihex": IntelHex,
 	}
 	for _, base := range []string{"4524225C4E1F", "739DB2CFE9C4", "full"} {
 		want := load(t, base+".bin")

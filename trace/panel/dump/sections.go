@@ -48,6 +48,9 @@ func sectionMarks(lines []line) []section {
 			marks = append(marks, section{form: Described, at: i})
 		case low == "edid:" || low == "edid_data:":
 			marks = append(marks, section{form: Property, at: i})
+		case strings.Contains(low, " reg_binary "): // reg query prints name, type, digits
+			k := strings.Index(strings.ToLower(l.text), " reg_binary ")
+			marks = append(marks, section{form: Registry, at: i, col: k + len(" reg_binary "), name: strings.TrimSpace(strings.ToLower(l.text[:k]))})
 		case strings.HasPrefix(low, `"`) && strings.Contains(low, `"=hex`):
 			if k := strings.Index(l.text, ":"); k >= 0 {
 				marks = append(marks, section{form: Registry, at: i, col: k + 1, name: low[1:strings.Index(low, `"=hex`)]})

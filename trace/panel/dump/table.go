@@ -38,12 +38,17 @@ func findTable(name string, lines []line) (reading, bool, error) {
 	if n := inked(lines[:at]); n > 0 {
 		r.notes = append(r.notes, passedOver(n, "before the table"))
 	}
+	read := tableRow
+	if bitTable(lines[at:]) {
+		read = bitRow
+		r.notes = append(r.notes, "the bytes are written as bits")
+	}
 	var rows []row
 	for _, l := range lines[at:] {
 		if l.blank() {
 			continue
 		}
-		w, err := tableRow(name, l, r.form)
+		w, err := read(name, l, r.form)
 		if err != nil {
 			return reading{}, false, err
 		}
@@ -61,8 +66,7 @@ func looksLoose(l line) bool {
 		return false
 	}
 	for _, f := range strings.FieldsFunc(l.text, func(c rune) bool { return strings.ContainsRune(" \t,:;-", c) }) {
-		f = strings.TrimPrefix(strings.TrimPrefix(f, "0x"), `\x`)
-		if !isHex(f) {
+		if digits, _ := bare(f); !isHex(digits) {
 			return false
 		}
 	}
@@ -216,7 +220,7 @@ func (r *reading) fill(name string, rows []row) error {
 		}
 		if n := len(w.bytes.bytes); width == 0 {
 			width = n
-		} else if n > width {
+		} else if n > width && r.form != IntelHex {
 			return w.line.problem(name, "row-too-long", w.a, len(w.line.text), fmt.Sprintf("%d bytes in a row, %d in the first one: characters may have been taken for bytes", n, width), fmt.Sprintf("at most %d bytes, two spaces before the characters", width))
 		}
 		for _, m := range w.bytes.missing {
@@ -265,7 +269,7 @@ func joined(list []Range) []Range {
 // radix finds the base of the offsets: od prints octal ones when not told
 // otherwise. The base with which most rows follow on wins, 16 before the others.
 func radix(rows []row, form Form) int {
-	if form == Xxd || form == I2CDump {
+	if form == Xxd || form == I2CDump || form == IntelHex {
 		return 16
 	}
 	best, fewest := 16, len(rows)+1

@@ -43,7 +43,7 @@ func readText(name, text string) (Dump, error) {
 		return Dump{}, whole(name, "empty-dump", "the file has only blank lines: no byte was written into it", wantForms)
 	}
 	for _, try := range []func(string, []line) (reading, bool, error){
-		findSections, findI2CDump, findArray, findTable,
+		findSections, findI2CDump, findArray, findIntelHex, findLog, findNumbers, findTable, findColumn,
 	} {
 		r, found, err := try(name, lines)
 		if err != nil {

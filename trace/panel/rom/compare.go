@@ -4,14 +4,16 @@ import (
 	"bytes"
 	"fmt"
 	"slices"
+	"strings"
 )
 
-// Patterns of Compare.
+// Patterns of Compare. A read in which nobody answered gives AllOnes or AllZeros.
 const (
 	Same       = "reads-agree"
 	Longer     = "reads-differ-in-length"
 	Moves      = "start-moves"
 	BrokeOff   = "read-broke-off"
+	OddRead    = "odd-read"
 	SamePlace  = "same-place"
 	OtherPlace = "other-place"
 	Noise      = "bits-differ"
@@ -26,15 +28,34 @@ type Difference struct {
 
 // Compare looks at two or more reads of the same memory. A memory gives the same
 // bytes each time; what changes between reads is the line, or a cell so weak that
-// it is read both ways. Three reads tell these apart: the cell stays in its place.
+// it is read both ways. Header and sums tell which read is right, and three reads
+// tell a bad read from a weak cell: the cell stays in its place.
 func Compare(a, b []byte, more ...[]byte) ([]Difference, Finding) {
-	reads := append([][]byte{a, b}, more...)
-	n := len(a)
-	for _, r := range reads {
-		n = min(n, len(r))
+	c := comparison{reads: append([][]byte{a, b}, more...), n: len(a)}
+	for _, r := range c.reads {
+		c.n = min(c.n, len(r))
 	}
-	diffs := differences(reads, n)
-	return diffs, verdict(reads, n, diffs)
+	for i, r := range c.reads {
+		if right(r) {
+			c.right = append(c.right, i)
+		}
+	}
+	c.diffs = differences(c.reads, c.n)
+	f := c.verdict()
+	f.Differ = c.diffs
+	if len(c.diffs) > 0 {
+		f.Repaired = majority(c.reads, c.n)
+	}
+	return c.diffs, f
+}
+
+// comparison is what Compare knows: the reads, how many bytes all of them have,
+// where these differ, and which reads are right.
+type comparison struct {
+	reads [][]byte
+	n     int
+	diffs []Difference
+	right []int
 }
 
 func differences(reads [][]byte, n int) []Difference {
@@ -52,72 +73,232 @@ func differences(reads [][]byte, n int) []Difference {
 	return list
 }
 
-func verdict(reads [][]byte, n int, diffs []Difference) Finding {
-	if len(diffs) == 0 {
-		if slices.ContainsFunc(reads, func(r []byte) bool { return len(r) != n }) {
-			return Finding{Pattern: Longer, Certain: true, Score: 1, Where: fmt.Sprintf("after byte 0x%02x", max(0, n-1)),
-				Says: fmt.Sprintf("the first %s are the same, then one read ends", count(n, "byte")),
-				Next: []string{"read again with the same length"}}
-		}
-		return Finding{Pattern: Same, Certain: true, Score: 1,
-			Says:   fmt.Sprintf("%d reads of %s are the same: what is wrong in them is in the memory or comes the same way each time", len(reads), count(n, "byte")),
-			Points: []string{"the memory, or a fault that is always there; noise is ruled out"}}
-	}
-	if len(reads) == 2 {
-		if f, ok := moved(reads[0][:n], reads[1][:n]); ok {
-			return f
-		}
-		if f, ok := brokeOff(reads[0][:n], reads[1][:n], diffs[0].At); ok {
-			return f
-		}
-	}
-	return noisy(reads, diffs)
+// right tells whether header and sums of a read are right, of all blocks that the
+// memory announces and the read has.
+func right(r []byte) bool {
+	return len(r) >= blockSize && bytes.HasPrefix(r, header()) && sums(r[:announced(r, len(r))])
 }
 
-// moved finds one read turned against the other.
-func moved(a, b []byte) (Finding, bool) {
-	for k := 1; k < len(a); k++ {
-		if bytes.Equal(a[k:], b[:len(b)-k]) && bytes.Equal(a[:k], b[len(b)-k:]) {
-			f := described(Finding{Pattern: Shifted})
-			f.Pattern, f.Certain, f.Score, f.Where = Moves, true, 1, count(k, "byte")
-			f.Says = fmt.Sprintf("the second read is the first one, started %s later: the address is not set before a read", count(k, "byte"))
+// majority is the memory in which each byte is what more than half of three or
+// more reads say; nil where a byte is open, a block is missing or a sum is wrong.
+func majority(reads [][]byte, n int) Image {
+	if len(reads) < 3 || n < blockSize {
+		return nil
+	}
+	out := make(Image, n)
+	for i := range out {
+		votes := map[byte]int{}
+		for _, r := range reads {
+			if votes[r[i]]++; votes[r[i]]*2 > len(reads) {
+				out[i] = r[i]
+			}
+		}
+		if votes[out[i]]*2 <= len(reads) {
+			return nil
+		}
+	}
+	if !right(out) || 1+int(out[126]) > n/blockSize {
+		return nil
+	}
+	return out
+}
+
+func (c comparison) verdict() Finding {
+	if len(c.diffs) == 0 {
+		return c.alike()
+	}
+	if f, ok := c.silent(); ok {
+		return f
+	}
+	if good, odd := c.odd(); odd >= 0 {
+		for _, look := range []func(good, odd int) (Finding, bool){c.moved, c.brokeOff} {
+			if f, ok := look(good, odd); ok {
+				return f
+			}
+		}
+		if len(c.reads) > 2 || len(c.right) > 0 {
+			return c.oddRead(good, odd)
+		}
+	}
+	return c.noisy()
+}
+
+// alike is for reads without a difference.
+func (c comparison) alike() Finding {
+	if slices.ContainsFunc(c.reads, func(r []byte) bool { return len(r) != c.n }) {
+		return Finding{Pattern: Longer, Certain: true, Score: 1, Where: fmt.Sprintf("after byte 0x%02x", max(0, c.n-1)),
+			Says: fmt.Sprintf("the first %s are the same, then one read ends", count(c.n, "byte")),
+			Next: []string{"read again with the same length"}}
+	}
+	f := Finding{Pattern: Same, Score: 0.8, Points: []string{"the memory, or a fault that is there in every read"}}
+	f.Says = fmt.Sprintf("%d reads of %s agree: what is wrong in them is in the memory or comes the same way each time", len(c.reads), count(c.n, "byte"))
+	if len(c.reads) == 2 {
+		f.Score, f.Next = 0.6, []string{"a third read would make it surer"}
+	}
+	return f
+}
+
+// silent finds reads that are all FF or all 00 beside others that are not.
+func (c comparison) silent() (Finding, bool) {
+	for _, p := range []struct {
+		value         byte
+		pattern, says string
+	}{
+		{0xFF, AllOnes, "nobody answered in %s: every byte is FF"},
+		{0, AllZeros, "the data line was low all through %s: every byte is 00"},
+	} {
+		var list []int
+		for i, r := range c.reads {
+			if c.n >= 8 && r[0] == p.value && oneValue(r) {
+				list = append(list, i)
+			}
+		}
+		if len(list) > 0 {
+			f := described(Finding{Pattern: p.pattern, Certain: true, Score: 1, Where: readNames(list)})
+			f.Says = c.whichRight() + fmt.Sprintf(p.says, readNames(list))
 			return f, true
 		}
 	}
 	return Finding{}, false
 }
 
-// brokeOff finds one read that is FF or 00 from the first difference on.
-func brokeOff(a, b []byte, at int) (Finding, bool) {
-	for i, r := range [][]byte{a, b} {
-		end := r[at:]
-		if len(end) < 8 || end[0] != 0xFF && end[0] != 0 || len(bytes.Trim(end, string(end[:1]))) > 0 {
+// odd finds the one read that is not like the others, which agree: the right ones,
+// or all but one. Of two reads without a right one the second is taken for odd.
+func (c comparison) odd() (good, odd int) {
+	for good := range c.reads {
+		if len(c.right) > 0 && !slices.Contains(c.right, good) {
+			continue
+		}
+		var others []int
+		for i, r := range c.reads {
+			if !bytes.Equal(r[:c.n], c.reads[good][:c.n]) {
+				others = append(others, i)
+			}
+		}
+		if len(others) == 1 && (len(c.right) == 0 || !slices.Contains(c.right, others[0])) {
+			return good, others[0]
+		}
+	}
+	return 0, -1
+}
+
+// moved finds the odd read turned against a good one.
+func (c comparison) moved(good, odd int) (Finding, bool) {
+	a, b := c.reads[good][:c.n], c.reads[odd][:c.n]
+	for k := 1; k < len(a); k++ {
+		if bytes.Equal(a[k:], b[:len(b)-k]) && bytes.Equal(a[:k], b[len(b)-k:]) {
+			f := described(Finding{Pattern: Shifted})
+			f.Pattern, f.Certain, f.Score, f.Where = Moves, true, 1, count(k, "byte")
+			f.Says = c.whichRight() + fmt.Sprintf("read %d is read %d, started %s later: the address is not set before a read", odd+1, good+1, count(k, "byte"))
+			return f, true
+		}
+	}
+	return Finding{}, false
+}
+
+// brokeOff finds a read that is FF or 00 from the first difference on. Without a
+// right read either of two may be the broken one.
+func (c comparison) brokeOff(good, odd int) (Finding, bool) {
+	at, list := c.diffs[0].At, []int{odd}
+	if len(c.right) == 0 && len(c.reads) == 2 {
+		list = []int{good, odd}
+	}
+	for _, i := range list {
+		end := c.reads[i][at:c.n]
+		if len(end) < 8 || end[0] != 0xFF && end[0] != 0 || !oneValue(end) {
 			continue
 		}
 		f := described(Finding{Pattern: HalfRead})
 		f.Pattern, f.Certain, f.Score, f.Where = BrokeOff, true, 1, fmt.Sprintf("read %d from byte 0x%02x on", i+1, at)
-		f.Says = fmt.Sprintf("read %d is %02X from byte 0x%02x on, the other one goes on: the read broke off", i+1, end[0], at)
+		f.Says = c.whichRight() + fmt.Sprintf("read %d is %02X from byte 0x%02x on, where %s on: the read broke off", i+1, end[0], at, c.rest("goes", "go"))
 		return f, true
 	}
 	return Finding{}, false
 }
 
+// rest names the other reads with the form of a verb that fits.
+func (c comparison) rest(one, many string) string {
+	if len(c.reads) == 2 {
+		return "the other " + one
+	}
+	return "the others " + many
+}
+
+// oddRead is for one bad read: it is the read that is odd, not a cell.
+func (c comparison) oddRead(good, odd int) Finding {
+	d := c.diffs[0]
+	f := Finding{Pattern: OddRead, Certain: len(c.right) > 1, Score: 0.9, Where: fmt.Sprintf("read %d", odd+1)}
+	f.Says = c.whichRight() + fmt.Sprintf("read %d differs at byte %d (0x%02x)", odd+1, d.At, d.At)
+	if more := len(c.diffs) - 1; more > 0 {
+		f.Says += fmt.Sprintf(" and %d more", more)
+	}
+	f.Says += fmt.Sprintf(": it read %02X there and %02X in %s", d.Values[odd], d.Values[good], strings.TrimSpace(c.rest("", "")))
+	use := fmt.Sprintf("go on with read %d", good+1)
+	if len(c.right) == 0 {
+		f.Score, use = 0.7, "header or sums are right in no read, though all but one agree: read again"
+	}
+	f.Points, f.Next = line()
+	f.Next = append([]string{use}, f.Next...)
+	return f
+}
+
+// whichRight says first which reads are right, when not all or none are.
+func (c comparison) whichRight() string {
+	if len(c.right) == 0 || len(c.right) == len(c.reads) {
+		return ""
+	}
+	verb := "are"
+	if len(c.right) == 1 {
+		verb = "is"
+	}
+	return fmt.Sprintf("%s %s right (header and sums); ", readNames(c.right), verb)
+}
+
+// readNames names reads as people count them: reads 1, 2 and 4.
+func readNames(list []int) string {
+	var b strings.Builder
+	b.WriteString("read")
+	if len(list) > 1 {
+		b.WriteString("s")
+	}
+	for k, i := range list {
+		switch {
+		case k == 0:
+			b.WriteString(" ")
+		case k == len(list)-1:
+			b.WriteString(" and ")
+		default:
+			b.WriteString(", ")
+		}
+		fmt.Fprintf(&b, "%d", i+1)
+	}
+	return b.String()
+}
+
 // noisy tells a weak cell from a weak line.
-func noisy(reads [][]byte, diffs []Difference) Finding {
-	f := Finding{Pattern: Noise, Score: 0.6, Where: fmt.Sprintf("first at byte 0x%02x", diffs[0].At)}
-	f.Says = fmt.Sprintf("%s differ between the reads", count(len(diffs), "byte"))
+func (c comparison) noisy() Finding {
+	f := Finding{Pattern: Noise, Score: 0.6, Where: fmt.Sprintf("first at byte 0x%02x", c.diffs[0].At)}
+	f.Says = c.whichRight() + fmt.Sprintf("%s differ between the reads", count(len(c.diffs), "byte"))
+	if len(c.diffs) == 1 {
+		f.Says = c.whichRight() + fmt.Sprintf("one byte differs between the reads, byte %d", c.diffs[0].At)
+	}
+	f.Points, f.Next = line()
 	switch {
-	case len(reads) > 2 && len(diffs) == 1:
-		f.Pattern, f.Score, f.Says = SamePlace, 0.8, "only one byte differs between the reads, always the same one: a weak cell of the memory"
+	case len(c.reads) > 2 && len(c.diffs) == 1:
+		f.Pattern, f.Score = SamePlace, 0.7
+		f.Says += ", in more than one read: a weak cell of the memory rather than the line"
 		f.Points = []string{"the memory"}
-		f.Next = []string{"keep the read whose sum is right"}
-		return f
-	case len(reads) > 2:
+		f.Next = []string{"read again, more often: a weak cell stays in its place", "keep the read whose header and sums are right"}
+	case len(c.reads) > 2:
 		f.Pattern, f.Score = OtherPlace, 0.8
 		f.Says += ", in several places: the line rather than the memory"
 	}
-	f.Points = []string{"slow edges: weak pull-up, long cable, a clock too fast", "a contact of the cable", "noise from a converter beside the line"}
-	f.Next = []string{"read at a tenth of the clock and compare again", plug + "reseat the cable",
-		scope + "rise of data and clock from 30 % to 70 %: at most 1000 ns at 100 kHz, 300 ns at 400 kHz"}
 	return f
+}
+
+// line is what a read with wrong bits points to, and what to do next.
+func line() (points, next []string) {
+	return []string{"slow edges: weak pull-up, long cable, a clock too fast", "a contact of the cable", "noise from a converter beside the line"},
+		[]string{"read at a tenth of the clock and compare again", plug + "reseat the cable",
+			scope + "rise of data and clock from 30 % to 70 %: at most 1000 ns at 100 kHz, 300 ns at 400 kHz"}
 }

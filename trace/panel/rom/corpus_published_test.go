@@ -105,7 +105,7 @@ func usual(b []byte) bool {
 	return string(b[:8]) == "\x00\xff\xff\xff\xff\xff\xff\x00" && b[8] >= 4 && b[8] < 128 && b[18] == 1 && b[19] <= 7
 }
 
-// In the sound dumps nothing is found, nor when a memory of 128 bytes is read
+// In the sound dumps nothing is found but a block of zeros, nor when a memory of 128 bytes is read
 // twice around or the half behind it is empty.
 func TestNoFalseAlarm(t *testing.T) {
 	for name, b := range corpus(t) {
@@ -116,11 +116,28 @@ func TestNoFalseAlarm(t *testing.T) {
 			reads["00 behind"] = append(bytes.Clone(b[:128]), make([]byte, 128)...)
 		}
 		for how, read := range reads {
-			for _, f := range Diagnose(read, nil) {
+			list := Diagnose(read, nil)
+			if zeroBlock(read) { // the display has an announced block of zeros: possible, not certain
+				if len(list) != 1 || list[0].Pattern != HalfRead || list[0].Certain {
+					t.Errorf("%s, %s: %s", name, how, names(list))
+				}
+				continue
+			}
+			for _, f := range list {
 				t.Errorf("%s, %s: %s %s: %s", name, how, f.Pattern, f.Where, f.Says)
 			}
 		}
 	}
+}
+
+// zeroBlock tells whether an announced extension is all 00, without a tag.
+func zeroBlock(b []byte) bool {
+	for i := range int(b[126]) {
+		if len(bytes.Trim(b[128*(i+1):128*(i+2)], "\x00")) == 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // Dumps with one to five random bytes or bits changed look damaged, not like a

@@ -8,7 +8,7 @@ import (
 	"example.org/walkback/trace/panel/dump"
 )
 
-// notAnswered tells of bytes that got no acknowledge.
+// notAnswered tells of bytes that got no acknowledge, or that a torn dump lacks.
 func notAnswered(data, read []byte, missing []dump.Range) []Finding {
 	if len(read) == 0 {
 		return []Finding{{Pattern: NotAnswered, Certain: true, Score: 1, Says: fmt.Sprintf("none of the %d bytes was answered", len(data))}}
@@ -17,11 +17,11 @@ func notAnswered(data, read []byte, missing []dump.Range) []Finding {
 	gone := len(data) - len(read)
 	switch {
 	case len(missing) == 1 && missing[0].To >= len(data):
-		f.Says = fmt.Sprintf("the last %d of %d bytes were not answered: the memory stopped and did not come back", gone, len(data))
+		f.Says = fmt.Sprintf("the last %d of %d bytes are not in the read: the memory stopped answering, or was not asked", gone, len(data))
 	case len(missing) == 1 && missing[0].From == 0:
-		f.Says = fmt.Sprintf("the first %d of %d bytes were not answered: the memory came late", gone, len(data))
+		f.Says = fmt.Sprintf("the first %d of %d bytes are not in the read: the memory came late, or was not asked", gone, len(data))
 	default:
-		f.Says = fmt.Sprintf("%d of %d bytes were not answered, in %d places: the line is at its limit", gone, len(data), len(missing))
+		f.Says = fmt.Sprintf("%d of %d bytes are not in the read, in %d places: the line is at its limit, or lines of the dump are lost", gone, len(data), len(missing))
 	}
 	return []Finding{f}
 }
@@ -47,7 +47,7 @@ func ranges(list []dump.Range) string {
 
 // constant finds one value everywhere. Under four bytes say nothing.
 func constant(b []byte) []Finding {
-	if len(b) < 4 || len(bytes.Trim(b, string(b[:1]))) > 0 {
+	if len(b) < 4 || !oneValue(b) {
 		return nil
 	}
 	f := Finding{Certain: true, Score: 1}
@@ -91,6 +91,9 @@ func halfRead(b []byte) []Finding {
 	f.Says = fmt.Sprintf("the start is right, then every byte is %02X: the read broke off", value)
 	return []Finding{f}
 }
+
+// oneValue tells whether all bytes are the same.
+func oneValue(b []byte) bool { return tail(b) == 0 }
 
 // tail is where the last run of one value starts.
 func tail(b []byte) int {
@@ -166,19 +169,27 @@ func extensions(data []byte) []Finding {
 		case i > 1 && bytes.Equal(data[i/2*chipSize:(i+1)*blockSize], data[:(i%2+1)*blockSize]):
 			list = append(list, Finding{Pattern: Segment, Certain: true, Score: 0.9, Where: fmt.Sprintf("block %d", i),
 				Says: fmt.Sprintf("block %d is a copy of block %d: the segment pointer of E-DDC (address 0x30) had no effect", i, i%2)})
+		case end == 0 && oneValue(block):
+			// The sum of zeros is 0, but 0 is no tag of an extension (VESA E-EDID).
+			// Displays with such a block are sold, so the read is not to blame for certain.
+			list = append(list, Finding{Pattern: HalfRead, Score: 0.5, Where: where, Says: unread(i, where, 0)})
 		case sum(block) == 0:
 		case tail(block) <= blockSize-24 && (end == 0xFF || end == 0):
 			f := Finding{Pattern: HalfRead, Certain: true, Score: 0.9, Where: where}
 			if end == 0 { // an extension is padded with zeros, so its sum alone may be wrong
 				f.Certain, f.Score = false, 0.5
 			}
-			f.Says = fmt.Sprintf("block %d is announced, but every byte %s is %02X: the read broke off or the block was never written", i, where, end)
+			f.Says = unread(i, where, end)
 			list = append(list, f)
 		default:
 			list = append(list, sumWrong(block, i))
 		}
 	}
 	return list
+}
+
+func unread(block int, where string, value byte) string {
+	return fmt.Sprintf("block %d is announced, but every byte %s is %02X: the read broke off or the block was never written", block, where, value)
 }
 
 // count writes a number with its noun.

@@ -35,6 +35,7 @@ func Text(w io.Writer, findings []Finding) error {
 		}
 		wrap(b, "", fmt.Sprintf("%s (%s)", head, sure))
 		wrap(b, "  ", f.Says)
+		section(b, "Bytes that differ, read by read:", listed(f.Differ))
 		section(b, "It points to, the cheapest first:", f.Points)
 		section(b, "Next:", f.Next)
 		if len(f.Repaired) > 0 {
@@ -42,6 +43,21 @@ func Text(w io.Writer, findings []Finding) error {
 		}
 	}
 	return b.Flush()
+}
+
+// maxListed is how many bytes that differ Text lists.
+const maxListed = 8
+
+// listed writes the bytes that differ with their values, one a line.
+func listed(diffs []Difference) []string {
+	var list []string
+	for _, d := range diffs[:min(len(diffs), maxListed)] {
+		list = append(list, fmt.Sprintf("byte %d (0x%02x): % X", d.At, d.At, []byte(d.Values)))
+	}
+	if more := len(diffs) - maxListed; more > 0 {
+		list = append(list, fmt.Sprintf("and %d more", more))
+	}
+	return list
 }
 
 func section(w io.Writer, title string, items []string) {

@@ -34,6 +34,7 @@ package rom
 import (
 	"cmp"
 	"encoding/hex"
+	"fmt"
 	"slices"
 
 	"example.org/walkback/trace/panel/dump"
@@ -54,7 +55,9 @@ type Finding struct {
 	Says     string   `json:"says"`
 	Points   []string `json:"points_to,omitempty"` // on the board, the cheapest to look at first
 	Next     []string `json:"next,omitempty"`      // what to probe, with its caution
-	Repaired Image    `json:"repaired,omitempty"`  // the bytes as they should have been, where that can be undone
+	Repaired Image    `json:"repaired,omitempty"`  // the bytes as they should have been, where that can be undone; whole blocks
+
+	Differ []Difference `json:"-"` // of Compare: the bytes that differ, which Text lists
 }
 
 // The patterns.
@@ -75,6 +78,7 @@ const (
 	MirroredBits = "mirrored-bits"
 	InvertedBits = "inverted-bits"
 	SwappedBytes = "swapped-bytes"
+	Reversed     = "reversed-bytes"
 	StuckData    = "stuck-data-line"
 	StuckAddress = "stuck-address-line"
 	RepeatedPage = "repeated-page"
@@ -108,8 +112,10 @@ func Diagnose(data []byte, missing []dump.Range) []Finding {
 	read := answered(data, missing)
 	if len(read) < len(data) {
 		list := notAnswered(data, read, missing)
-		if len(read) > 0 {
-			list = append(list, constant(read)...)
+		for _, f := range constant(read) {
+			f.Certain, f.Score = false, 0.9
+			f.Says = fmt.Sprintf("of the %s that were read ", count(len(read), "byte")) + f.Says
+			list = append(list, f)
 		}
 		return finish(list)
 	}
@@ -132,8 +138,9 @@ func damaged(data []byte) []Finding {
 		if len(chip) < chipSize {
 			chip = chip[:blockSize]
 		}
+		list = append(list, reordered(data[:len(data)/blockSize*blockSize])...)
 		for _, look := range []func([]byte) []Finding{
-			stuckAddress, reordered, shifted, shiftedBits, halfRead, movedInByte, slowRise, stuckData,
+			stuckAddress, shifted, shiftedBits, halfRead, movedInByte, slowRise, stuckData,
 		} {
 			list = append(list, look(chip)...)
 		}
@@ -141,7 +148,59 @@ func damaged(data []byte) []Finding {
 	if !slices.ContainsFunc(list, func(f Finding) bool { return f.Score >= 0.6 }) {
 		list = append(list, plainDamage(chip)...)
 	}
-	return list
+	return settled(list, len(data))
+}
+
+// settled takes away repairs that are shorter than the blocks the memory
+// announces and the read had, and guesses beside a finding that explains all.
+func settled(list []Finding, size int) []Finding {
+	explained := false
+	for i, f := range list {
+		if len(f.Repaired) < announced(f.Repaired, size) {
+			list[i].Repaired = nil
+		} else if more := 1 + int(f.Repaired[126]) - len(f.Repaired)/blockSize; more > 0 {
+			list[i].Says += fmt.Sprintf("; %s announced behind it, not in the read", count(more, "more block"))
+		}
+		explained = explained || f.Certain && f.Score == 1
+	}
+	return slices.DeleteFunc(list, func(f Finding) bool { return explained && !f.Certain && f.Score <= 0.6 })
+}
+
+// announced is how many bytes of the memory a read of size bytes should have: the
+// base block and the blocks that its byte 126 counts (VESA E-EDID).
+func announced(b []byte, size int) int {
+	if len(b) < blockSize {
+		return blockSize
+	}
+	return max(1, min(1+int(b[126]), size/blockSize)) * blockSize
+}
+
+// restored is the memory out of a stream that lost some of it: b from address 0
+// on, of which the first known bytes came through. A byte that is lost at the end
+// of a block follows from the sum. It returns nil when more is lost or a sum is
+// wrong, and adds to says what was done.
+func restored(b []byte, known int, says string) (Image, string) {
+	need := announced(b, len(b))
+	b = slices.Clone(b[:min(need, len(b))])
+	if known == need-1 && len(b) == need {
+		b[known] = -sum(b[need-blockSize : known])
+		says += "; the last byte is computed from the sum"
+		known++
+	}
+	if known < need || !sums(b) {
+		return nil, ""
+	}
+	return b, says
+}
+
+// sums tells whether the sums of all blocks are 0.
+func sums(b []byte) bool {
+	for block := range slices.Chunk(b, blockSize) {
+		if sum(block) != 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // finish orders the findings and adds the words.

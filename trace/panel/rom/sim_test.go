@@ -84,8 +84,9 @@ func (c *chip) sample(wire []int, n int) []byte {
 }
 
 // restream moves the bits of a whole read by a number of clocks, as a trace does
-// that was decoded from the wrong edge.
-func restream(b []byte, by int) []byte {
+// that was decoded from the wrong edge. Where nothing is left of the stream stands
+// fill: 0, 1 for the line at rest, or around for the stream's own other end.
+func restream(b []byte, by, fill int) []byte {
 	var stream []byte
 	for _, x := range b {
 		for k := 7; k >= 0; k-- {
@@ -94,11 +95,16 @@ func restream(b []byte, by int) []byte {
 	}
 	out := make([]byte, len(b))
 	for i := range stream {
-		if from := i - by; from >= 0 && from < len(stream) {
-			out[i/8] |= stream[from] << (7 - i%8)
-		} else {
-			out[i/8] |= 1 << (7 - i%8) // the line at rest
+		bit, from := byte(fill), i-by
+		if fill == around {
+			from = (from + len(stream)) % len(stream)
 		}
+		if from >= 0 && from < len(stream) {
+			bit = stream[from]
+		}
+		out[i/8] |= bit << (7 - i%8)
 	}
 	return out
 }
+
+const around = 2

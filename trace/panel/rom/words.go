@@ -74,7 +74,7 @@ func described(f Finding) Finding {
 			scope + "rise of data and clock from 30 % to 70 %: at most 1000 ns at 100 kHz, 300 ns at 400 kHz",
 			ohms + "the pull-ups of data and clock: the same value on both lines",
 		}
-	case RotatedBits, MirroredBits, InvertedBits, SwappedBytes:
+	case RotatedBits, MirroredBits, InvertedBits, SwappedBytes, Reversed:
 		f.Points = []string{
 			"the reader or the program that wrote the file: no wire does this",
 			"a memory that was written by a tool with this fault",

@@ -1,0 +1,142 @@
+package rom
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+func TestCompare(t *testing.T) {
+	b, err := os.ReadFile("../dump/testdata/4524225C4E1F.bin")
+	if err != nil {
+		t.Fatal(err)
+	}
+	change := func(at int, mask byte) []byte {
+		c := bytes.Clone(b)
+		c[at] ^= mask
+		return c
+	}
+	silent := bytes.Repeat([]byte{0xFF}, 128)
+	broken := append(bytes.Clone(b[:70]), bytes.Repeat([]byte{0xFF}, 58)...)
+	for _, tc := range []struct {
+		a, b  []byte
+		more  [][]byte
+		want  string
+		diffs int
+	}{
+		{b, b, nil, Same, 0},
+		{b, b[:100], nil, Longer, 0},
+		{b, slices.Concat(b[5:], b[:5]), nil, Moves, -1},
+		{b, broken, nil, BrokeOff, -1},
+		{broken, b, nil, BrokeOff, -1},
+		{b, change(40, 4), nil, OddRead, 1},
+		{change(41, 4), change(40, 4), nil, Noise, 2},
+		{b, change(40, 4), [][]byte{b}, OddRead, 1},
+		{change(40, 4), b, [][]byte{b}, OddRead, 1},
+		{b, change(40, 4), [][]byte{change(40, 4)}, SamePlace, 1},
+		{b, change(40, 4), [][]byte{change(40, 1)}, SamePlace, 1},
+		{b, change(40, 4), [][]byte{change(90, 1)}, OtherPlace, 2},
+		{b, broken, [][]byte{b}, BrokeOff, -1},
+		{slices.Concat(b[5:], b[:5]), b, [][]byte{b}, Moves, -1},
+		{b, silent, nil, AllOnes, -1},
+		{silent, broken, [][]byte{b}, AllOnes, -1},
+		{b, make([]byte, 128), nil, AllZeros, -1},
+		{silent, silent, nil, Same, 0},
+	} {
+		diffs, f := Compare(tc.a, tc.b, tc.more...)
+		if f.Pattern != tc.want || tc.diffs >= 0 && len(diffs) != tc.diffs || f.Says == "" {
+			t.Errorf("%s, want %s; %d differ", f.Pattern, tc.want, len(diffs))
+		}
+	}
+	diffs, _ := Compare(b, change(40, 4))
+	if diff := cmp.Diff([]Difference{{At: 40, Values: Image{b[40], b[40] ^ 4}, Bits: 4}}, diffs); diff != "" {
+		t.Error(diff)
+	}
+}
+
+func TestTwoReadsAgree(t *testing.T) {
+	b := bytes.Repeat([]byte{1, 2}, 64)
+	_, f := Compare(b, b)
+	if f.Certain || strings.Contains(f.Says+strings.Join(f.Points, ""), "ruled out") || f.Next[0] != "a third read would make it surer" {
+		t.Error(f)
+	}
+	if _, f = Compare(b, b, b); f.Certain || len(f.Next) > 0 {
+		t.Error(f)
+	}
+}
+
+// Of three reads one has a wrong bit: it is the read, and the memory is known.
+func TestOddRead(t *testing.T) {
+	for name, b := range usuals(t) {
+		bad := bytes.Clone(b)
+		bad[36] ^= 0x20
+		for i := range 3 {
+			reads := [][]byte{b, b, b}
+			reads[i] = bad
+			_, f := Compare(reads[0], reads[1], reads[2])
+			right := []string{"reads 2 and 3", "reads 1 and 3", "reads 1 and 2"}[i]
+			want := fmt.Sprintf("%s are right (header and sums); read %d differs at byte 36 (0x24): it read %02X there and %02X in the others", right, i+1, bad[36], b[36])
+			if f.Says != want || !f.Certain || !bytes.Equal(f.Repaired, b) {
+				t.Errorf("%s: %s; %d bytes", name, f.Says, len(f.Repaired))
+			}
+		}
+		_, f := Compare(bad, b)
+		if !strings.HasPrefix(f.Says, "read 2 is right (header and sums); read 1 differs at byte 36") || f.Certain || len(f.Repaired) > 0 {
+			t.Errorf("%s: %s", name, f.Says)
+		}
+	}
+}
+
+// No read is right, but each byte has a majority: three bad reads make a good one.
+// One more wrong bit that two reads share leaves nothing to be trusted.
+func TestMajority(t *testing.T) {
+	for name, b := range usuals(t) {
+		reads := [][]byte{bytes.Clone(b), bytes.Clone(b), bytes.Clone(b)}
+		for i, r := range reads {
+			r[40+i] ^= 1
+		}
+		_, f := Compare(reads[0], reads[1], reads[2])
+		if f.Pattern != OtherPlace || !bytes.Equal(f.Repaired, b) {
+			t.Errorf("%s: %s, %d bytes", name, f.Pattern, len(f.Repaired))
+		}
+		reads[0][60] ^= 8
+		reads[1][60] ^= 8
+		if _, f := Compare(reads[0], reads[1], reads[2]); len(f.Repaired) > 0 {
+			t.Errorf("%s: repaired with a wrong byte", name)
+		}
+	}
+}
+
+func TestSilentRead(t *testing.T) {
+	b := corpus(t)["4524225C4E1F.txt"]
+	_, f := Compare(b, bytes.Repeat([]byte{0xFF}, 128))
+	if f.Says != "read 1 is right (header and sums); nobody answered in read 2: every byte is FF" || f.Where != "read 2" {
+		t.Error(f.Says)
+	}
+}
+
+func TestComparedText(t *testing.T) {
+	b := corpus(t)["4524225C4E1F.txt"]
+	bad := bytes.Clone(b)
+	for i := 40; i < 50; i++ {
+		bad[i] ^= 1
+	}
+	_, f := Compare(b, bad)
+	var out bytes.Buffer
+	if err := Text(&out, []Finding{f}); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{fmt.Sprintf("  - byte 40 (0x28): %02X %02X\n", b[40], bad[40]), "byte 47 (0x2f)", "  - and 2 more\n"} {
+		if !strings.Contains(out.String(), want) {
+			t.Errorf("no %q in\n%s", want, out.String())
+		}
+	}
+	if strings.Contains(out.String(), "byte 48 (") {
+		t.Error(out.String())
+	}
+}
