@@ -62,6 +62,17 @@ var looks = [...]look{
 	NotJudged:   {ink.Faded, ink.Dashed(ink.Faded, 1, "2 3"), "M2 1.5L2 8.5M8 1.5L8 8.5"},
 }
 
+// clashLook is that of a window of which other times say something else, whatever its
+// verdict.
+var clashLook = look{ink.Vermillion, ink.Dashed(ink.Vermillion, 2.6, "6 2"), "M5 0.5L5 6M5 8.2L5 9.5"}
+
+func (r *Result) look() look {
+	if r.Contradicted {
+		return clashLook
+	}
+	return looks[r.Status]
+}
+
 // chart is a drawing in progress. With a nil canvas it only measures.
 type chart struct {
 	c     *ink.Canvas
@@ -192,7 +203,7 @@ func (d *chart) guides() {
 	end.lanes()
 	for _, k := range d.marks {
 		style := ink.Dashed(ink.FadedLine, 0.7, "1.5 3")
-		if k.measured && !k.never {
+		if k.measured && !k.stopped {
 			style = ink.Solid("#8c8c8c", 0.7)
 		}
 		d.line(ink.Pt(d.x(k), d.y), ink.Pt(d.x(k), end.y), style)
@@ -230,28 +241,42 @@ func (d *chart) wave(r *row, base float64) {
 		return base
 	}
 	stroke := ink.Solid(ink.Black, 1.8)
-	x, high := labelWidth, r.startsHigh()
+	x, y := labelWidth, level(r.startsHigh())
 	for i, k := range r.edges {
-		at := d.x(k)
-		if k.never {
-			d.c.Icon(looks[Never].icon, ink.Pt(at-5, base-12), 10, ink.Solid(ink.Vermillion, 2))
+		at, to := d.x(k), level(events[k.Event].rising)
+		if k.stopped {
+			d.stopSign(k, ink.Pt(at, base))
 			continue
 		}
-		rising := events[k.Event].rising
-		if i > 0 && ramp(r.edges[i-1].Event, k.Event) {
-			continue // drawn with the slope that it ends
+		if i > 0 && ramp(r.edges[i-1].Event, k.Event) || y == to {
+			continue // drawn with the slope that it ends, or no edge from where the signal is
 		}
-		d.c.Line(ink.Pt(x, level(high)), ink.Pt(at, level(high)), stroke)
+		d.c.Line(ink.Pt(x, y), ink.Pt(at, y), stroke)
 		end := at
-		if i+1 < len(r.edges) && ramp(k.Event, r.edges[i+1].Event) && !r.edges[i+1].never {
+		if i+1 < len(r.edges) && ramp(k.Event, r.edges[i+1].Event) {
 			end = d.x(r.edges[i+1])
 		}
-		if high != rising {
-			d.c.Line(ink.Pt(at, level(high)), ink.Pt(end, level(rising)), edgeStroke(k.measured))
+		if r.halts(i) {
+			to = base - waveHeight/2
 		}
-		x, high = end, rising
+		d.c.Line(ink.Pt(at, y), ink.Pt(end, to), edgeStroke(k.measured))
+		x, y = end, to
+		if r.halts(i) && events[k.Event].rising {
+			d.c.Line(ink.Pt(end, to), ink.Pt(end, base), edgeStroke(false))
+			y = base
+		}
 	}
-	d.c.Line(ink.Pt(x, level(high)), ink.Pt(d.width, level(high)), stroke)
+	d.c.Line(ink.Pt(x, y), ink.Pt(d.width, y), stroke)
+}
+
+// stopSign stands on the line of a signal where an edge did not come: the sign of
+// never, or that of what cannot be judged without it.
+func (d *chart) stopSign(k mark, at ink.Point) {
+	l, width := looks[NotJudged], 1.4
+	if k.never {
+		l, width = looks[Never], 2
+	}
+	d.c.Icon(l.icon, ink.Pt(at.X-5, at.Y-12), 10, ink.Solid(l.colour, width))
 }
 
 func edgeStroke(measured bool) ink.Stroke {
@@ -293,9 +318,9 @@ func (d *chart) lanes() {
 		y := d.y + laneHeight*(float64(lane)+0.5)
 		if d.c != nil {
 			d.c.Begin("window", r.Name+": "+r.Says)
-			d.arrow(from, to, y, looks[r.Status])
+			d.arrow(from, to, y, r.look())
 			d.c.Rect(ink.Box{At: ink.Pt(textAt-3, y-6), Width: wide + 3, Height: 12}, ink.Paint{Fill: ink.White})
-			d.c.Icon(looks[r.Status].icon, ink.Pt(textAt, y-4), 8, ink.Solid(looks[r.Status].colour, 1.6))
+			d.c.Icon(r.look().icon, ink.Pt(textAt, y-4), 8, ink.Solid(r.look().colour, 1.6))
 			d.c.Text(label, ink.Pt(textAt+12, y+3.4), smallType, ink.Black, ink.Start)
 			d.c.End()
 		}

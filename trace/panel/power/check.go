@@ -2,6 +2,7 @@ package power
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -16,7 +17,7 @@ const (
 	TooLate
 	Unsure    // what was measured leaves it open
 	Never     // the second event did not come
-	NotJudged // the first event did not come
+	NotJudged // one of its events cannot be there, as another never came
 )
 
 var statusNames = [...]string{"not measured", "in range", "too early", "too late", "cannot tell", "never came", "cannot be judged"}
@@ -33,12 +34,15 @@ func (s Status) Wrong() bool { return s == TooEarly || s == TooLate || s == Neve
 type Result struct {
 	Window
 	Status Status `json:"status"`
-	Value  *Span  `json:"value,omitempty"` // what was measured, as far as it is known
-	By     Time   `json:"by_seconds,omitempty"`
-	Says   string `json:"says"`
-	Means  string `json:"means,omitempty"` // what the eye or the board may show
-	Basis  string `json:"basis,omitempty"` // where Means and Look come from
-	Look   []Look `json:"look_at,omitempty"`
+	// Contradicted tells that other times say something else of this window.
+	Contradicted bool   `json:"contradicted,omitempty"`
+	Value        *Span  `json:"value,omitempty"` // what was measured, as far as it is known
+	By           Time   `json:"by_seconds,omitempty"`
+	Says         string `json:"says"`
+	Means        string `json:"means,omitempty"` // what the eye or the board may show
+	Basis        string `json:"basis,omitempty"` // where Means and Look come from
+	Look         []Look `json:"look_at,omitempty"`
+	root         Event  // with NotJudged: the event that never came
 }
 
 // Look is one thing to probe or to suspect.
@@ -49,6 +53,10 @@ type Missing struct {
 	Event    Event    `json:"event"`
 	WaitsFor string   `json:"waits_for"`
 	Blocked  []string `json:"windows_not_judged,omitempty"` // windows that need it
+	// What it means, where no window says it.
+	Means string `json:"means,omitempty"`
+	Basis string `json:"basis,omitempty"`
+	Look  []Look `json:"look_at,omitempty"`
 }
 
 // Report is what was measured beside what the panel wants.
@@ -57,61 +65,71 @@ type Report struct {
 	Measured Measured  `json:"measured"`
 	Results  []Result  `json:"windows"`
 	Order    []string  `json:"wrong_order,omitempty"`
+	Chains   []Chain   `json:"wrong_chains,omitempty"`
 	Missing  []Missing `json:"never_came,omitempty"`
-	Doubts   []string  `json:"given_twice,omitempty"` // where a window and its events say different things
-	Verdict  string    `json:"verdict"`
-	Cautions []string  `json:"cautions"`
+	// Contradictions are measured times that cannot all be true.
+	Contradictions []string `json:"contradictions,omitempty"`
+	Verdict        string   `json:"verdict"`
+	Cautions       []string `json:"cautions"`
+}
+
+// Wrong tells whether the panel does not get what it wants, or the measured times
+// contradict each other.
+func (r Report) Wrong() bool {
+	return len(r.Missing) > 0 || len(r.Contradictions) > 0 || len(r.Chains) > 0 ||
+		slices.ContainsFunc(r.Results, func(x Result) bool { return x.Status.Wrong() })
 }
 
 // Check compares what was measured with the windows of a profile.
 func Check(p Profile, m Measured) Report {
-	r := Report{Profile: p, Measured: m, Cautions: cautions}
+	p.Windows = append(make([]Window, 0, len(p.Windows)), p.Windows...) // no null in JSON
+	r := Report{Profile: p, Measured: m, Results: make([]Result, 0, len(p.Windows)), Cautions: cautions}
+	f := fatesOf(&p, &m)
+	b, clashes := given(&p, &m)
+	clashes = append(clashes, neverClashes(&p, &m, f)...)
+	for _, c := range clashes {
+		r.Contradictions = append(r.Contradictions, c.says)
+	}
 	for i := range p.Windows {
-		res := judge(&p, &m, &p.Windows[i])
+		res := judge(&p, &m, f, &p.Windows[i])
+		res.Contradicted = slices.ContainsFunc(clashes, func(c clash) bool { return c.window == res.Name })
 		if res.Value != nil && res.Value.Max < 0 && res.Status == TooEarly {
 			r.Order = append(r.Order, res.Says)
 		}
 		r.Results = append(r.Results, res)
 	}
-	r.Doubts = doubts(&p, &m)
+	for _, c := range chains(&p, f, b, r.Results) {
+		r.Chains = append(r.Chains, c)
+		if c.Value < 0 {
+			r.Order = append(r.Order, c.Says)
+		}
+	}
 	for e := range eventCount {
-		if missed(&p, &m, e) {
-			r.Missing = append(r.Missing, Missing{e, waitsFor(&p, e), blocked(&p, r.Results, e)})
+		if f.never[e] {
+			r.Missing = append(r.Missing, missing(&p, r.Results, e))
 		}
 	}
 	r.Verdict = r.verdict()
 	return r
 }
 
-// doubts finds windows that were given with a time of their own and, by events,
-// with another one.
-func doubts(p *Profile, m *Measured) []string {
-	var list []string
-	for _, v := range m.Values {
-		w := p.window(v.Window)
-		if w == nil || v.Never {
-			continue
-		}
-		from, begins := m.at(w.From)
-		to, ends := m.at(w.To)
-		if gap := to.Time - from.Time; begins && ends && !from.Never && !to.Never && gap != v.Time {
-			list = append(list, fmt.Sprintf("%s was given as %s, and its events are %s apart: the time with the name is used.", w.Name, v.Time, gap))
+// missing tells what an event that never came waits for, and what it means.
+func missing(p *Profile, results []Result, e Event) Missing {
+	miss := Missing{Event: e, WaitsFor: waitsFor(p, e)}
+	told := false
+	for _, res := range results {
+		told = told || res.Status == Never && res.To == e
+		if res.Status == NotJudged && res.root == e {
+			miss.Blocked = append(miss.Blocked, res.Name)
 		}
 	}
-	return list
-}
-
-// missed tells whether an event was looked for and did not come.
-func missed(p *Profile, m *Measured, e Event) bool {
-	if a, ok := m.at(e); ok {
-		return a.Never
-	}
-	for _, v := range m.Values {
-		if w := p.window(v.Window); v.Never && w != nil && w.To == e {
-			return true
+	for _, w := range p.Windows {
+		if x := ruleFor(w.From, w.To, Never); !told && w.To == e && x != nil {
+			miss.Means, miss.Look, miss.Basis = x.means, x.look, practice
+			break
 		}
 	}
-	return false
+	return miss
 }
 
 // waitsFor says what an event that never came may be waiting for.
@@ -128,81 +146,51 @@ func waitsFor(p *Profile, e Event) string {
 	return strings.Join(before, " and ") + "; then " + events[e].waits
 }
 
-// blocked lists the windows that cannot be judged as long as e does not come:
-// those that begin with it, and those further on that nothing was measured for.
-func blocked(p *Profile, results []Result, e Event) []string {
-	var reached [eventCount]bool
-	reached[e] = true
-	for range p.Windows {
-		for _, w := range p.Windows {
-			reached[w.To] = reached[w.To] || reached[w.From]
-		}
-	}
-	var list []string
-	for _, res := range results {
-		if reached[res.From] && (res.Status == NotJudged || res.Status == NotMeasured) {
-			list = append(list, res.Name)
-		}
-	}
-	return list
-}
-
-// moment is when an event happened: between two times where only the other end
-// of a slope was measured.
-type moment struct {
-	Span
-	known, never bool
-}
-
-func when(p *Profile, m *Measured, e Event) moment {
+// when is the time of an event: a stretch where only the other end of a slope was
+// measured.
+func when(p *Profile, m *Measured, e Event) (Span, bool) {
 	if a, ok := m.at(e); ok {
-		return moment{Span{a.Time, a.Time}, !a.Never, a.Never}
-	}
-	if missed(p, m, e) {
-		return moment{never: true}
+		return Span{a.Time, a.Time}, !a.Never
 	}
 	for i := range p.Windows {
 		w := &p.Windows[i]
-		if w.To != e || !ramp(w.From, e) {
+		a, ok := m.at(w.From)
+		if w.To != e || !ramp(w.From, e) || !ok || a.Never {
 			continue
 		}
-		a, ok := m.at(w.From)
 		slope := w.Span
 		if v, measured := m.value(w.Name); measured && !v.Never {
 			slope = Span{v.Time, v.Time}
 		}
-		switch {
-		case ok && a.Never:
-			return moment{never: true}
-		case ok && slope.Max != Unlimited:
-			return moment{Span{a.Time + slope.Min, a.Time + slope.Max}, true, false}
+		if slope.Max != Unlimited {
+			return Span{a.Time + slope.Min, a.Time + slope.Max}, true
 		}
 	}
-	return moment{}
+	return Span{}, false
 }
 
 // judge gives the verdict on one window.
-func judge(p *Profile, m *Measured, w *Window) Result {
+func judge(p *Profile, m *Measured, f *fates, w *Window) Result {
 	res := Result{Window: *w}
-	if v, ok := m.value(w.Name); ok {
-		if v.Never {
-			res.Status = Never
-		} else {
-			res.Value = &Span{v.Time, v.Time}
-		}
-	} else {
-		from, to := when(p, m, w.From), when(p, m, w.To)
-		if _, seen := m.at(w.To); ramp(w.From, w.To) && !seen {
-			to = moment{never: from.never} // what the window itself says about its end proves nothing
-		}
-		switch {
-		case from.never:
-			res.Status = NotJudged
-		case to.never:
-			res.Status = Never
-		case from.known && to.known:
-			res.Value = &Span{to.Min - from.Max, to.Max - from.Min}
-		}
+	from, begins := when(p, m, w.From)
+	to, ends := when(p, m, w.To)
+	if _, seen := m.at(w.To); ramp(w.From, w.To) && !seen {
+		ends = false // what the window itself says about its end proves nothing
+	}
+	v, given := m.value(w.Name)
+	switch {
+	case given && v.Never:
+		res.Status = Never
+	case given:
+		res.Value = &Span{v.Time, v.Time}
+	case f.stopped[w.From]:
+		res.Status, res.root = NotJudged, f.root[w.From]
+	case f.never[w.To] && (f.came[w.From] || begins):
+		res.Status = Never
+	case f.stopped[w.To]:
+		res.Status, res.root = NotJudged, f.root[w.To]
+	case begins && ends:
+		res.Value = &Span{to.Min - from.Max, to.Max - from.Min}
 	}
 	if v := res.Value; v != nil {
 		switch {
@@ -228,7 +216,10 @@ func (r *Result) says() string {
 	case NotMeasured:
 		return fmt.Sprintf("%s to %s was not measured", from, to)
 	case NotJudged:
-		return fmt.Sprintf("cannot be judged: %s never came", from)
+		if r.root == r.To {
+			return fmt.Sprintf("cannot be judged: %s never came, and %s was not measured", to, from)
+		}
+		return fmt.Sprintf("cannot be judged: %s never came", r.root)
 	case Never:
 		return fmt.Sprintf("%s never came", to)
 	case InRange:
@@ -255,26 +246,80 @@ func (r *Result) wanted() string {
 
 // verdict sums a report up.
 func (r *Report) verdict() string {
-	var count [len(statusNames)]int
-	for _, res := range r.Results {
-		count[res.Status]++
+	var parts []string
+	if text := r.contradicted(); text != "" {
+		parts = append(parts, text)
 	}
-	judged := len(r.Results) - count[NotMeasured] - count[NotJudged]
-	wrong := count[TooEarly] + count[TooLate] + count[Never]
-	switch {
-	case judged == 0 && len(r.Missing) == 0 && len(r.Measured.Events) > 0:
+	if len(r.Missing) > 0 {
+		var names []string
+		for _, m := range r.Missing {
+			names = append(names, m.Event.String())
+		}
+		parts = append(parts, few(names)+" never came")
+	}
+	if len(r.Chains) > 0 {
+		more := ""
+		if n := len(r.Chains) - 1; n > 0 {
+			more = fmt.Sprintf(", and %d more", n)
+		}
+		parts = append(parts, fmt.Sprintf("%s to %s is wrong%s", r.Chains[0].From, r.Chains[0].To, more))
+	}
+	if text := r.counts(); text != "" || len(parts) > 0 {
+		if text != "" {
+			parts = append(parts, text)
+		}
+		return strings.Join(parts, "; ")
+	}
+	if len(r.Measured.Events) > 0 {
 		return "no window can be judged by these events alone; measure both ends of one"
-	case judged == 0 && len(r.Missing) == 0:
-		return fmt.Sprintf("nothing measured yet; the panel wants %d windows", len(r.Results))
+	}
+	return "nothing measured yet; the panel wants " + plural(len(r.Results), "window")
+}
+
+// contradicted names the windows of which other times say something else.
+func (r *Report) contradicted() string {
+	if len(r.Contradictions) == 0 {
+		return ""
+	}
+	text := "the measured times contradict each other"
+	var names []string
+	for _, res := range r.Results {
+		if res.Contradicted {
+			names = append(names, res.Name)
+		}
+	}
+	if len(names) > 0 {
+		text += " in " + few(names)
+	}
+	return text
+}
+
+// counts sums up the windows that were measured, and that nothing contradicts; ""
+// where there are none.
+func (r *Report) counts() string {
+	var count [len(statusNames)]int
+	judged := 0
+	for _, res := range r.Results {
+		if !res.Contradicted && res.Status != NotMeasured && res.Status != NotJudged {
+			count[res.Status]++
+			judged++
+		}
+	}
+	switch wrong := count[TooEarly] + count[TooLate] + count[Never]; {
+	case judged == 0:
+		return ""
+	case wrong > 0 && judged == 1:
+		return "the one measured window is wrong"
 	case wrong > 0:
 		return fmt.Sprintf("%d of %d measured windows are wrong", wrong, judged)
-	case len(r.Missing) > 0:
-		return fmt.Sprintf("%s never came", r.Missing[0].Event)
+	case count[Unsure] > 0 && judged == 1:
+		return "the one measured window may be in range or not, measure more"
 	case count[Unsure] > 0:
 		return fmt.Sprintf("%d of %d measured windows are in range, for the others measure more", count[InRange], judged)
-	}
-	if count[InRange] == len(r.Results) {
-		return fmt.Sprintf("all %d windows are in range", len(r.Results))
+	case judged == len(r.Results) && judged == 1:
+		return "the one window is in range"
+	case judged == len(r.Results):
+		return fmt.Sprintf("all %d windows are in range", judged)
 	}
 	return fmt.Sprintf("%s in range, %d not measured", plural(count[InRange], "window"), len(r.Results)-judged)
 }

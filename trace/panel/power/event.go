@@ -1,6 +1,7 @@
 package power
 
 import (
+	"slices"
 	"strings"
 
 	"example.org/walkback/netlist"
@@ -98,6 +99,16 @@ func (e Event) MarshalText() ([]byte, error) { return []byte(e.Name()), nil }
 // down tells whether the event belongs to the way down.
 func (e Event) down() bool { return e >= LightOff }
 
+// before is the edge of the same signal that comes before e.
+func (e Event) before() (Event, bool) {
+	for by := e; by > 0; {
+		if by--; by.Signal() == e.Signal() {
+			return by, true
+		}
+	}
+	return 0, false
+}
+
 // ramp tells whether two events are the two ends of one slope of the supply.
 func ramp(from, to Event) bool {
 	return from == SupplyOn && to == SupplyUp || from == SupplyOff && to == SupplyDown
@@ -126,5 +137,27 @@ func EventNames() []string {
 	return list
 }
 
-// nearestEvent is the event most likely meant by word, or "".
-func nearestEvent(word string) string { return netlist.Nearest(word, EventNames()) }
+// nearestEvent is the word for an event most likely meant by word, or "".
+func nearestEvent(word string, more ...string) string {
+	list := slices.Concat(more, EventNames())
+	for e := range eventCount {
+		if events[e].alias != "" {
+			list = append(list, events[e].alias)
+		}
+	}
+	for _, name := range list {
+		if light, ok := strings.CutPrefix(name, "back"); ok {
+			list = append(list, light)
+		}
+	}
+	return netlist.Nearest(word, list)
+}
+
+// few names the first of a list that may be long.
+func few(list []string) string {
+	const n = 5
+	if len(list) > n {
+		list = append(slices.Clone(list[:n]), "…")
+	}
+	return strings.Join(list, ", ")
+}

@@ -33,7 +33,7 @@ func (d *chart) gauges() {
 		x := gaugeName + gaugeFrom + gaugeWant + gaugeWidth + 14
 		if r.Status != NotMeasured {
 			if d.c != nil {
-				d.c.Icon(looks[r.Status].icon, ink.Pt(x, base-8), 9, ink.Solid(looks[r.Status].colour, 1.8))
+				d.c.Icon(r.look().icon, ink.Pt(x, base-8), 9, ink.Solid(r.look().colour, 1.8))
 			}
 			d.text(valueType.Fit(r.short(), d.width-x-14), ink.Pt(x+14, base), valueType, ink.Black, ink.Start)
 		} else {
@@ -66,7 +66,7 @@ func (d *chart) gauge(r *Result, x, base float64) {
 	if r.Value == nil {
 		return
 	}
-	l := looks[r.Status]
+	l := r.look()
 	if r.Value.Min != r.Value.Max {
 		d.c.Line(ink.Pt(at(r.Value.Min), y), ink.Pt(at(r.Value.Max), y), ink.Solid(l.colour, 3))
 	}
@@ -88,28 +88,45 @@ func (r *Result) scale() (lo, hi Time) {
 	return lo - room, hi + room
 }
 
+// used tells which verdicts have a sign on the page, and whether a window is
+// contradicted.
+func (d *chart) used() (signs [len(statusNames)]bool, clash bool) {
+	for _, r := range d.r.Results {
+		signs[r.Status] = signs[r.Status] || !r.Contradicted
+		clash = clash || r.Contradicted
+	}
+	for _, k := range d.marks {
+		signs[Never] = signs[Never] || k.never
+		signs[NotJudged] = signs[NotJudged] || k.stopped && !k.never
+	}
+	return signs, clash
+}
+
 // legend explains the signs that occur.
 func (d *chart) legend() {
-	used := map[Status]bool{}
-	for _, r := range d.r.Results {
-		used[r.Status] = true
-	}
+	used, clash := d.used()
 	d.line(ink.Pt(0, d.y), ink.Pt(d.width, d.y), ink.Solid(ink.FadedLine, 0.8))
 	x, y := 0.0, d.y+lineGap
 	word := func(s string, room float64) {
 		d.text(s, ink.Pt(x+room, y), smallType, ink.Black, ink.Start)
 		x += room + smallType.Width(s) + 18
 	}
-	for s := NotMeasured; int(s) < len(looks); s++ {
-		if used[s] && d.c != nil {
-			d.c.Icon(looks[s].icon, ink.Pt(x, y-8), 9, ink.Solid(looks[s].colour, 1.8))
+	sign := func(l look, name string) {
+		if d.c != nil {
+			d.c.Icon(l.icon, ink.Pt(x, y-8), 9, ink.Solid(l.colour, 1.8))
 		}
+		word(name, 14)
+	}
+	for s, l := range looks {
 		if used[s] {
-			word(s.String(), 14)
+			sign(l, Status(s).String())
 		}
 	}
+	if clash {
+		sign(clashLook, "contradicted")
+	}
 	for _, measured := range []bool{true, false} {
-		if slices.ContainsFunc(d.marks, func(k mark) bool { return k.measured == measured && !k.never }) {
+		if slices.ContainsFunc(d.marks, func(k mark) bool { return k.measured == measured && !k.stopped }) {
 			d.line(ink.Pt(x, y-3), ink.Pt(x+18, y-3), edgeStroke(measured))
 			word(map[bool]string{true: "edge measured", false: "edge where it usually comes"}[measured], 23)
 		}
@@ -139,11 +156,18 @@ func (d *chart) notes() {
 		}
 		note(r.Name, r.Says+". It means ("+r.Basis+"): "+r.Means+". Look at: "+strings.Join(look, "; ")+".")
 	}
-	for _, n := range d.r.Doubts {
-		note("Twice", n)
+	for _, c := range d.r.Chains {
+		note("Order", c.Says+".")
+	}
+	for _, n := range d.r.Contradictions {
+		note("Clash", n+".")
 	}
 	for _, m := range d.r.Missing {
-		note("Wait", m.Event.String()+" waits for "+m.WaitsFor+".")
+		text := m.Event.String() + " waits for " + m.WaitsFor + "."
+		if m.Means != "" {
+			text += " It means (" + m.Basis + "): " + m.Means + "."
+		}
+		note("Wait", text)
 	}
 	for _, n := range d.r.Profile.Notes {
 		note("Note", n)

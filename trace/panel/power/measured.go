@@ -85,16 +85,24 @@ func (r *lineParser) measured(p Profile, m *Measured, w word) {
 		_, twice = m.value(name)
 		m.Values = append(m.Values, Value{name, t, never})
 	} else {
-		known := EventNames()
-		for _, x := range p.Windows {
-			known = append(known, x.Name)
-		}
-		r.fail(at, "unknown", fmt.Sprintf("%q is neither a window of %s nor an event", key, p.Name), "one of "+strings.Join(known, ", "), netlist.Nearest(key, known))
+		r.unknown(p, key, at)
 		return
 	}
 	if twice {
 		r.fail(at, "twice", key+" is given twice", "one time for each", "")
 	}
+}
+
+func (r *lineParser) unknown(p Profile, key string, at word) {
+	var windows, happens []string
+	for _, w := range p.Windows {
+		windows = append(windows, w.Name)
+	}
+	for _, e := range p.events() {
+		happens = append(happens, e.Name())
+	}
+	r.fail(at, "unknown", fmt.Sprintf("%q is neither a window of %s nor an event", key, p.Name),
+		fmt.Sprintf("a window (%s) or an event (%s)", few(windows), few(happens)), nearestEvent(key, windows...))
 }
 
 // windowNamed finds a window whatever the case of its letters.

@@ -99,8 +99,8 @@ const lineForm = `a line such as: T3 supply-up -> hpd 0ms..200ms "supply to hot-
 //	T3 supply-up -> hpd 0ms..200ms "supply to hot-plug" source "data sheet"
 //	T12 supply-down -> supply-again 500ms..
 //
-// The name is that of the file, for messages. A profile with problems is not to
-// be used.
+// The name is that of the file, for messages. A profile with errors is not to be
+// used; one with warnings may ask for more than its writer meant.
 func ParseProfile(name, text string) (Profile, []netlist.Problem) {
 	prof := Profile{Name: name, Title: "windows of " + name}
 	var problems []netlist.Problem
@@ -108,6 +108,7 @@ func ParseProfile(name, text string) (Profile, []netlist.Problem) {
 		text = strings.ToValidUTF8(text, "\uFFFD")
 	}
 	where := map[string]int{}
+	var places []windowPlace
 	for i, line := range strings.Split(text, "\n") {
 		p := &lineParser{file: name, line: i + 1, text: strings.TrimSuffix(line, "\r")}
 		list := words(p.text)
@@ -122,6 +123,7 @@ func ParseProfile(name, text string) (Profile, []netlist.Problem) {
 			} else if ok {
 				where[strings.ToLower(w.Name)] = i + 1
 				prof.Windows = append(prof.Windows, w)
+				places = append(places, windowPlace{p, list})
 			}
 		}
 		if problems = append(problems, p.problems...); len(problems) >= maxReports {
@@ -129,26 +131,9 @@ func ParseProfile(name, text string) (Profile, []netlist.Problem) {
 		}
 	}
 	if len(problems) == 0 {
-		problems = checkProfile(name, &prof)
+		problems = checkProfile(name, &prof, places)
 	}
 	return prof, problems
-}
-
-// checkProfile finds what is wrong with a profile as a whole.
-func checkProfile(file string, p *Profile) []netlist.Problem {
-	fail := func(code, msg, want string) []netlist.Problem {
-		return []netlist.Problem{{File: file, Code: code, Msg: msg, Want: want}}
-	}
-	switch {
-	case len(p.Windows) == 0:
-		return fail("no-window", "there is no window in the file", lineForm)
-	case len(p.Windows) > maxWindows:
-		return fail("too-many", fmt.Sprintf("%d windows are more than the %d that one panel can have", len(p.Windows), maxWindows), "")
-	}
-	if loop := circle(p); loop != "" {
-		return fail("circle", "these windows wait for each other: "+loop, "windows that lead from the first event to the last")
-	}
-	return nil
 }
 
 func (p *lineParser) title(list []word, prof *Profile) {
@@ -264,7 +249,7 @@ func isName(s string) bool {
 func (p *lineParser) event(w word) (Event, bool) {
 	e, ok := eventNamed(w.text)
 	if !ok || w.quoted {
-		p.fail(w, "unknown-event", fmt.Sprintf("there is no event %q", w.text), "one of "+strings.Join(EventNames(), ", "), nearestEvent(w.text))
+		p.fail(w, "unknown-event", fmt.Sprintf("there is no event %q", w.text), "an event such as "+few(EventNames()), nearestEvent(w.text))
 		return 0, false
 	}
 	return e, true
@@ -304,6 +289,8 @@ func (p *lineParser) span(w word) (Span, bool) {
 	return s, true
 }
 
+const timeForm = "write a plain number and s, ms or us, 3600s at most"
+
 // ParseTime reads a time such as 85ms, 0.5 ms, 10us or 2s; 0 needs no unit.
 func ParseTime(text string) (Time, error) {
 	number := strings.TrimRight(text, "smuµμ")
@@ -311,18 +298,18 @@ func ParseTime(text string) (Time, error) {
 	scale := map[string]Time{"s": Second, "ms": Millisecond, "us": Microsecond, "µs": Microsecond, "μs": Microsecond}[unit]
 	number = strings.TrimSpace(number)
 	if strings.Trim(number, "+-.0123456789") != "" || number == "" {
-		return 0, fmt.Errorf("%q is no time", text)
+		return 0, fmt.Errorf("%q is no time; %s", text, timeForm)
 	}
 	v, err := strconv.ParseFloat(number, 64)
 	switch {
 	case err != nil:
-		return 0, fmt.Errorf("%q is no time", text)
+		return 0, fmt.Errorf("%q is no time; %s", text, timeForm)
 	case scale == 0 && v != 0:
-		return 0, fmt.Errorf("the time %q has no unit that is known; the units are s, ms and us", text)
+		return 0, fmt.Errorf("the time %q has no unit that is known; %s", text, timeForm)
 	}
 	v = math.Round(v * float64(scale))
 	if math.Abs(v) > float64(maxTime) {
-		return 0, fmt.Errorf("the time %q is longer than an hour", text)
+		return 0, fmt.Errorf("the time %q is longer than an hour; %s", text, timeForm)
 	}
 	return Time(v), nil
 }
@@ -346,48 +333,4 @@ func Format(p Profile) string {
 		b.WriteByte('\n')
 	}
 	return b.String()
-}
-
-// circle returns the names of windows that lead back to where they began, or "".
-func circle(p *Profile) string {
-	var path []int
-	var state [eventCount]uint8 // 1 on the path, 2 done
-	var visit func(e Event) string
-	visit = func(e Event) string {
-		state[e] = 1
-		for i, w := range p.Windows {
-			if w.From != e || state[w.To] == 2 {
-				continue
-			}
-			path = append(path, i)
-			if state[w.To] == 1 {
-				return pathText(p, path, w.To)
-			}
-			if found := visit(w.To); found != "" {
-				return found
-			}
-			path = path[:len(path)-1]
-		}
-		state[e] = 2
-		return ""
-	}
-	for e := range eventCount {
-		if state[e] == 0 {
-			if found := visit(e); found != "" {
-				return found
-			}
-		}
-	}
-	return ""
-}
-
-// pathText names the windows of a path from where it first left the event e.
-func pathText(p *Profile, path []int, e Event) string {
-	var names []string
-	for _, i := range path {
-		if w := &p.Windows[i]; len(names) > 0 || w.From == e {
-			names = append(names, w.Name)
-		}
-	}
-	return strings.Join(names, ", ")
 }

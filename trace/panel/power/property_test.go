@@ -9,6 +9,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
+
+	"example.org/walkback/netlist"
 )
 
 // anyProfile draws a built-in profile or a random one. No event of a random one
@@ -20,19 +22,36 @@ func anyProfile(t *rapid.T) Profile {
 		return p
 	}
 	p := Profile{Name: "random", Title: rapid.StringMatching(`[a-zA-Zµ€ #>-]{0,30}`).Draw(t, "title")}
-	order := rapid.Permutation(allEvents()).Draw(t, "order")
+	order := inEdgeOrder(rapid.Permutation(allEvents()).Draw(t, "order"))
+	kept := newBounds()
+	for _, s := range edgeOrder() {
+		kept.add(s.from, s.to, s.Span)
+	}
 	for i := range rapid.IntRange(1, 14).Draw(t, "windows") {
 		to := rapid.IntRange(1, len(order)-1).Draw(t, "to")
 		from := rapid.IntRange(0, to-1).Draw(t, "from")
 		w := Window{Name: fmt.Sprintf("W%d", i), From: order[from], To: order[to], Span: anySpan(t)}
-		if slices.ContainsFunc(p.Windows, func(o Window) bool { return o.To == w.To }) {
+		if slices.ContainsFunc(p.Windows, func(o Window) bool { return o.To == w.To }) || !kept.allows(w.From, w.To, w.Span) {
 			continue
 		}
+		kept.add(w.From, w.To, w.Span)
 		w.Doc = rapid.StringMatching(`[a-zA-Zµ€ #>-]{0,30}`).Draw(t, "doc")
 		w.Source = rapid.StringMatching(`[a-zA-Zµ€ #>-]{0,30}`).Draw(t, "source")
 		p.Windows = append(p.Windows, w)
 	}
 	return p
+}
+
+// inEdgeOrder swaps events of one signal so that its edges come in their order.
+func inEdgeOrder(order []Event) []Event {
+	for i := range order {
+		for j := range i {
+			if order[j].Signal() == order[i].Signal() && order[j] > order[i] {
+				order[i], order[j] = order[j], order[i]
+			}
+		}
+	}
+	return order
 }
 
 func allEvents() []Event {
@@ -74,12 +93,69 @@ func inside(t *rapid.T, p Profile) map[Event]Time {
 				hi = min(hi, at[w.From]+w.Max)
 			}
 		}
+		if by, ok := e.before(); ok && p.has(by) {
+			place(by)
+			lo = min(max(lo, at[by]), hi)
+		}
 		at[e] = lo + anyTime(t, min(hi, lo+5*Second)-lo, e.Name())
 	}
 	for _, e := range p.events() {
 		place(e)
 	}
 	return at
+}
+
+// What lies in all windows, and in the order of the edges, is never called wrong,
+// however little of it was measured.
+func TestNoPartOfAGoodScheduleIsWrong(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p, _ := Named(rapid.SampledFrom(Names()).Draw(t, "profile"))
+		at := inside(t, p)
+		var m Measured
+		for _, w := range p.Windows {
+			if rapid.Bool().Draw(t, w.Name) {
+				m.Values = append(m.Values, Value{Window: w.Name, Time: at[w.To] - at[w.From]})
+			}
+		}
+		for _, e := range p.events() {
+			if rapid.Bool().Draw(t, e.Name()) {
+				m.Events = append(m.Events, At{Event: e, Time: at[e]})
+			}
+		}
+		if r := Check(p, m); r.Wrong() {
+			t.Fatalf("%+v: %s %v %+v", m, r.Verdict, r.Contradictions, r.Chains)
+		}
+	})
+}
+
+// Two events of a start that break what lies between them are always called wrong.
+// The oracle adds the windows up along every way.
+func TestTwoEventsOfAStart(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p, _ := Named(rapid.SampledFrom(Names()).Draw(t, "profile"))
+		from := Event(rapid.IntRange(0, int(LightOff)-2).Draw(t, "from"))
+		to := Event(rapid.IntRange(int(from)+1, int(LightOff)-1).Draw(t, "to"))
+		gap := Time(rapid.Int64Range(-int64(Second), int64(Second)).Draw(t, "gap"))
+		least, most, leads := Time(0), Unlimited, false
+		var walk func(e Event, lo, hi Time)
+		walk = func(e Event, lo, hi Time) {
+			if e == to {
+				least, most, leads = max(least, lo), min(most, hi), true
+			}
+			for _, w := range p.Windows {
+				if w.From == e && (hi == Unlimited || w.Max == Unlimited) {
+					walk(w.To, lo+w.Min, Unlimited)
+				} else if w.From == e {
+					walk(w.To, lo+w.Min, hi+w.Max)
+				}
+			}
+		}
+		walk(from, 0, 0)
+		r := Check(p, Measured{Events: []At{{Event: from}, {Event: to, Time: gap}}})
+		if want := leads && (gap < least || gap > most); r.Wrong() != want {
+			t.Fatalf("%s to %s is %s, wanted %s to %s: %s", from, to, gap, least, most, r.Verdict)
+		}
+	})
 }
 
 func measuredAt(at map[Event]Time) Measured {
@@ -149,6 +225,9 @@ func TestOneEventThatNeverCame(t *testing.T) {
 			}
 			if x.Status != want {
 				t.Fatalf("%s: %s, want %s", x.Name, x.Status, want)
+			}
+			if !r.Wrong() {
+				t.Fatal("not wrong")
 			}
 			if got := len(r.Missing) == 1 && slices.Contains(r.Missing[0].Blocked, x.Name); got != (want == NotJudged) {
 				t.Fatalf("%s among the blocked: %v", x.Name, got)
@@ -240,6 +319,9 @@ func TestUsualOrderIsInRange(t *testing.T) {
 // checkAll runs everything that follows on reading.
 func checkAll(t *testing.T, p Profile, m Measured) {
 	r := Check(p, m)
+	if never := slices.ContainsFunc(m.Events, func(a At) bool { return a.Never }); never && !r.Wrong() {
+		t.Fatal("an event never came, and nothing is wrong")
+	}
 	var a, b bytes.Buffer
 	if err := Text(&a, r); err != nil {
 		t.Fatal(err)
@@ -259,6 +341,7 @@ func FuzzParseProfile(f *testing.F) {
 	}
 	f.Add("# c\ntitle \"x\"\nT3 supply->hpd ..200ms \"a\" source \"b\"\r\nT4 hpd -> aux 0..")
 	f.Add("A hpd -> data 0..2ms\nB data -> aux 0..\nC aux -> hpd 0..")
+	f.Add("T1 supply->supply-up 1ms..5ms\nT2 supply->supply-up 3ms..15ms\nT3 supply->hpd 2ms..\nT4 supply-up->supply ..1ms")
 	f.Add("T3 suply-on - > hpd 1..\xff\"")
 	f.Fuzz(func(t *testing.T, text string) {
 		p, problems := ParseProfile("fuzz", text)
@@ -268,11 +351,11 @@ func FuzzParseProfile(f *testing.F) {
 				t.Fatalf("%+v", x)
 			}
 		}
-		if len(problems) > 0 {
+		if netlist.HasErrors(problems) {
 			return
 		}
 		back, problems := ParseProfile("fuzz", Format(p))
-		if diff := cmp.Diff(p, back); diff != "" || len(problems) > 0 {
+		if diff := cmp.Diff(p, back); diff != "" || netlist.HasErrors(problems) {
 			t.Fatalf("%v %s", problems, diff)
 		}
 		checkAll(t, p, Measured{})
@@ -282,6 +365,8 @@ func FuzzParseProfile(f *testing.F) {
 func FuzzParseMeasured(f *testing.F) {
 	f.Add("supply=0 hpd=85ms data=120ms backlight=90ms")
 	f.Add("T3=never t12=1us supply-up=-3600s backlight-off=3600s data-off=never")
+	f.Add("T3=85ms supply=0 hpd=300ms light=never light-off=1s")
+	f.Add("supply=50ms supply-off=5ms T1=never T1=1h data=never")
 	f.Add("T3=85 hdp=3ms = \"x=\" # \xff")
 	p, _ := Named("edp")
 	f.Fuzz(func(t *testing.T, args string) {

@@ -19,6 +19,7 @@ type mark struct {
 	measured bool    // by its time, or by a window that ends with it
 	timed    bool    // by its time
 	never    bool
+	stopped  bool // never, or it cannot come without what never came
 }
 
 // link is what puts one event behind another.
@@ -86,17 +87,22 @@ func links(p *Profile, m *Measured) []link {
 // schedule places every event of a profile: where it was measured, else where it
 // usually comes.
 func schedule(p *Profile, m *Measured) []mark {
-	var at [eventCount]Time
 	all := links(p, m)
-	// The links make no circle, so that this many rounds settle everything.
-	for range eventCount {
-		for _, e := range p.events() {
-			at[e] = timeOf(m, e, all, &at)
+	at := settle(p, m, all, 0)
+	// What comes before the first measured event stands before it.
+	usual, begin := settle(p, &Measured{}, all, 0), Time(0)
+	for _, a := range m.Events {
+		if early := a.Time - usual[a.Event]; p.has(a.Event) && !a.Never && early < begin {
+			begin = early
 		}
 	}
+	if begin < 0 {
+		at = settle(p, m, all, begin)
+	}
+	f := fatesOf(p, m)
 	var marks []mark
 	for _, e := range p.events() {
-		k := mark{Event: e, at: at[e], never: missed(p, m, e)}
+		k := mark{Event: e, at: at[e], never: f.never[e], stopped: f.stopped[e]}
 		if a, ok := m.at(e); ok {
 			k.timed = !a.Never
 			k.measured = k.timed
@@ -111,11 +117,23 @@ func schedule(p *Profile, m *Measured) []mark {
 	return marks
 }
 
-func timeOf(m *Measured, e Event, all []link, at *[eventCount]Time) Time {
+// settle gives every event its time; begin is that of those that nothing leads to.
+func settle(p *Profile, m *Measured, all []link, begin Time) [eventCount]Time {
+	var at [eventCount]Time
+	// The links make no circle, so that this many rounds settle everything.
+	for range eventCount {
+		for _, e := range p.events() {
+			at[e] = timeOf(m, e, all, &at, begin)
+		}
+	}
+	return at
+}
+
+func timeOf(m *Measured, e Event, all []link, at *[eventCount]Time, begin Time) Time {
 	if a, ok := m.at(e); ok && !a.Never {
 		return a.Time
 	}
-	latest, first := Time(0), true
+	latest, first := begin, true
 	for _, l := range all {
 		if l.to != e {
 			continue
@@ -171,8 +189,9 @@ type row struct {
 	edges  []mark
 }
 
-// endOf names the event with which a signal ends that no window has a say in.
-var endOf = map[Signal]Event{HPD: SupplyOff, AUX: SupplyOff, Link: DataOff}
+// endOf names the events with which a signal ends that no window has a say in: the
+// first of them that comes.
+var endOf = map[Signal][]Event{HPD: {SupplyOff}, AUX: {SupplyOff}, Link: {DataOff, SupplyOff}}
 
 // rows sorts the events by what they happen on.
 func rows(marks []mark) []row {
@@ -187,18 +206,37 @@ func rows(marks []mark) []row {
 		if len(r.edges) == 0 {
 			continue
 		}
-		if end, ok := endOf[s]; ok {
-			for _, k := range marks {
-				if k.Event == end {
-					k.measured = false // what is seen elsewhere
-					r.edges = append(r.edges, k)
-				}
-			}
-		}
+		r.end(marks)
 		list = append(list, r)
 	}
 	return list
 }
 
-// startsHigh tells whether a row is high before its first edge.
-func (r *row) startsHigh() bool { return !events[r.edges[0].Event].rising }
+// end adds the end of a signal that has no event of its own for it.
+func (r *row) end(marks []mark) {
+	for _, e := range endOf[r.signal] {
+		for _, k := range marks {
+			if k.Event == e && !k.stopped {
+				k.measured = false // what is seen elsewhere
+				r.edges = append(r.edges, k)
+				return
+			}
+		}
+	}
+}
+
+// startsHigh tells whether a row is high before its first edge: one that begins
+// with the way down, and did not fail to start.
+func (r *row) startsHigh() bool {
+	for _, k := range r.edges {
+		if k.stopped && !k.down() {
+			return false
+		}
+	}
+	return !events[r.edges[0].Event].rising
+}
+
+// halts tells whether edge i is the begin of a slope that does not come to its end.
+func (r *row) halts(i int) bool {
+	return i+1 < len(r.edges) && ramp(r.edges[i].Event, r.edges[i+1].Event) && r.edges[i+1].stopped
+}

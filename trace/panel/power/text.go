@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -20,7 +21,9 @@ const (
 // wrong with them.
 func Text(w io.Writer, r Report) error {
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "%s\n%s\n\n", r.Profile.Title, r.Verdict)
+	fmt.Fprintf(&b, "%s\n", r.Profile.Title)
+	wrapped(&b, "", r.Verdict)
+	b.WriteByte('\n')
 	marks := schedule(&r.Profile, &r.Measured)
 	textChart(&b, marks)
 	b.WriteByte('\n')
@@ -28,14 +31,14 @@ func Text(w io.Writer, r Report) error {
 	for i := range r.Results {
 		textWrong(&b, &r.Results[i])
 	}
-	for _, n := range r.Doubts {
-		wrapped(&b, "", "\n"+n)
+	for _, c := range r.Chains {
+		wrapped(&b, "", "\nWrong: "+c.Says+".")
 	}
-	for _, m := range r.Missing {
-		wrapped(&b, "", fmt.Sprintf("\nNever came: %s. It waits for %s.", m.Event, m.WaitsFor))
-		if len(m.Blocked) > 0 {
-			wrapped(&b, "    ", "Until it comes these cannot be judged: "+strings.Join(m.Blocked, ", ")+".")
-		}
+	for _, n := range r.Contradictions {
+		wrapped(&b, "", "\nContradiction: "+n+".")
+	}
+	for i := range r.Missing {
+		textMissing(&b, &r.Missing[i])
 	}
 	b.WriteByte('\n')
 	for _, n := range r.Profile.Notes {
@@ -53,7 +56,7 @@ const letters = "abcdefghijklmnop"
 
 // letter is a capital for what was measured.
 func letter(i int, k mark) string {
-	if k.measured && !k.never {
+	if k.measured && !k.stopped {
 		return strings.ToUpper(letters[i : i+1])
 	}
 	return letters[i : i+1]
@@ -123,15 +126,11 @@ func wave(r *row, column map[Event]int, gap int) string {
 	level, next := levelChar(r.startsHigh()), 0
 	for x := range line {
 		line[x] = level
-		for next < len(r.edges) && column[r.edges[next].Event] == x {
-			e := r.edges[next]
-			next++
-			if e.never {
-				line[x] = 'x'
-				continue
+		for ; next < len(r.edges) && column[r.edges[next].Event] == x; next++ {
+			var sign byte
+			if level, sign = edgeChar(r, next, level); sign != 0 {
+				line[x] = sign
 			}
-			level = levelChar(events[e.Event].rising)
-			line[x] = map[byte]byte{'~': '/', '_': '\\'}[level]
 		}
 		if x == gap || x == gap+1 {
 			line[x] = ' '
@@ -139,6 +138,31 @@ func wave(r *row, column map[Event]int, gap int) string {
 	}
 	slope(line, r, column)
 	return string(line)
+}
+
+// halfway is the level of a supply that does not come to the end of its slope.
+const halfway = '-'
+
+// edgeChar is what an edge makes of the level before it, and its sign; 0 for none.
+func edgeChar(r *row, i int, level byte) (after, sign byte) {
+	k := r.edges[i]
+	switch {
+	case k.never && i > 0 && r.halts(i-1) && events[k.Event].rising:
+		return levelChar(false), 'x'
+	case k.never:
+		return level, 'x'
+	case k.stopped:
+		return level, ':'
+	}
+	after = levelChar(events[k.Event].rising)
+	if after == level {
+		return level, 0
+	}
+	sign = map[byte]byte{'~': '/', '_': '\\'}[after]
+	if r.halts(i) {
+		after = halfway
+	}
+	return after, sign
 }
 
 func levelChar(high bool) byte {
@@ -152,11 +176,12 @@ func levelChar(high bool) byte {
 func slope(line []byte, r *row, column map[Event]int) {
 	for i := 1; i < len(r.edges); i++ {
 		a, z := r.edges[i-1], r.edges[i]
-		if !ramp(a.Event, z.Event) || a.never || z.never {
+		sign := line[column[a.Event]]
+		if !ramp(a.Event, z.Event) || a.stopped || z.stopped || sign != '/' && sign != '\\' {
 			continue
 		}
 		for x := column[a.Event]; x <= column[z.Event]; x++ {
-			line[x] = line[column[a.Event]]
+			line[x] = sign
 		}
 	}
 }
@@ -168,6 +193,8 @@ func textEvents(b *bytes.Buffer, marks []mark) {
 		switch {
 		case k.never:
 			when = "never"
+		case k.stopped:
+			when = "does not come"
 		case k.timed:
 			when = k.at.String()
 		}
@@ -181,7 +208,11 @@ func textEvents(b *bytes.Buffer, marks []mark) {
 		}
 		fmt.Fprintf(b, "%s\n", strings.TrimRight(fmt.Sprintf("  %-46s%s", left, right), " "))
 	}
-	wrapped(b, "  ", "Not to scale. Capitals were measured, small letters stand where the event usually comes, x is what never came.")
+	key := "Not to scale. Capitals were measured, small letters stand where the event usually comes, x is what never came"
+	if slices.ContainsFunc(marks, func(k mark) bool { return k.stopped && !k.never }) {
+		key += ", : what cannot come without it"
+	}
+	wrapped(b, "  ", key+".")
 }
 
 func textWindows(b *bytes.Buffer, results []Result) {
@@ -198,13 +229,17 @@ func textWindows(b *bytes.Buffer, results []Result) {
 
 // short is value and verdict in a few words.
 func (r *Result) short() string {
-	switch {
-	case r.Value == nil:
-		return r.Status.String()
-	case r.By > 0:
-		return fmt.Sprintf("%s  %s %s", r.Value, r.By, r.Status)
+	text := r.Status.String()
+	if r.By > 0 {
+		text = r.By.String() + " " + text
 	}
-	return fmt.Sprintf("%s  %s", r.Value, r.Status)
+	if r.Value != nil {
+		text = r.Value.String() + "  " + text
+	}
+	if r.Contradicted {
+		text += ", contradicted"
+	}
+	return text
 }
 
 func textWrong(b *bytes.Buffer, r *Result) {
@@ -217,6 +252,19 @@ func textWrong(b *bytes.Buffer, r *Result) {
 	}
 	for _, l := range r.Look {
 		wrapped(b, "    ", "Look at "+string(l)+".")
+	}
+}
+
+func textMissing(b *bytes.Buffer, m *Missing) {
+	wrapped(b, "", fmt.Sprintf("\nNever came: %s. It waits for %s.", m.Event, m.WaitsFor))
+	if m.Means != "" {
+		wrapped(b, "    ", fmt.Sprintf("It means (%s): %s.", m.Basis, m.Means))
+	}
+	for _, l := range m.Look {
+		wrapped(b, "    ", "Look at "+string(l)+".")
+	}
+	if len(m.Blocked) > 0 {
+		wrapped(b, "    ", "Until it comes these cannot be judged: "+strings.Join(m.Blocked, ", ")+".")
 	}
 }
 

@@ -64,19 +64,28 @@ var rules = []rule{
 		[]Look{lookOff, "who switches the supply back on so soon: source after a failed start, or a supply that drops out and returns"}},
 }
 
+// ruleFor finds what is known of a window on its wrong side, or nil.
+func ruleFor(from, to Event, side Status) *rule {
+	for i := range rules {
+		x := &rules[i]
+		// A window may begin at either end of a slope and mean the same.
+		begins := x.from == from || x.from == SupplyUp && from == SupplyOn && to != SupplyUp ||
+			x.from == SupplyDown && from == SupplyOff && to != SupplyDown
+		if begins && x.to == to && x.side == side {
+			return x
+		}
+	}
+	return nil
+}
+
 // explain adds what a wrong window means and where to look.
 func (r *Result) explain() {
 	if !r.Status.Wrong() {
 		return
 	}
-	for _, x := range rules {
-		// A window may begin at either end of a slope and mean the same.
-		from := x.from == r.From || x.from == SupplyUp && r.From == SupplyOn && r.To != SupplyUp ||
-			x.from == SupplyDown && r.From == SupplyOff && r.To != SupplyDown
-		if from && x.to == r.To && x.side == r.Status {
-			r.Means, r.Look, r.Basis = x.means, x.look, practice
-			return
-		}
+	if x := ruleFor(r.From, r.To, r.Status); x != nil {
+		r.Means, r.Look, r.Basis = x.means, x.look, practice
+		return
 	}
 	switch r.Status {
 	case Never:
