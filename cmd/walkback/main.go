@@ -10,6 +10,8 @@ import (
 	"os"
 	"os/signal"
 	"strings"
+
+	"example.org/walkback/netlist"
 )
 
 // The exit statuses, documented in README.md.
@@ -59,6 +61,11 @@ func run(ctx context.Context, args []string, in io.Reader, out, diag io.Writer) 
 	var ee *exitError
 	if errors.As(err, &ee) {
 		status = ee.status
+	}
+	var p netlist.Problem
+	if errors.As(err, &p) {
+		fmt.Fprint(diag, p.Report())
+		return status
 	}
 	if msg := groupMessage(strings.TrimSpace(err.Error())); msg != "" {
 		fmt.Fprintf(diag, "walkback: %s\n", msg)

@@ -34,8 +34,8 @@ and every rule of the standard that is broken, with its clause. Bytes that look 
 wire and not like a memory (all FF, all 00, shifted, an address line that is stuck) are
 recognised, with what that points to on the board.
 
-FILE may be binary, hex text in any layout, or the output of xxd, hexdump, od, i2cdump
-or edid-decode; - is standard input; the name of a board means the file that its panel
+FILE may be binary, hex text in any layout, the output of xxd, hexdump, od, i2cdump,
+edid-decode or reg query, rows of a kernel log, Intel HEX, or a list of numbers; - is standard input; the name of a board means the file that its panel
 names. --compare reads the same memory again from other files: what changes between
 reads is the line, not the memory. Data that are not sound (header, sums, a wire instead
 of a memory) make the exit status 1; rules that their maker broke do not.`,
@@ -145,6 +145,9 @@ func (j *edidJSON) compare(cmd *cobra.Command, first []byte, names []string) err
 		if err != nil {
 			return err
 		}
+		if len(d.Missing) > 0 || len(j.Missing) > 0 {
+			return fmt.Errorf("%s was not read whole, and only whole reads can be compared", name)
+		}
 		reads = append(reads, d.Bytes)
 	}
 	diff, f := rom.Compare(first, reads[0], reads[1:]...)
@@ -190,8 +193,12 @@ func (j *edidJSON) guess() bool {
 	})
 }
 
-// repaired is what the likeliest fault that can be undone leaves; nil for none.
+// repaired is what most reads say, or what the likeliest fault that can be undone
+// leaves; nil for none.
 func (j *edidJSON) repaired() []byte {
+	if j.Between != nil && len(j.Between.Repaired) > 0 {
+		return j.Between.Repaired
+	}
 	for _, f := range j.Findings {
 		if len(f.Repaired) > 0 {
 			return f.Repaired

@@ -16,7 +16,7 @@ import (
 
 // back goes from what is seen to the lanes to suspect.
 func (v *viewing) back(cmd *cobra.Command) error {
-	if len(v.fault) > 0 || v.file != "" {
+	if len(v.faults) > 0 || v.file != "" {
 		return errors.New("--looks and --like go back from a picture: leave the fault and the image out")
 	}
 	if v.out != "" {
@@ -50,13 +50,20 @@ func (v *viewing) back(cmd *cobra.Command) error {
 		fmt.Fprintln(o, "link      not told, so all are tried; --channels, --bits, --map or --board tell it")
 	}
 	hang(o, "seen      ", seen.String())
-	for _, n := range v.notes {
+	for _, n := range merge(v.notes, view.Remarks(links, seen)) {
 		hang(o, "note      ", n)
 	}
+	if !view.Fits(groups) {
+		fmt.Fprintln(o, "\nNothing fits all of it; the nearest:")
+	}
 	v.writeGroups(o, groups, len(links))
-	if next != nil && len(groups) > 1 {
+	if next != nil {
+		show := next.Show
+		if len(next.Answers) > 0 {
+			show += " (" + strings.Join(next.Answers, ", ") + ")"
+		}
 		fmt.Fprintln(o)
-		hang(o, "next      ", fmt.Sprintf("%s (%s)", next.Show, strings.Join(next.Answers, ", ")))
+		hang(o, "next      ", show)
 	}
 	return o.Flush()
 }
@@ -74,20 +81,20 @@ func (v *viewing) writeGroups(o *bufio.Writer, groups []view.Suspicion, links in
 			if links > 1 {
 				name += " (" + linksText(c.Links) + ")"
 			}
-			hang(o, label, name)
+			hang(o, label, strings.Join(append([]string{name}, c.Also...), "; "))
 			label = "     "
 			if c.Fault != nil {
 				faults = append(faults, *c.Fault)
 			}
 		}
-		hang(o, "     looks    ", g.Look.Text())
+		hang(o, "     looks    ", g.Text())
 		for _, d := range g.Disagrees {
 			hang(o, "     but not  ", d)
 		}
 		v.writeWalk(o, "     walk     ", v.lanes(faults))
 	}
 	if more := len(groups) - mostGroups; more > 0 {
-		fmt.Fprintf(o, "\n%d groups more, of less usual faults, look so too; --json lists them\n", more)
+		fmt.Fprintf(o, "\n%s more, of less usual faults; --json lists them\n", count(more, "group"))
 	}
 }
 

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"slices"
 	"strings"
 
 	"example.org/walkback/netlist"
@@ -122,7 +121,7 @@ func runPanelOrder(cmd *cobra.Command, args []string, o orderOpts) error {
 	} else {
 		err = power.Text(out, r)
 	}
-	if err == nil && slices.ContainsFunc(r.Results, func(x power.Result) bool { return x.Status.Wrong() }) {
+	if err == nil && r.Wrong() {
 		return errReported
 	}
 	return err

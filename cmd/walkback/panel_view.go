@@ -21,7 +21,7 @@ import (
 )
 
 type viewOpts struct {
-	faults   []string // in the words of view.ParseFaults, in the order of the flags
+	faults   []view.Fault // in the order of the flags
 	channels int
 	bits     int
 	order    string
@@ -50,13 +50,20 @@ var viewFaults = []struct{ flag, words, use string }{
 // their order is kept.
 type faultFlag struct {
 	words string
-	list  *[]string
+	list  *[]view.Fault
 }
 
 func (f faultFlag) String() string { return "" }
 func (f faultFlag) Type() string   { return "LANE" }
 func (f faultFlag) Set(s string) error {
-	*f.list = append(*f.list, strings.TrimSpace(f.words+" "+s))
+	faults, err := view.ParseFault(f.words, s)
+	if err != nil {
+		if laneOfEDP.MatchString(s) {
+			err = fmt.Errorf("%w\n  %s", err, view.LaneOfEDP)
+		}
+		return err
+	}
+	*f.list = view.Merge(*f.list, faults)
 	return nil
 }
 
@@ -123,7 +130,6 @@ type viewing struct {
 	board *netlist.Board
 	link  view.Link
 	known bool // the link was told, or follows from what was
-	fault []view.Fault
 	notes []string
 }
 
@@ -156,23 +162,13 @@ func (v *viewing) settle(cmd *cobra.Command) error {
 			return err
 		}
 	}
-	if len(v.faults) > 0 {
-		text := strings.Join(v.faults, ", ")
-		var err error
-		if v.fault, err = view.ParseFaults(text); err != nil {
-			if laneOfEDP.MatchString(text) {
-				err = fmt.Errorf("%w\n  %s", err, view.LaneOfEDP)
-			}
-			return err
-		}
-	}
 	switch {
 	case v.channels != 0:
 		if v.board != nil && v.channels != v.link.Channels {
 			v.notes = append(v.notes, fmt.Sprintf("the panel of %s has %s; --channels wins", v.board.Name, count(v.link.Channels, "channel")))
 		}
 		v.link.Channels = v.channels
-	case v.link.Channels == 0 && slices.ContainsFunc(v.fault, needsTwo):
+	case v.link.Channels == 0 && slices.ContainsFunc(v.faults, needsTwo):
 		v.link.Channels = 2
 	case v.link.Channels == 0:
 		v.link.Channels = 1
@@ -181,7 +177,7 @@ func (v *viewing) settle(cmd *cobra.Command) error {
 	switch {
 	case v.bits != 0:
 		v.link.Bits = v.bits
-	case v.link.Bits == 0 && (v.order != "" || slices.ContainsFunc(v.fault, fourth)):
+	case v.link.Bits == 0 && (v.order != "" || slices.ContainsFunc(v.faults, fourth)):
 		v.link.Bits = 24
 	case v.link.Bits == 0:
 		v.link.Bits = 18
@@ -194,6 +190,8 @@ func (v *viewing) settle(cmd *cobra.Command) error {
 		v.link.Map = m
 		if v.link.Bits == 18 {
 			v.notes = append(v.notes, "18 bits have one order only: --map does not count")
+		} else {
+			v.notes = append(v.notes, view.WhoseMap)
 		}
 	}
 	v.known = v.board != nil || v.channels != 0 || v.bits != 0 || v.order != ""
@@ -306,12 +304,12 @@ type viewJSON struct {
 }
 
 func (v *viewing) json() viewJSON {
-	return viewJSON{Format: "walkback.view", Version: 1, Link: v.link, Faults: v.fault, Notes: v.notes}
+	return viewJSON{Format: "walkback.view", Version: 1, Link: v.link, Faults: v.faults, Notes: v.notes}
 }
 
 // paint shows the picture under the faults.
 func (v *viewing) paint(cmd *cobra.Command) error {
-	look, err := view.Describe(v.link, v.fault)
+	look, err := view.Describe(v.link, v.faults)
 	if err != nil {
 		return err
 	}
@@ -323,14 +321,14 @@ func (v *viewing) paint(cmd *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	pic, err := view.Render(img, v.link, v.fault)
+	pic, err := view.Render(img, v.link, v.faults)
 	if err != nil {
 		return err
 	}
 	if err := v.put(cmd, pic.Image); err != nil {
 		return err
 	}
-	lanes := v.lanes(v.fault)
+	lanes := v.lanes(v.faults)
 	if v.viewOpts.json {
 		j := v.json()
 		j.Look, j.Low, j.Lost, j.Lanes = &look, low, pic.Lost, lanes
@@ -338,8 +336,8 @@ func (v *viewing) paint(cmd *cobra.Command) error {
 	}
 	o := bufio.NewWriter(v.words(cmd))
 	fmt.Fprintf(o, "link      %s\n", v.link)
-	names := make([]string, len(v.fault))
-	for i, f := range v.fault {
+	names := make([]string, len(v.faults))
+	for i, f := range v.faults {
 		names[i] = f.String()
 	}
 	if len(names) == 0 {
@@ -363,7 +361,7 @@ func (v *viewing) paint(cmd *cobra.Command) error {
 // whenLow is the look when open pairs read low, nil when that makes no difference
 // or was told.
 func (v *viewing) whenLow() (*view.Look, error) {
-	low := slices.Clone(v.fault)
+	low := slices.Clone(v.faults)
 	open := false
 	for i := range low {
 		if low[i].Kind == view.Missing && low[i].Level == view.Auto {
@@ -391,7 +389,7 @@ func merge(lists ...[]string) []string {
 
 // paintSheet shows all faults of single lanes.
 func (v *viewing) paintSheet(cmd *cobra.Command) error {
-	if len(v.fault) > 0 {
+	if len(v.faults) > 0 {
 		return errors.New("--sheet shows all faults of single lanes: leave the fault out")
 	}
 	if v.sized {

@@ -159,7 +159,7 @@ func (f Fault) check(l Link) error {
 
 func (f Fault) lane(l Link, n Lane) error {
 	if n.Channel < 0 || n.Channel >= l.Channels {
-		return fmt.Errorf("%s: a link with %d channels has no channel %c", f, l.Channels, 'A'+max(0, min(n.Channel, 25)))
+		return fmt.Errorf("%s: a link with %s has no channel %c", f, channels(l.Channels), 'A'+max(0, min(n.Channel, 25)))
 	}
 	if f.Kind == ClockGone {
 		if n.Pair != Clock {
@@ -179,35 +179,41 @@ func (f Fault) lane(l Link, n Lane) error {
 // Singles are all single faults of a link, those of common occurrence first. An
 // open pair is there with both levels; a stuck one looks like an open one.
 func Singles(l Link) []Fault {
-	var fs []Fault
-	each := func(add func(n Lane)) {
-		for c := range l.Channels {
-			for p := range l.Pairs() {
-				add(Lane{c, p})
-			}
+	var lanes []Lane
+	for c := range l.Channels {
+		for p := range l.Pairs() {
+			lanes = append(lanes, Lane{c, p})
 		}
 	}
-	for _, v := range []Level{High, Low} {
-		each(func(n Lane) { fs = append(fs, Fault{Kind: Missing, Lane: n, Level: v}) })
+	var fs []Fault
+	for _, k := range []Kind{Missing, Stuck} {
+		for _, v := range []Level{High, Low} {
+			for _, n := range lanes {
+				fs = append(fs, Fault{Kind: k, Lane: n, Level: v})
+			}
+		}
 	}
 	for c := range l.Channels {
 		for _, v := range []Level{Low, High} {
 			fs = append(fs, Fault{Kind: ClockGone, Lane: Lane{c, Clock}, Level: v})
 		}
 	}
-	for _, v := range []Level{High, Low} {
-		each(func(n Lane) { fs = append(fs, Fault{Kind: Stuck, Lane: n, Level: v}) })
+	for _, k := range []Kind{Leg, Inverted} {
+		for _, n := range lanes {
+			fs = append(fs, Fault{Kind: k, Lane: n})
+		}
 	}
-	each(func(n Lane) { fs = append(fs, Fault{Kind: Leg, Lane: n}) })
-	each(func(n Lane) { fs = append(fs, Fault{Kind: Inverted, Lane: n}) })
-	each(func(n Lane) {
-		each(func(o Lane) {
-			if n.Channel < o.Channel || n.Channel == o.Channel && n.Pair < o.Pair {
-				fs = append(fs, Fault{Kind: Swapped, Lane: n, Other: o})
+	fs = append(fs, whole(l)...)
+	for _, across := range []bool{false, true} {
+		for i, n := range lanes {
+			for _, o := range lanes[i+1:] {
+				if (n.Channel != o.Channel) == across {
+					fs = append(fs, Fault{Kind: Swapped, Lane: n, Other: o})
+				}
 			}
-		})
-	})
-	return append(fs, whole(l)...)
+		}
+	}
+	return fs
 }
 
 // whole are the faults that are of no single lane.

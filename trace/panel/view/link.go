@@ -9,6 +9,7 @@
 package view
 
 import (
+	"encoding/json"
 	"fmt"
 	"strings"
 
@@ -86,15 +87,30 @@ func (l Link) Pairs() int { return l.Bits / 6 }
 
 // String is such as "2 channels, 24 bits, vesa".
 func (l Link) String() string {
-	s := fmt.Sprintf("%d channel", l.Channels)
-	if l.Channels != 1 {
-		s += "s"
-	}
-	s += fmt.Sprintf(", %d bits", l.Bits)
+	s := fmt.Sprintf("%s, %d bits", channels(l.Channels), l.Bits)
 	if l.Bits == 24 {
 		s += ", " + l.Map.String()
 	}
 	return s
+}
+
+func channels(n int) string {
+	if n == 1 {
+		return "1 channel"
+	}
+	return fmt.Sprintf("%d channels", n)
+}
+
+// MarshalJSON leaves out the map of an 18-bit link, which has one order only.
+func (l Link) MarshalJSON() ([]byte, error) {
+	type plain Link
+	if l.Bits != 18 {
+		return json.Marshal(plain(l))
+	}
+	return json.Marshal(struct {
+		Channels int `json:"channels"`
+		Bits     int `json:"bits"`
+	}{l.Channels, l.Bits})
 }
 
 // AllLinks are all links, for a panel of which nothing is known.
@@ -105,6 +121,10 @@ func AllLinks() []Link {
 	}
 	return all
 }
+
+// WhoseMap says what a map means.
+const WhoseMap = "The map is the panel's: the order in which it expects the bits. The sender uses the same order, " +
+	"but with the fault \"wrong map\" the other one."
 
 // SyntaxError is a mistake in a text that a person wrote.
 type SyntaxError struct {

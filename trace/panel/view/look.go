@@ -22,15 +22,7 @@ type Field struct {
 	Odd  uint32 `json:"odd"`  // red<<16 | green<<8 | blue of columns 1, 3, 5...
 	Even uint32 `json:"even"`
 	Name string `json:"name"` // what the eye makes of both
-}
-
-// Curve is what becomes of one colour while grey goes from black to white.
-type Curve struct {
-	Min   int  `json:"min"` // 0 to 255
-	Max   int  `json:"max"`
-	Steps int  `json:"steps"` // different values, of 64 or 256
-	Falls int  `json:"falls"` // times where it jumps back by more than a tenth
-	Down  bool `json:"down"`  // it ends darker than it starts
+	Bad  string `json:"bad"`  // the colour of the wrong columns alone
 }
 
 // Look is what is seen, computed by sending test fields.
@@ -49,11 +41,18 @@ type Look struct {
 	Notes   []string `json:"notes"`
 
 	exact string // all outputs, to tell equal looks
+	said  remarks
+}
+
+// test is a full field that is sent.
+type test struct {
+	name string
+	rgb  uint32
 }
 
 // testFields are the fields that are sent, in this order.
-func testFields() []hue {
-	return []hue{
+func testFields() []test {
+	return []test{
 		{"white", 0xFFFFFF}, {"black", 0}, {"red", 0xFF0000}, {"green", 0x00FF00},
 		{"blue", 0x0000FF}, {"yellow", 0xFFFF00}, {"cyan", 0x00FFFF}, {"magenta", 0xFF00FF}, {"grey", 0x808080},
 	}
@@ -116,6 +115,7 @@ func Describe(l Link, faults []Fault) (Look, error) {
 		k.fields(t)
 		k.ramps(t)
 		k.columns(t)
+		k.names()
 		k.Specks = noise[0] || noise[1]
 		if k.Specks {
 			t.exact = append(t.exact, '*', flag(noise[0]), flag(noise[1]))
@@ -123,7 +123,8 @@ func Describe(l Link, faults []Fault) (Look, error) {
 		k.exact = string(t.exact)
 	}
 	k.exact = k.Picture + k.exact
-	k.Words = k.sentences()
+	k.said = k.remarks()
+	k.Words = k.said.words()
 	return k, nil
 }
 
@@ -137,7 +138,15 @@ func flag(b bool) byte {
 func (k *Look) fields(t *trial) {
 	for _, f := range testFields() {
 		got := t.flat(f.rgb)
-		k.Fields = append(k.Fields, Field{f.name, got[0], got[1], colourName(mix(got[0], got[1]))})
+		k.Fields = append(k.Fields, Field{Show: f.name, Odd: got[0], Even: got[1]})
+	}
+}
+
+// names the colours, which needs to know the wrong columns.
+func (k *Look) names() {
+	for i, f := range k.Fields {
+		bad, all := k.wrong(f)
+		k.Fields[i].Bad, k.Fields[i].Name = colourName(bad), colourName(all)
 	}
 }
 
@@ -170,24 +179,6 @@ func (k *Look) ramps(t *trial) {
 	for i, shift := range []int{16, 8, 0} {
 		k.Colours[i] = curveOf(grey[c][:], shift)
 	}
-}
-
-func curveOf(line []uint32, shift int) Curve {
-	at := func(i int) int { return int(line[i] >> shift & 255) }
-	c := Curve{Min: 255, Down: at(len(line)-1) < at(0)}
-	var seen [256]bool
-	for i := range line {
-		v := at(i)
-		c.Min, c.Max = min(c.Min, v), max(c.Max, v)
-		if !seen[v] {
-			seen[v] = true
-			c.Steps++
-		}
-		if i > 0 && at(i-1)-v > 25 {
-			c.Falls++
-		}
-	}
-	return c
 }
 
 // columns sends what differs from column to column, and from left to right.

@@ -1,7 +1,7 @@
 package view
 
 import (
-	"fmt"
+	"slices"
 	"strings"
 
 	"example.org/walkback/netlist"
@@ -47,6 +47,7 @@ type faultReader struct {
 	text string
 	ts   []token
 	at   int
+	same func() (Fault, error) // reads another one of the kind before
 }
 
 // ParseFaults reads faults with commas between them:
@@ -55,24 +56,51 @@ type faultReader struct {
 //	swapped A.0/A.1, clock gone A.CLK, exchanged A/B, wrong map, wrong depth, wrong
 //	depth jeida, one channel
 //
-// A channel may be left out when it is A. "missing B" is all of channel B.
-func ParseFaults(text string) ([]Fault, error) {
-	r := &faultReader{text: text, ts: cutWords(text, ",;=/")}
+// A channel may be left out when it is A. "missing B" is all of channel B, which is
+// the same as "clock gone B.CLK". "missing A.0, A.1" is two faults. A fault that is
+// there twice counts once.
+func ParseFaults(text string) ([]Fault, error) { return ParseFault("", text) }
+
+// ParseFault reads the faults of one kind that a flag names: "missing" and
+// "A.0,B.2=low". Columns in errors are those of value.
+func ParseFault(kind, value string) ([]Fault, error) {
+	r := &faultReader{text: value, ts: append(cutWords(kind, ""), cutWords(value, ",;=/")...)}
 	var fs []Fault
+	read := r.fault
 	for {
-		f, err := r.fault()
+		f, err := read()
 		if err != nil {
 			return nil, err
 		}
 		fs = append(fs, f)
 		if r.peek() == "" {
-			return fs, nil
+			return Merge(fs), nil
 		}
 		if r.peek() != "," && r.peek() != ";" {
 			return nil, r.fail("a comma or the end", nil)
 		}
 		r.at++
+		if read = r.fault; r.same != nil && r.atLane() {
+			read = r.same
+		}
 	}
+}
+
+// Merge joins lists of faults; equal ones stay once.
+func Merge(lists ...[]Fault) []Fault {
+	var all []Fault
+	for _, f := range slices.Concat(lists...) {
+		if !slices.Contains(all, f) {
+			all = append(all, f)
+		}
+	}
+	return all
+}
+
+// atLane tells whether the next word names a lane and not a fault.
+func (r *faultReader) atLane() bool {
+	w := r.peek()
+	return len(w) == 1 || strings.Contains(w, ".") || r.edp(w)
 }
 
 func (r *faultReader) peek() string {
@@ -97,35 +125,33 @@ func (r *faultReader) fail(want string, words []string) error {
 	e := &SyntaxError{Text: r.text, Column: len(r.text) + 1, Msg: "the text ends here", Want: want}
 	if r.at < len(r.ts) {
 		t := r.ts[r.at]
-		e.Column, e.Msg, e.Near = t.column, fmt.Sprintf("read %q", t.word), netlist.Nearest(t.word, words)
+		e.Column, e.Msg, e.Near = t.column, "read "+quote(t.word), netlist.Nearest(t.word, words)
 	}
 	return e
 }
 
 func (r *faultReader) fault() (Fault, error) {
 	words := []string{"missing", "open", "stuck", "leg", "inverted", "swapped", "clock", "exchanged", "wrong", "one"}
+	r.same = nil
 	switch {
 	case r.take("missing", "open"):
-		return r.levelled(Missing)
+		return r.several(func() (Fault, error) { return r.levelled(Missing) })
 	case r.take("stuck"):
-		f, err := r.levelled(Stuck)
-		if err == nil && f.Level == Auto {
-			err = r.fail("=high or =low", nil)
-		}
-		return f, err
+		return r.several(r.stuck)
 	case r.take("leg"):
-		n, err := r.lane(false)
-		return Fault{Kind: Leg, Lane: n}, err
+		return r.several(func() (Fault, error) { return r.bare(Leg) })
 	case r.take("inverted", "turned"):
-		n, err := r.lane(false)
-		return Fault{Kind: Inverted, Lane: n}, err
+		return r.several(func() (Fault, error) { return r.bare(Inverted) })
 	case r.take("swapped"):
-		return r.swapped()
+		if r.take("legs") {
+			return r.several(func() (Fault, error) { return r.bare(Inverted) })
+		}
+		return r.several(r.swapped)
 	case r.take("clock"):
 		if !r.take("gone", "missing") {
 			return Fault{}, r.fail("gone", []string{"gone"})
 		}
-		return r.levelled(ClockGone)
+		return r.several(func() (Fault, error) { return r.levelled(ClockGone) })
 	case r.take("exchanged", "channels"):
 		return r.exchanged()
 	case r.take("wrong"):
@@ -139,6 +165,26 @@ func (r *faultReader) fault() (Fault, error) {
 		return Fault{}, r.explain()
 	}
 	return Fault{}, r.fail("a fault: "+strings.Join(kindNames(), ", "), words)
+}
+
+// several reads a fault of which others may follow without its name.
+func (r *faultReader) several(read func() (Fault, error)) (Fault, error) {
+	r.same = read
+	return read()
+}
+
+// bare reads a lane without a level.
+func (r *faultReader) bare(k Kind) (Fault, error) {
+	n, err := r.lane(false)
+	return Fault{Kind: k, Lane: n}, err
+}
+
+func (r *faultReader) stuck() (Fault, error) {
+	f, err := r.levelled(Stuck)
+	if err == nil && f.Level == Auto {
+		err = r.fail("=high or =low", nil)
+	}
+	return f, err
 }
 
 // levelled reads a lane and perhaps "=high".
@@ -173,10 +219,6 @@ func (r *faultReader) withLevel(f Fault) (Fault, error) {
 }
 
 func (r *faultReader) swapped() (Fault, error) {
-	if r.take("legs") {
-		n, err := r.lane(false)
-		return Fault{Kind: Inverted, Lane: n}, err
-	}
 	a, err := r.lane(false)
 	if err != nil {
 		return Fault{}, err
@@ -256,5 +298,5 @@ func (r *faultReader) edp(w string) bool {
 
 func (r *faultReader) explain() error {
 	t := r.ts[r.at]
-	return &SyntaxError{Text: r.text, Column: t.column, Msg: fmt.Sprintf("%q is a lane of eDP, not of LVDS: %s", t.word, LaneOfEDP)}
+	return &SyntaxError{Text: r.text, Column: t.column, Msg: quote(t.word) + " is a lane of eDP, not of LVDS: " + LaneOfEDP}
 }

@@ -1,6 +1,7 @@
 package view
 
 import (
+	"fmt"
 	"image"
 	"image/color"
 	"image/draw"
@@ -70,6 +71,13 @@ func (w *wire) notes(faults []Fault, de enabling) []string {
 	}
 	if w.link.Channels == 2 && (has(ClockGone) || de != syncGood || w.pairGone(1, 2)) {
 		notes = append(notes, "A panel with two channels takes data enable from channel A only (common practice).")
+	}
+	if has(WrongMap) {
+		m := w.link.Map
+		notes = append(notes, fmt.Sprintf("The map is the panel's, %s; the sender uses the other one, %s.", m, VESA+JEIDA-m))
+	}
+	if has(ClockGone) {
+		notes = append(notes, "Without its clock pair a channel gives no data at all, so a channel that is missing as a whole (\"missing B\") and \"clock gone B.CLK\" are the same fault here.")
 	}
 	if has(Missing, Stuck, WrongDepth) {
 		notes = append(notes, "An open pair reads high at receivers with fail-safe; others may read low, or noise. Try both.")

@@ -64,39 +64,6 @@ func TestEveryValueComesThrough(t *testing.T) {
 	}
 }
 
-// Every single fault must be among the suspects of its own look.
-func TestSuspectFindsWhatDescribeTells(t *testing.T) {
-	for _, l := range AllLinks() {
-		faults := map[string][]Fault{} // by what is seen of them
-		for _, f := range Singles(l) {
-			k, err := Describe(l, []Fault{f})
-			if err != nil {
-				t.Fatal(err)
-			}
-			faults[k.Seen().String()] = append(faults[k.Seen().String()], f)
-		}
-		for text, want := range faults {
-			seen, err := ParseSeen(text)
-			if err != nil {
-				t.Fatal(err)
-			}
-			groups, err := Suspect([]Link{l}, seen)
-			if err != nil {
-				t.Fatal(err)
-			}
-			var got []Fault
-			for _, c := range groups[0].Candidates {
-				if c.Fault != nil {
-					got = append(got, *c.Fault)
-				}
-			}
-			if d := cmp.Diff(want, got); d != "" || groups[0].Cost != 0 {
-				t.Errorf("%v %q: the first group is not what looks so:\n%s", l, text, d)
-			}
-		}
-	}
-}
-
 func suspected(t *testing.T, ls []Link, s Seen, f Fault) bool {
 	t.Helper()
 	groups, err := Suspect(ls, s)
@@ -382,22 +349,6 @@ func save(t *testing.T, name string, img image.Image) {
 	}
 	if err := f.Close(); err != nil {
 		t.Fatal(err)
-	}
-}
-
-func TestColourNamesAreTolerant(t *testing.T) {
-	for _, c := range []struct {
-		px   uint32
-		word string
-		ok   bool
-	}{
-		{0x00FBFF, "cyan", true}, {0x00FBFF, "bluish green", true}, {0x00FBFF, "red", false},
-		{0xC0FEFF, "light cyan", true}, {0xFF04F3, "magenta", true}, {0xFF04F3, "green", false},
-		{0x3F3F3F, "dark grey", true}, {0x3F3F3F, "black", true}, {0x3F3F3F, "white", false},
-	} {
-		if got := misnamed(c.px, c.word) <= 0.5; got != c.ok {
-			t.Errorf("%06X as %s: %v (cost %.2f)", c.px, c.word, got, misnamed(c.px, c.word))
-		}
 	}
 }
 

@@ -2,65 +2,106 @@ package view
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
-// sentences are the words of a technician.
-func (k Look) sentences() []string {
+// remarks are what is said of a look: of full fields, of ramps, and the rest.
+type remarks struct {
+	fields []string // such as "white looks cyan"
+	ramps  []string
+	rest   []string
+	half   bool // the fields are those of every second column
+}
+
+// mostFields is how many fields are told.
+const mostFields = 4
+
+// words are the sentences of a technician.
+func (r remarks) words() []string {
+	var s []string
+	if len(r.fields) > 0 {
+		fs := r.fields
+		if len(fs) > mostFields {
+			fs = append(slices.Clone(fs[:mostFields]), "and more")
+		}
+		text := strings.Join(fs, ", ")
+		if r.half {
+			text = "in the bad columns " + text
+		}
+		s = append(s, text)
+	}
+	return append(append(s, r.ramps...), r.rest...)
+}
+
+// pick keeps the remarks that are, or are not, among those of o.
+func (r remarks) pick(o remarks, among bool) remarks {
+	keep := func(own, other []string) (kept []string) {
+		for _, s := range own {
+			if slices.Contains(other, s) == among {
+				kept = append(kept, s)
+			}
+		}
+		return kept
+	}
+	return remarks{keep(r.fields, o.fields), keep(r.ramps, o.ramps), keep(r.rest, o.rest), r.half}
+}
+
+func (k Look) remarks() remarks {
 	switch k.Picture {
 	case NoneSeen:
-		return []string{"no picture"}
+		return remarks{rest: []string{"no picture"}}
 	case Unstable:
-		return []string{"no stable picture: it rolls, tears or stays away"}
+		return remarks{rest: []string{"no stable picture: it rolls, tears or stays away"}}
 	}
-	var s []string
+	r := remarks{half: k.Columns == ColumnsOdd || k.Columns == ColumnsEven}
 	if k.Columns != ColumnsOK && k.Columns != ColumnsExchanged {
-		if f := k.changed(); f != "" {
-			s = append(s, f)
-		}
-		s = append(s, k.causes()...)
+		r.fields, r.ramps = k.changed(), k.causes()
 		if k.Faint {
-			s = append(s, "hardly to be seen")
+			r.rest = append(r.rest, "hardly to be seen")
 		}
 		if k.Stretch {
-			s = append(s, "the left half is drawn over the whole width")
+			r.rest = append(r.rest, "the left half is drawn over the whole width")
 		}
 	}
 	switch k.Columns {
 	case ColumnsOdd:
-		s = append(s, "every second column (1,3,5...)")
+		r.rest = append(r.rest, "every second column (1,3,5...)")
 	case ColumnsEven:
-		s = append(s, "every second column (2,4,6...)")
+		r.rest = append(r.rest, "every second column (2,4,6...)")
 	case ColumnsAll:
-		s = append(s, "every column")
+		r.rest = append(r.rest, "every column")
 	case ColumnsExchanged:
-		s = append(s, "plain areas are right, but neighbouring columns are mixed up: upright edges and small letters are ragged")
+		r.rest = append(r.rest, "plain areas are right, but neighbouring columns are mixed up: upright edges and small letters are ragged")
 	}
 	if k.Specks {
-		s = append(s, "specks on a picture that is right otherwise, or worse")
+		r.rest = append(r.rest, "specks on a picture that is right otherwise, or worse")
 	}
-	if len(s) == 0 {
-		s = append(s, "looks right")
+	if len(r.words()) == 0 {
+		r.rest = append(r.rest, "looks right")
 	}
-	return s
+	return r
 }
 
 // Text is all words in one line.
 func (k Look) Text() string { return strings.Join(k.Words, "; ") }
 
-// changed names the fields that look different in the wrong columns.
-func (k Look) changed() string {
+// changed names the fields that look different, in the wrong columns and, where
+// that is another word, from where the eye mixes them with the right ones.
+func (k Look) changed() []string {
 	var s []string
 	for i, f := range testFields() {
-		w, _ := k.wrong(k.Fields[i])
-		if name := colourName(w); name != f.name && distance(w, f.rgb) > slack {
-			s = append(s, f.name+" looks "+name)
+		own := k.Fields[i]
+		if bad, _ := k.wrong(own); own.Bad == f.name || distance(bad, f.rgb) <= slack {
+			continue
 		}
+		text := f.name + " looks " + own.Bad
+		if own.Name != own.Bad {
+			text += " (from a distance " + own.Name + ")"
+		}
+		s = append(s, text)
 	}
-	if len(s) > 4 {
-		s = append(s[:4], "and more")
-	}
-	return strings.Join(s, ", ")
+	return s
 }
 
 // causes says what is wrong with each colour, equal ones together.
@@ -73,11 +114,9 @@ func (k Look) causes() []string {
 		if text == "" {
 			continue
 		}
-		at := 0
-		for at < len(said) && said[at] != text {
-			at++
-		}
-		if at == len(said) {
+		at := slices.Index(said, text)
+		if at < 0 {
+			at = len(said)
 			said, who = append(said, text), append(who, nil)
 		}
 		who[at] = append(who[at], names[i])
@@ -95,51 +134,20 @@ func (k Look) causes() []string {
 	return said
 }
 
-// conjugate puts a sentence's verb, its first word, into the plural.
+// conjugate puts a sentence's verbs, its first word and one after "and", into the plural.
 func conjugate(text string, plural bool) string {
+	if !plural {
+		return text
+	}
 	verb, rest, _ := strings.Cut(text, " ")
-	if plural && verb == "is" {
-		verb, rest = "are", strings.Replace(rest, " jumps", " jump", 1)
-	} else if plural && verb == "has" {
+	rest = strings.NewReplacer(" and jumps", " and jump", " and stops", " and stop", " and stays", " and stay").Replace(rest)
+	switch verb {
+	case "is":
+		verb = "are"
+	case "has":
 		verb = "have"
-	} else if plural {
+	default:
 		verb = strings.TrimSuffix(verb, "s")
 	}
 	return verb + " " + rest
-}
-
-// words is what follows "red"; of is the number of steps of a healthy panel.
-func (c Curve) words(of int) string {
-	switch {
-	case c.Max-c.Min <= 12 && c.Max <= 40:
-		return "is missing"
-	case c.Max-c.Min <= 12 && c.Min >= 215:
-		return "is always full"
-	case c.Max-c.Min <= 12:
-		return "stays at one level"
-	case c.Down && c.Falls == 0:
-		return "is upside down (dark is bright)"
-	case c.Falls > 0:
-		s := "jumps back to dark " + times(c.Falls)
-		if c.Max < 128 {
-			s = "is dark and " + s
-		} else if c.Min >= 128 {
-			s = "is bright and jumps back " + times(c.Falls)
-		}
-		return s
-	case c.Max < 200:
-		return fmt.Sprintf("stops at %d %%", c.Max*100/255)
-	case c.Min > 55:
-		return fmt.Sprintf("stays above %d %%", (c.Min-1)*100/255)
-	case c.Steps < of:
-		return fmt.Sprintf("has %d steps instead of %d", c.Steps, of)
-	}
-	return ""
-}
-
-func times(n int) string {
-	if n == 1 {
-		return "once"
-	}
-	return fmt.Sprintf("%d times", n)
 }

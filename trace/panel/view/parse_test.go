@@ -1,0 +1,130 @@
+package view
+
+import (
+	"errors"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+func TestWordsOfCustomers(t *testing.T) {
+	for text, want := range map[string]string{
+		"red is gone":                         "red=black",
+		"no red":                              "red=black",
+		"no red, white=cyan":                  "red=black white=cyan",
+		"blue=gone":                           "blue=black",
+		"red=missing":                         "red=black",
+		"green=no":                            "green=black",
+		"red is wrong":                        "red=wrong",
+		"white=ok, red = Right":               "white=white red=red",
+		"white looks cyan, red looks black":   "white=cyan red=black",
+		"white=light blue columns=odd":        "white=light blue columns=odd",
+		"white=light-blue red=black":          "white=light blue red=black",
+		"ramp=upside-down; gray=black":        "",
+		"picture is gone":                     "picture=none",
+		"no picture":                          "picture=none",
+		"white=reddish black=dark-purple":     "white=light red black=purple",
+		"grey is posterized, no green":        "grey=posterised green=black",
+		"White=Sky Blue":                      "white=greenish blue",
+		"grey=negative":                       "grey=upside down",
+		"white=dark cyan  black = dark-green": "white=teal black=dark green",
+	} {
+		s, err := ParseSeen(text)
+		if got := s.String(); got != want || (err != nil) != (want == "") {
+			t.Errorf("%q is read as %q, %v; want %q", text, got, err, want)
+		}
+	}
+}
+
+func TestErrorsShowHowToWrite(t *testing.T) {
+	long := strings.Repeat("reddish", 60)
+	for _, text := range []string{"everything reddish", "red", "the red is gone", "white=blurry", "grey=blurry", "columns=blurry", "picture=blurry",
+		"white=", "no", "no columns", long, "white=" + long, "red is " + long, "grey=" + long} {
+		_, err := ParseSeen(text)
+		if err == nil {
+			t.Errorf("%q is read", text)
+			continue
+		}
+		if n := len(err.Error()); n > 300 || strings.Count(err.Error(), "magenta") > 1 {
+			t.Errorf("%q: %d characters: %s", text, n, err)
+		}
+	}
+	for _, text := range []string{"everything reddish", "red", "the red is gone"} {
+		if _, err := ParseSeen(text); err == nil || !strings.Contains(err.Error(), `"white=cyan, red is gone, columns=second"`) {
+			t.Errorf("%q: no example in %v", text, err)
+		}
+	}
+	for _, text := range []string{long, "missing " + long, "stuck A.0=" + long, "wrong " + long, "missing ml" + long} {
+		if _, err := ParseFaults(text); err == nil || len(err.Error()) > 300 {
+			t.Errorf("%q: %v", text, err)
+		}
+	}
+}
+
+// "Wrong" fits every field that is seen to be another colour, and no other.
+func TestWrongIsAnyOtherColour(t *testing.T) {
+	k, err := Describe(Link{1, 18, VESA}, []Fault{{Kind: Missing, Level: Low}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for key, want := range map[string]float64{"white": 0, "red": 0, "green": 1, "blue": 1} {
+		if got := k.cost(Answer{key, "wrong"}); got != want {
+			t.Errorf("%s=wrong costs %.2f, want %.0f", key, got, want)
+		}
+	}
+}
+
+func TestFaultsOfOneFlag(t *testing.T) {
+	for _, c := range []struct {
+		kind, value string
+		want        []Fault
+	}{
+		{"missing", "A.0", []Fault{{Kind: Missing}}},
+		{"missing", "A.0,A.1=low", []Fault{{Kind: Missing}, {Kind: Missing, Lane: Lane{0, 1}, Level: Low}}},
+		{"missing", "A.0, A.0", []Fault{{Kind: Missing}}},
+		{"missing", "0,b", []Fault{{Kind: Missing}, {Kind: ClockGone, Lane: Lane{1, Clock}}}},
+		{"clock gone", "A.CLK,B.CLK=high", []Fault{{Kind: ClockGone, Lane: Lane{0, Clock}}, {Kind: ClockGone, Lane: Lane{1, Clock}, Level: High}}},
+		{"swapped", "A.0/A.1,B.1/B.0", []Fault{{Kind: Swapped, Other: Lane{0, 1}}, {Kind: Swapped, Lane: Lane{1, 0}, Other: Lane{1, 1}}}},
+		{"leg", "A.1;A.2", []Fault{{Kind: Leg, Lane: Lane{0, 1}}, {Kind: Leg, Lane: Lane{0, 2}}}},
+		{"stuck", "A.1=high, inverted A.0", []Fault{{Kind: Stuck, Lane: Lane{0, 1}, Level: High}, {Kind: Inverted}}},
+		{"", "swapped legs A.0, A.1, wrong map", []Fault{{Kind: Inverted}, {Kind: Inverted, Lane: Lane{0, 1}}, {Kind: WrongMap}}},
+	} {
+		got, err := ParseFault(c.kind, c.value)
+		if err != nil {
+			t.Errorf("%s %q: %v", c.kind, c.value, err)
+		}
+		if d := cmp.Diff(c.want, got); d != "" {
+			t.Errorf("%s %q:\n%s", c.kind, c.value, d)
+		}
+	}
+	for _, c := range []struct {
+		kind, value string
+		column      int
+	}{
+		{"missing", "A.7", 1}, {"missing", "A.0,A.7", 5}, {"missing", "", 1}, {"missing", "A.0,", 5},
+		{"clock gone", "A.0", 1}, {"stuck", "A.1", 4}, {"stuck", "A.1=high,A.2", 13}, {"swapped", "A.0,A.1", 4},
+		{"missing", "A.0 A.1", 5}, {"missing", "A.0,lane 1", 5}, {"", "wrong mop", 7},
+	} {
+		_, err := ParseFault(c.kind, c.value)
+		var e *SyntaxError
+		if !errors.As(err, &e) || e.Column != c.column || e.Text != c.value {
+			t.Errorf("%s %q: %v, want column %d", c.kind, c.value, err, c.column)
+		}
+	}
+}
+
+func TestMerge(t *testing.T) {
+	a, b := Fault{Kind: Missing}, Fault{Kind: Missing, Level: Low}
+	if got := Merge([]Fault{a, b}, []Fault{b, a}); !slices.Equal(got, []Fault{a, b}) {
+		t.Errorf("merged to %v", got)
+	}
+}
+
+func TestOneChannelIsSingular(t *testing.T) {
+	_, err := Describe(Link{1, 24, VESA}, []Fault{{Kind: Missing, Lane: Lane{1, 0}}})
+	if err == nil || !strings.Contains(err.Error(), "a link with 1 channel has no channel B") {
+		t.Error(err)
+	}
+}

@@ -1,0 +1,135 @@
+package view
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+func describe(t *testing.T, l Link, text string) Look {
+	t.Helper()
+	fs, err := ParseFaults(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	k, err := Describe(l, fs)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return k
+}
+
+func TestRampsAreSaidAsTheyLook(t *testing.T) {
+	v, l18 := Link{1, 24, VESA}, Link{1, 18, VESA}
+	for _, c := range []struct {
+		link  Link
+		fault string
+		say   string
+	}{
+		// Pair 0 of VESA has the low six bits of red: two bits, four values, are left.
+		{v, "missing A.0=low", "red falls into 4 blocks instead of 256 steps and stops at 75 %"},
+		{v, "missing A.0=high", "red falls into 4 blocks instead of 256 steps and stays above 24 %"},
+		// Inverted, the low six bits fall four times while the top two rise.
+		{v, "inverted A.0", "red falls into 4 teeth that run backwards"},
+		{v, "inverted A.1", "green falls into 4 teeth that run backwards"},
+		{v, "missing A.3=low", "all colours are dark and jump back to dark 3 times"},
+		{v, "inverted A.3", "all colours jump back to dark 3 times"},
+		{l18, "inverted A.0", "red is upside down"},
+		// Its top four bits of six are inverted; the low two make teeth of four steps.
+		{Link{2, 18, VESA}, "inverted B.2", "blue is upside down"},
+		{Link{2, 24, JEIDA}, "inverted B.2", "blue is upside down"},
+		{l18, "missing A.0=low", "red is missing; green has 32 steps instead of 64"},
+		{Link{2, 24, JEIDA}, "missing B.2=low", "; blue is missing;"}, // its low four bits are left
+		{v, "wrong depth=low", "all colours stop at 24 %"},
+	} {
+		if k := describe(t, c.link, c.fault); !strings.Contains(k.Text(), c.say) {
+			t.Errorf("%v %s: %q, want %q", c.link, c.fault, k.Text(), c.say)
+		}
+	}
+}
+
+// One bit of green is inverted with pair 0; nobody sees that in a ramp.
+func TestSmallTeethAreNotTold(t *testing.T) {
+	for _, l := range []Link{{1, 18, VESA}, {1, 24, VESA}, {1, 24, JEIDA}} {
+		if k := describe(t, l, "inverted A.0"); k.Colours[1].Falls != 0 || strings.Contains(k.Text(), "jumps") {
+			t.Errorf("%v: %s", l, k.Text())
+		}
+	}
+}
+
+// A ramp with one colour in blocks may be called by the tint or by the blocks.
+func TestBlocksOfOneColourAreTintedAndPosterised(t *testing.T) {
+	for _, fault := range []string{"missing A.0=low", "missing A.1=high", "inverted A.0"} {
+		k := describe(t, Link{1, 24, VESA}, fault)
+		for word, want := range map[string]bool{"tinted": true, "posterised": true, "banded": true, "ok": false} {
+			if got := k.cost(Answer{"grey", word}) <= 0.5; got != want {
+				t.Errorf("%s: grey=%s fits: %v", fault, word, got)
+			}
+		}
+	}
+	k := describe(t, Link{2, 18, VESA}, "inverted B.0, inverted B.1, inverted B.2")
+	if k.greyWord() != "upside down" || k.cost(Answer{"grey", "upside down"}) != 0 || k.cost(Answer{"grey", "ok"}) != 1 {
+		t.Errorf("all inverted: grey is %s", k.greyWord())
+	}
+}
+
+func TestCurves(t *testing.T) {
+	line := func(f func(v uint32) uint32) []uint32 {
+		out := make([]uint32, 256)
+		for v := range out {
+			out[v] = f(uint32(v))
+		}
+		return out
+	}
+	for _, c := range []struct {
+		name string
+		f    func(v uint32) uint32
+		want Curve
+	}{
+		{"straight", func(v uint32) uint32 { return v }, Curve{0, 255, 256, 0, false, false}},
+		{"turned", func(v uint32) uint32 { return 255 - v }, Curve{0, 255, 256, 0, false, true}},
+		{"low six turned", func(v uint32) uint32 { return v ^ 63 }, Curve{0, 255, 256, 4, true, false}},
+		{"low five turned", func(v uint32) uint32 { return v ^ 31 }, Curve{0, 255, 256, 8, true, false}},
+		{"top two turned", func(v uint32) uint32 { return v ^ 192 }, Curve{0, 255, 256, 3, false, false}},
+		{"top four turned", func(v uint32) uint32 { return v ^ 240 }, Curve{0, 255, 256, 0, false, true}},
+		{"lowest turned", func(v uint32) uint32 { return v ^ 1 }, Curve{0, 255, 256, 0, false, false}},
+		{"lowest three turned", func(v uint32) uint32 { return v ^ 7 }, Curve{0, 255, 256, 0, false, false}},
+		{"low six", func(v uint32) uint32 { return v & 63 }, Curve{0, 63, 64, 3, false, false}},
+		{"top two", func(v uint32) uint32 { return v & 192 }, Curve{0, 192, 4, 0, false, false}},
+		{"level", func(uint32) uint32 { return 7 }, Curve{7, 7, 1, 0, false, false}},
+	} {
+		if d := cmp.Diff(c.want, curveOf(line(c.f), 0)); d != "" {
+			t.Errorf("%s:\n%s", c.name, d)
+		}
+	}
+}
+
+func TestNotesSayWhoseMap(t *testing.T) {
+	k := describe(t, Link{1, 24, JEIDA}, "wrong map")
+	if text := strings.Join(k.Notes, " "); !strings.Contains(text, "The map is the panel's, jeida; the sender uses the other one, vesa.") {
+		t.Error(text)
+	}
+	k = describe(t, Link{2, 24, JEIDA}, "missing B")
+	if text := strings.Join(k.Notes, " "); !strings.Contains(text, `("missing B") and "clock gone B.CLK" are the same`) {
+		t.Error(text)
+	}
+}
+
+func TestLinksInJSON(t *testing.T) {
+	got, err := json.Marshal([]Link{{1, 18, JEIDA}, {2, 24, VESA}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := `[{"channels":1,"bits":18},{"channels":2,"bits":24,"map":"vesa"}]`; string(got) != want {
+		t.Errorf("%s, want %s", got, want)
+	}
+	var back []Link
+	if err := json.Unmarshal(got, &back); err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff([]Link{{1, 18, VESA}, {2, 24, VESA}}, back); d != "" {
+		t.Error(d)
+	}
+}
