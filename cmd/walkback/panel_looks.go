@@ -33,7 +33,12 @@ func (v *viewing) back(cmd *cobra.Command) error {
 	if !v.known && v.looks != "" {
 		links = view.AllLinks()
 	}
-	groups, err := view.Suspect(links, seen)
+	var groups []view.Suspicion
+	if v.looks == "" { // the very tile, not all that fits its words
+		groups, err = view.SuspectNumber(v.link, v.like)
+	} else {
+		groups, err = view.Suspect(links, seen)
+	}
 	if err != nil {
 		return err
 	}

@@ -10,6 +10,7 @@ type Curve struct {
 	Min   int  `json:"min"` // 0 to 255
 	Max   int  `json:"max"`
 	Steps int  `json:"steps"` // different values, of 64 or 256
+	Parts int  `json:"parts"` // pieces between which it jumps so far that it is seen
 	Falls int  `json:"falls"` // times where it goes back by more than a tenth; 0 when upside down
 	Back  bool `json:"back"`  // it falls for longer than it rises: sawteeth that run backwards
 	Down  bool `json:"down"`  // upside down as a whole
@@ -17,7 +18,7 @@ type Curve struct {
 
 // Invented: a swing of less than a tenth is no tooth of a ramp; a ramp whose
 // correlation with grey is below upsideLimit is upside down, whatever small teeth
-// it has; up to blockLimit steps are seen as blocks.
+// it has; up to blockLimit pieces are seen as blocks.
 const (
 	swingLimit  = 25
 	upsideLimit = -0.9
@@ -26,7 +27,7 @@ const (
 
 func curveOf(line []uint32, shift int) Curve {
 	at := func(i int) int { return int(line[i] >> shift & 255) }
-	c := Curve{Min: 255}
+	c := Curve{Min: 255, Parts: 1}
 	var seen [256]bool
 	for i := range line {
 		v := at(i)
@@ -34,6 +35,9 @@ func curveOf(line []uint32, shift int) Curve {
 		if !seen[v] {
 			seen[v] = true
 			c.Steps++
+		}
+		if d := v - at(max(i-1, 0)); max(d, -d) > faintLimit {
+			c.Parts++ // less is the step of a healthy panel, or one that nobody sees
 		}
 	}
 	if c.Down = correlation(len(line), at) < upsideLimit; c.Down {
@@ -106,8 +110,11 @@ func (c Curve) flat() bool { return c.Max-c.Min <= 16 }
 
 // blocky tells that a ramp is broken into pieces that jump to the eye.
 func (c Curve) blocky() bool {
-	return c.Max-c.Min > 2*swingLimit && (c.Steps < posterLimit || c.Falls > 0)
+	return c.Max-c.Min > 2*swingLimit && (c.Parts < posterLimit && c.Parts > 1 || c.Falls > 0)
 }
+
+// blocks tells that a ramp that only rises is seen as a few flat pieces.
+func (c Curve) blocks() bool { return c.Parts > 1 && c.Parts <= blockLimit }
 
 // words is what follows "red"; of is the number of steps of a healthy panel.
 func (c Curve) words(of int) string {
@@ -130,10 +137,10 @@ func (c Curve) words(of int) string {
 		span = fmt.Sprintf("stays above %d %%", (c.Min-1)*100/255)
 	}
 	switch {
-	case c.Steps <= blockLimit && span != "":
-		return fmt.Sprintf("falls into %d blocks instead of %d steps and %s", c.Steps, of, span)
-	case c.Steps <= blockLimit:
-		return fmt.Sprintf("falls into %d blocks instead of %d steps", c.Steps, of)
+	case c.blocks() && span != "":
+		return fmt.Sprintf("falls into %d blocks instead of %d steps and %s", c.Parts, of, span)
+	case c.blocks():
+		return fmt.Sprintf("falls into %d blocks instead of %d steps", c.Parts, of)
 	case span != "":
 		return span
 	case c.Steps < of:

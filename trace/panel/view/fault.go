@@ -176,6 +176,34 @@ func (f Fault) lane(l Link, n Lane) error {
 	return nil
 }
 
+// oneLevelEach tells when two faults of a list want different levels of the same
+// undriven inputs, which can read one only. A level that is not told may be either,
+// so it does not go with one that is.
+func oneLevelEach(faults []Fault) error {
+	for i, f := range faults {
+		for _, o := range faults[:i] {
+			switch {
+			case f.inputs() != o.inputs() || f.Level == o.Level:
+			case f.Level == Auto || o.Level == Auto:
+				return fmt.Errorf("%s and %s: the level of one input is told in one and left open in the other; leave one out", o, f)
+			default:
+				return fmt.Errorf("%s and %s: one input cannot read both %s and %s; leave one out", o, f, o.Level, f.Level)
+			}
+		}
+	}
+	return nil
+}
+
+// inputs is a fault without its level; a stuck pair is an open one here. Kinds that
+// leave no input undriven have no level to differ in.
+func (f Fault) inputs() Fault {
+	f.Level = Auto
+	if f.Kind == Stuck {
+		f.Kind = Missing
+	}
+	return f
+}
+
 // Singles are all single faults of a link, those of common occurrence first. An
 // open pair is there with both levels; a stuck one looks like an open one.
 func Singles(l Link) []Fault {

@@ -1,6 +1,9 @@
 package view
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // Numbered is one tile of the sheet: faults that look equal in every test field.
 type Numbered struct {
@@ -45,14 +48,42 @@ func NumberedLooks(l Link) ([]Numbered, error) {
 	return all, nil
 }
 
-// SeenByNumber are the answers that a tile of the sheet stands for.
-func SeenByNumber(l Link, number int) (Seen, error) {
+// tile is a tile of the sheet by its number.
+func tile(l Link, number int) (Numbered, error) {
 	all, err := NumberedLooks(l)
+	if err != nil {
+		return Numbered{}, err
+	}
+	if number < 1 || number > len(all) {
+		return Numbered{}, fmt.Errorf("tile %d: the sheet of this link has tiles 1 to %d", number, len(all))
+	}
+	return all[number-1], nil
+}
+
+// SeenByNumber are the answers that a tile of the sheet stands for. Other faults
+// may fit them too; SuspectNumber takes the very tile.
+func SeenByNumber(l Link, number int) (Seen, error) {
+	n, err := tile(l, number)
 	if err != nil {
 		return nil, err
 	}
-	if number < 1 || number > len(all) {
-		return nil, fmt.Errorf("tile %d: the sheet of this link has tiles 1 to %d", number, len(all))
+	return n.Look.Seen(), nil
+}
+
+// SuspectNumber gives the faults that look exactly like a tile of the sheet in all
+// test fields and ramps, as one group. Faults without a tile of their own, stuck
+// and swapped pairs, are among them; a pair with one conductor open is not, as it
+// gives specks, and no tile has those.
+func SuspectNumber(l Link, number int) ([]Suspicion, error) {
+	n, err := tile(l, number)
+	if err != nil {
+		return nil, err
 	}
-	return all[number-1].Look.Seen(), nil
+	all, err := everyLook([]Link{l})
+	if err != nil {
+		return nil, err
+	}
+	s := Suspicion{members: slices.DeleteFunc(all, func(m member) bool { return m.look.exact != n.Look.exact })}
+	s.settle()
+	return []Suspicion{s}, nil
 }

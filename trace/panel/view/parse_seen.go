@@ -49,15 +49,11 @@ const someColours = "a colour such as white, black, red, cyan, pink, dark blue, 
 const seenExample = ` "white=cyan, red is gone, columns=second"`
 
 // ParseSeen reads answers such as "white=cyan black=black columns=second"; a colour
-// may have two words ("white=light blue"). It also reads "red is gone", "no red" and
-// "white looks cyan".
+// may have two words ("white=light blue"). It also reads "red is gone", "red gone",
+// "no red", "the white looks cyan" and, of a ramp of grey, "everything looks green".
 func ParseSeen(text string) (Seen, error) {
 	ts := cutWords(text, "=,;")
-	for i, t := range ts {
-		if w := strings.ToLower(t.word); i > 0 && (w == "is" || w == "looks") {
-			ts[i].word = "="
-		}
-	}
+	ts = asEquations(ts)
 	var s Seen
 	for i := 0; i < len(ts); {
 		if ts[i].word == "," || ts[i].word == ";" {
@@ -83,11 +79,32 @@ func ParseSeen(text string) (Seen, error) {
 	return s, nil
 }
 
+// asEquations drops "the" and puts a "=" in the place of "is" and "looks", and
+// between a key and "gone" or the like.
+func asEquations(ts []token) []token {
+	var out []token
+	for i, t := range ts {
+		w := strings.ToLower(t.word)
+		starts := i == 0 || ts[i-1].word == "," || ts[i-1].word == ";"
+		after := len(out) > 0 && slices.Contains(seenKeys(), seenKey(out[len(out)-1].word))
+		switch {
+		case w == "the" && starts && i+1 < len(ts):
+			continue
+		case (w == "is" || w == "looks") && i > 0:
+			t.word = "="
+		case (w == "gone" || w == "missing" || w == "absent") && after:
+			out = append(out, token{"=", t.column})
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
 func isMark(w string) bool { return w == "=" || w == "," || w == ";" }
 
 func seenKey(word string) string {
 	key := strings.ToLower(word)
-	if key == "gray" || key == "ramp" {
+	if key == "gray" || key == "ramp" || key == "everything" {
 		key = "grey"
 	}
 	return key

@@ -18,6 +18,13 @@ func TestWordsOfCustomers(t *testing.T) {
 		"red=missing":                         "red=black",
 		"green=no":                            "green=black",
 		"red is wrong":                        "red=wrong",
+		"red missing":                         "red=black",
+		"The red is gone, the blue missing":   "red=black blue=black",
+		"picture gone":                        "picture=none",
+		"the picture is dark":                 "picture=none",
+		"everything looks green":              "grey=green",
+		"everything is dark; the white=cyan":  "grey=dark white=cyan",
+		"white=gone red absent":               "white=black red=black",
 		"white=ok, red = Right":               "white=white red=red",
 		"white looks cyan, red looks black":   "white=cyan red=black",
 		"white=light blue columns=odd":        "white=light blue columns=odd",
@@ -40,7 +47,7 @@ func TestWordsOfCustomers(t *testing.T) {
 
 func TestErrorsShowHowToWrite(t *testing.T) {
 	long := strings.Repeat("reddish", 60)
-	for _, text := range []string{"everything reddish", "red", "the red is gone", "white=blurry", "grey=blurry", "columns=blurry", "picture=blurry",
+	for _, text := range []string{"everything reddish", "red", "the", "the red", "white=the", "gone", "white=blurry", "grey=blurry", "columns=blurry", "picture=blurry",
 		"white=", "no", "no columns", long, "white=" + long, "red is " + long, "grey=" + long} {
 		_, err := ParseSeen(text)
 		if err == nil {
@@ -51,7 +58,7 @@ func TestErrorsShowHowToWrite(t *testing.T) {
 			t.Errorf("%q: %d characters: %s", text, n, err)
 		}
 	}
-	for _, text := range []string{"everything reddish", "red", "the red is gone"} {
+	for _, text := range []string{"everything reddish", "red", "the red", "the colour is gone"} {
 		if _, err := ParseSeen(text); err == nil || !strings.Contains(err.Error(), `"white=cyan, red is gone, columns=second"`) {
 			t.Errorf("%q: no example in %v", text, err)
 		}

@@ -32,6 +32,10 @@ func TestRampsAreSaidAsTheyLook(t *testing.T) {
 		{v, "missing A.0=low", "red falls into 4 blocks instead of 256 steps and stops at 75 %"},
 		{v, "missing A.0=high", "red falls into 4 blocks instead of 256 steps and stays above 24 %"},
 		// Inverted, the low six bits fall four times while the top two rise.
+		// Pair 1 has green 1 to 5: left are the top two bits and the lowest, so 62 and 63,
+		// 126 and 127... (or 0 and 1, 64 and 65...). A step of one is not seen.
+		{v, "missing A.1=high", "green falls into 4 blocks instead of 256 steps and stays above 23 %"},
+		{v, "missing A.1=low", "green falls into 4 blocks instead of 256 steps and stops at 75 %"},
 		{v, "inverted A.0", "red falls into 4 teeth that run backwards"},
 		{v, "inverted A.1", "green falls into 4 teeth that run backwards"},
 		{v, "missing A.3=low", "all colours are dark and jump back to dark 3 times"},
@@ -88,17 +92,17 @@ func TestCurves(t *testing.T) {
 		f    func(v uint32) uint32
 		want Curve
 	}{
-		{"straight", func(v uint32) uint32 { return v }, Curve{0, 255, 256, 0, false, false}},
-		{"turned", func(v uint32) uint32 { return 255 - v }, Curve{0, 255, 256, 0, false, true}},
-		{"low six turned", func(v uint32) uint32 { return v ^ 63 }, Curve{0, 255, 256, 4, true, false}},
-		{"low five turned", func(v uint32) uint32 { return v ^ 31 }, Curve{0, 255, 256, 8, true, false}},
-		{"top two turned", func(v uint32) uint32 { return v ^ 192 }, Curve{0, 255, 256, 3, false, false}},
-		{"top four turned", func(v uint32) uint32 { return v ^ 240 }, Curve{0, 255, 256, 0, false, true}},
-		{"lowest turned", func(v uint32) uint32 { return v ^ 1 }, Curve{0, 255, 256, 0, false, false}},
-		{"lowest three turned", func(v uint32) uint32 { return v ^ 7 }, Curve{0, 255, 256, 0, false, false}},
-		{"low six", func(v uint32) uint32 { return v & 63 }, Curve{0, 63, 64, 3, false, false}},
-		{"top two", func(v uint32) uint32 { return v & 192 }, Curve{0, 192, 4, 0, false, false}},
-		{"level", func(uint32) uint32 { return 7 }, Curve{7, 7, 1, 0, false, false}},
+		{"straight", func(v uint32) uint32 { return v }, Curve{0, 255, 256, 1, 0, false, false}},
+		{"turned", func(v uint32) uint32 { return 255 - v }, Curve{0, 255, 256, 1, 0, false, true}},
+		{"low six turned", func(v uint32) uint32 { return v ^ 63 }, Curve{0, 255, 256, 4, 4, true, false}},
+		{"low five turned", func(v uint32) uint32 { return v ^ 31 }, Curve{0, 255, 256, 8, 8, true, false}},
+		{"top two turned", func(v uint32) uint32 { return v ^ 192 }, Curve{0, 255, 256, 4, 3, false, false}},
+		{"top four turned", func(v uint32) uint32 { return v ^ 240 }, Curve{0, 255, 256, 16, 0, false, true}},
+		{"lowest turned", func(v uint32) uint32 { return v ^ 1 }, Curve{0, 255, 256, 1, 0, false, false}},
+		{"lowest three turned", func(v uint32) uint32 { return v ^ 7 }, Curve{0, 255, 256, 32, 0, false, false}},
+		{"low six", func(v uint32) uint32 { return v & 63 }, Curve{0, 63, 64, 4, 3, false, false}},
+		{"top two", func(v uint32) uint32 { return v & 192 }, Curve{0, 192, 4, 4, 0, false, false}},
+		{"level", func(uint32) uint32 { return 7 }, Curve{7, 7, 1, 1, 0, false, false}},
 	} {
 		if d := cmp.Diff(c.want, curveOf(line(c.f), 0)); d != "" {
 			t.Errorf("%s:\n%s", c.name, d)

@@ -50,6 +50,9 @@ func newWire(l Link, faults []Fault) (*wire, error) {
 			return nil, err
 		}
 	}
+	if err := oneLevelEach(faults); err != nil {
+		return nil, err
+	}
 	w := &wire{link: l, channels: l.Channels}
 	w.panel = newCodec(l.Bits, l.Map)
 	w.send = w.panel
