@@ -87,6 +87,31 @@ func route(from Event, all []step, length func(step) Time, better func(a, b Time
 	return &r
 }
 
+// offTime finds what must pass from an event of a start to one of the way down. A
+// start may be broken off, so that what lies between them may be left out: only
+// windows on the way down count, between signals of which both events tell.
+func offTime(from, to Event, all []step) *routes {
+	sure := func(e Event) bool { return e.down() && (e.Signal() == from.Signal() || e.Signal() == to.Signal()) }
+	counted := slices.Clone(all)
+	for i := range counted {
+		if s := &counted[i]; !sure(s.from) || !sure(s.to) {
+			s.Min = 0
+		}
+	}
+	return longest(from, counted)
+}
+
+// asking lists the windows on the way to an event that ask for any time.
+func (r *routes) asking(to Event) []string {
+	var list []string
+	for _, s := range r.path(to) {
+		if s.Min > 0 {
+			list = append(list, s.name)
+		}
+	}
+	return list
+}
+
 // path lists the steps to an event.
 func (r *routes) path(to Event) []step {
 	var list []step
@@ -113,59 +138,104 @@ func (r *routes) names(to Event) []string {
 	return list
 }
 
+// ways are all routes of a profile, beside what was measured.
+type ways struct {
+	steps       []step // without those of events that are stopped
+	least, most [eventCount]*routes
+	order       [eventCount]*routes // with what never came: the order does not depend on it
+	bounds      *bounds
+	results     []Result
+	fates       *fates
+}
+
 // chains finds the stretches between measured events that break what lies between
 // them, the shortest ones, and none in which a window is known to be wrong.
 func chains(p *Profile, f *fates, b *bounds, results []Result) []Chain {
-	all := steps(p, f)
-	var least, most [eventCount]*routes
+	w := ways{steps: steps(p, f), bounds: b, results: results, fates: f}
+	whole := steps(p, &fates{})
 	for e := range eventCount {
-		least[e], most[e] = longest(e, all), shortest(e, all)
-	}
-	leads := func(from, to Event) bool { return from == to || least[from].via[to] >= 0 }
-	told := func(from, to Event) bool {
-		for _, r := range results {
-			if (r.Status.Wrong() || r.From == from && r.To == to) && leads(from, r.From) && leads(r.To, to) {
-				return true
-			}
-		}
-		for e := range eventCount {
-			if e != from && e != to && b.exact(from, e) && leads(from, e) && leads(e, to) {
-				return true
-			}
-		}
-		return false
+		w.least[e], w.most[e], w.order[e] = longest(e, w.steps), shortest(e, w.steps), longest(e, whole)
 	}
 	var list []Chain
 	for from := range eventCount {
 		for to := range eventCount {
-			if from == to || !b.exact(from, to) || !leads(from, to) || told(from, to) {
+			if from == to || !b.exact(from, to) {
 				continue
 			}
-			c := Chain{From: from, To: to, Value: b[from][to]}
-			over := !from.down() && to.down() // what lies between may be left out: a start that is broken off
-			switch {
-			case over && c.Value < 0:
-				c.Says = c.early(0)
-			case !over && c.Value < least[from].at[to]:
-				c.Windows = least[from].names(to)
-				c.Says = c.early(least[from].at[to])
-			case most[from].via[to] >= 0 && c.Value > most[from].at[to]:
-				c.Windows = most[from].names(to)
-				c.Says = fmt.Sprintf("%s came %s after %s, %s too late: %s allow %s at most",
-					to, c.Value, from, c.Value-most[from].at[to], together(c.Windows), most[from].at[to])
-			default:
-				continue
+			if c, wrong := w.chain(from, to); wrong {
+				list = append(list, c)
 			}
-			list = append(list, c)
 		}
 	}
 	return list
 }
 
+// leads tells whether one event comes after another by any of the routes.
+func leads(by *[eventCount]*routes, from, to Event) bool {
+	return from == to || by[from].via[to] >= 0
+}
+
+// chain judges the stretch between two measured events.
+func (w *ways) chain(from, to Event) (c Chain, wrong bool) {
+	c = Chain{From: from, To: to, Value: w.bounds[from][to]}
+	if !leads(&w.least, from, to) {
+		wrong = c.Value < 0 && leads(&w.order, from, to) && !w.told(&w.order, from, to)
+		if wrong {
+			c.Says = c.early(0)
+		}
+		return c, wrong
+	}
+	if w.told(&w.least, from, to) {
+		return c, false
+	}
+	least, most := w.least[from], w.most[from]
+	over, off := !from.down() && to.down(), offTime(from, to, w.steps)
+	switch {
+	case over && c.Value < 0:
+		c.Says = c.early(0)
+	case over && c.Value < off.at[to]:
+		c.Windows = off.asking(to)
+		c.Says = c.early(off.at[to])
+	case !over && c.Value < least.at[to]:
+		c.Windows = least.names(to)
+		c.Says = c.early(least.at[to])
+	case most.via[to] >= 0 && c.Value > most.at[to]:
+		c.Windows = most.names(to)
+		c.Says = fmt.Sprintf("%s came %s after %s, %s too late: %s allow %s at most",
+			to, c.Value, from, c.Value-most.at[to], together(c.Windows), most.at[to])
+	default:
+		return c, false
+	}
+	return c, true
+}
+
+// told tells whether a stretch needs no word of its own: it is a window, a window on
+// the way is known to be wrong, or a measured event on the way makes it two.
+func (w *ways) told(by *[eventCount]*routes, from, to Event) bool {
+	for _, r := range w.results {
+		if (r.Status.Wrong() && !w.fates.stopped[r.To] || r.From == from && r.To == to) && leads(by, from, r.From) && leads(by, r.To, to) {
+			return true
+		}
+	}
+	for e := range eventCount {
+		if e != from && e != to && w.bounds.exact(from, e) && leads(by, from, e) && leads(by, e, to) {
+			return true
+		}
+	}
+	return false
+}
+
 func (c *Chain) early(least Time) string {
 	if c.Value >= 0 {
-		return fmt.Sprintf("%s came %s after %s, %s too early: %s ask for at least %s",
-			c.To, c.Value, c.From, least-c.Value, together(c.Windows), least)
+		by := (least - c.Value).String()
+		if !c.From.down() && c.To.down() {
+			by = "at least " + by // the time that it runs comes on top
+		}
+		ask := together(c.Windows) + " ask"
+		if len(c.Windows) == 1 {
+			ask = c.Windows[0] + " asks"
+		}
+		return fmt.Sprintf("%s came %s after %s, %s too early: %s for at least %s", c.To, c.Value, c.From, by, ask, least)
 	}
 	says := fmt.Sprintf("%s came %s BEFORE %s; it should come ", c.To, -c.Value, c.From)
 	if least > 0 {

@@ -80,6 +80,7 @@ type chart struct {
 	marks []mark
 	width float64
 	y     float64
+	edges map[bool]bool // which kinds of edge were drawn: measured, or where they usually come
 }
 
 func picture(r Report) ink.Picture {
@@ -95,7 +96,7 @@ func picture(r Report) ink.Picture {
 }
 
 func newChart(c *ink.Canvas, r Report, width float64) *chart {
-	return &chart{c: c, r: r, marks: schedule(&r.Profile, &r.Measured), width: width}
+	return &chart{c: c, r: r, edges: map[bool]bool{}, marks: schedule(&r.Profile, &r.Measured), width: width}
 }
 
 // draw draws all of it and returns the height used.
@@ -259,10 +260,10 @@ func (d *chart) wave(r *row, base float64) {
 		if r.halts(i) {
 			to = base - waveHeight/2
 		}
-		d.c.Line(ink.Pt(at, y), ink.Pt(end, to), edgeStroke(k.measured))
+		d.c.Line(ink.Pt(at, y), ink.Pt(end, to), d.edgeStroke(k.measured))
 		x, y = end, to
 		if r.halts(i) && events[k.Event].rising {
-			d.c.Line(ink.Pt(end, to), ink.Pt(end, base), edgeStroke(false))
+			d.c.Line(ink.Pt(end, to), ink.Pt(end, base), d.edgeStroke(false))
 			y = base
 		}
 	}
@@ -277,6 +278,12 @@ func (d *chart) stopSign(k mark, at ink.Point) {
 		l, width = looks[Never], 2
 	}
 	d.c.Icon(l.icon, ink.Pt(at.X-5, at.Y-12), 10, ink.Solid(l.colour, width))
+}
+
+// edgeStroke is edgeStroke, and the legend will explain it.
+func (d *chart) edgeStroke(measured bool) ink.Stroke {
+	d.edges[measured] = true
+	return edgeStroke(measured)
 }
 
 func edgeStroke(measured bool) ink.Stroke {

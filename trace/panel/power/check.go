@@ -57,6 +57,8 @@ type Missing struct {
 	Means string `json:"means,omitempty"`
 	Basis string `json:"basis,omitempty"`
 	Look  []Look `json:"look_at,omitempty"`
+	// Though is what came all the same.
+	Though []Though `json:"came_all_the_same,omitempty"`
 }
 
 // Report is what was measured beside what the panel wants.
@@ -106,7 +108,7 @@ func Check(p Profile, m Measured) Report {
 	}
 	for e := range eventCount {
 		if f.never[e] {
-			r.Missing = append(r.Missing, missing(&p, r.Results, e))
+			r.Missing = append(r.Missing, missing(&p, &m, f, r.Results, e))
 		}
 	}
 	r.Verdict = r.verdict()
@@ -114,8 +116,8 @@ func Check(p Profile, m Measured) Report {
 }
 
 // missing tells what an event that never came waits for, and what it means.
-func missing(p *Profile, results []Result, e Event) Missing {
-	miss := Missing{Event: e, WaitsFor: waitsFor(p, e)}
+func missing(p *Profile, m *Measured, f *fates, results []Result, e Event) Missing {
+	miss := Missing{Event: e, WaitsFor: waitsFor(p, e), Though: though(p, m, f, e)}
 	told := false
 	for _, res := range results {
 		told = told || res.Status == Never && res.To == e
@@ -125,7 +127,7 @@ func missing(p *Profile, results []Result, e Event) Missing {
 	}
 	for _, w := range p.Windows {
 		if x := ruleFor(w.From, w.To, Never); !told && w.To == e && x != nil {
-			miss.Means, miss.Look, miss.Basis = x.means, x.look, practice
+			miss.Means, miss.Look, miss.Basis = x.meaning(len(miss.Though) > 0), x.look, practice
 			break
 		}
 	}
@@ -205,7 +207,7 @@ func judge(p *Profile, m *Measured, f *fates, w *Window) Result {
 		}
 	}
 	res.Says = res.says()
-	res.explain()
+	res.explain(f.never[w.To] && len(though(p, m, f, w.To)) > 0)
 	return res
 }
 
@@ -251,11 +253,19 @@ func (r *Report) verdict() string {
 		parts = append(parts, text)
 	}
 	if len(r.Missing) > 0 {
-		var names []string
+		var names, came []string
 		for _, m := range r.Missing {
 			names = append(names, m.Event.String())
+			for _, t := range m.Though {
+				if !slices.Contains(came, t.Event.String()) {
+					came = append(came, t.Event.String())
+				}
+			}
 		}
 		parts = append(parts, few(names)+" never came")
+		if len(came) > 0 {
+			parts = append(parts, few(came)+" came all the same")
+		}
 	}
 	if len(r.Chains) > 0 {
 		more := ""

@@ -2,7 +2,6 @@ package power
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"example.org/walkback/trace/draw/ink"
@@ -126,7 +125,7 @@ func (d *chart) legend() {
 		sign(clashLook, "contradicted")
 	}
 	for _, measured := range []bool{true, false} {
-		if slices.ContainsFunc(d.marks, func(k mark) bool { return k.measured == measured && !k.stopped }) {
+		if d.edges[measured] {
 			d.line(ink.Pt(x, y-3), ink.Pt(x+18, y-3), edgeStroke(measured))
 			word(map[bool]string{true: "edge measured", false: "edge where it usually comes"}[measured], 23)
 		}
@@ -163,6 +162,9 @@ func (d *chart) notes() {
 		note("Clash", n+".")
 	}
 	for _, m := range d.r.Missing {
+		for _, t := range m.Though {
+			note("Order", t.Says+". It means ("+t.Basis+"): "+t.Means+".")
+		}
 		text := m.Event.String() + " waits for " + m.WaitsFor + "."
 		if m.Means != "" {
 			text += " It means (" + m.Basis + "): " + m.Means + "."

@@ -27,6 +27,7 @@ type link struct {
 	from, to Event
 	gap      Time
 	exact    bool // measured
+	soft     bool // no window, only the usual order
 }
 
 // usual is the length drawn for a window that was not measured.
@@ -58,7 +59,7 @@ func links(p *Profile, m *Measured) []link {
 	var led [eventCount]bool
 	for i := range p.Windows {
 		w := &p.Windows[i]
-		l := link{w.From, w.To, w.usual(), false}
+		l := link{w.From, w.To, w.usual(), false, false}
 		if v, ok := m.value(w.Name); ok && !v.Never {
 			l.gap, l.exact = v.Time, true
 		}
@@ -78,7 +79,7 @@ func links(p *Profile, m *Measured) []link {
 			if e.down() && !f.down() {
 				gap = runningGap
 			}
-			add(link{f, e, gap, false})
+			add(link{f, e, gap, false, true})
 		}
 	}
 	return list
@@ -120,10 +121,11 @@ func schedule(p *Profile, m *Measured) []mark {
 // settle gives every event its time; begin is that of those that nothing leads to.
 func settle(p *Profile, m *Measured, all []link, begin Time) [eventCount]Time {
 	var at [eventCount]Time
+	caps := capsOf(m, all)
 	// The links make no circle, so that this many rounds settle everything.
 	for range eventCount {
 		for _, e := range p.events() {
-			at[e] = timeOf(m, e, all, &at, begin)
+			at[e] = caps[e].squeeze(e, timeOf(m, e, all, &at, begin), m, all, &at)
 		}
 	}
 	return at

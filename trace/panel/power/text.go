@@ -266,6 +266,13 @@ func textMissing(b *bytes.Buffer, m *Missing) {
 	if len(m.Blocked) > 0 {
 		wrapped(b, "    ", "Until it comes these cannot be judged: "+strings.Join(m.Blocked, ", ")+".")
 	}
+	for _, t := range m.Though {
+		wrapped(b, "", fmt.Sprintf("\nWrong order: %s.", t.Says))
+		wrapped(b, "    ", fmt.Sprintf("It means (%s): %s.", t.Basis, t.Means))
+		for _, l := range t.Look {
+			wrapped(b, "    ", "Look at "+string(l)+".")
+		}
+	}
 }
 
 // wrapped writes text in lines of at most 98 characters, all behind the same

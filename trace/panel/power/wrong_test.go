@@ -69,7 +69,14 @@ func TestStretchesOverMoreThanOneWindow(t *testing.T) {
 		{"lvds", "supply=0 data=100ms", ""}, // T2 is known to be wrong
 		{"edp", "supply=0 supply-off=20ms", ""},
 		{"edp", "backlight-supply=0 backlight=10ms", ""},
-		{"edp", "hpd=never supply=0 data=-1s", ""}, // nothing is told through what never came
+		{"edp", "hpd=never supply=0 data=-1s", "valid data came 1 s BEFORE supply on; it should come after it"},
+		{"lvds", "supply=0 data=never light=-5ms", "backlight on came 5 ms BEFORE supply on; it should come after it"},
+		{"lvds", "supply=0 data=never light=1ms", ""}, // no length is told through what never came
+		{"lvds", "supply=0 supply-again=300ms", "supply on again came 300 ms after supply on, at least 100 ms too early: T4 asks for at least 400 ms"},
+		{"edp", "hpd=0 supply-again=300ms", "supply on again came 300 ms after hot-plug high, at least 200 ms too early: T12 asks for at least 500 ms"},
+		{"lvds", "light=0 data-off=150ms", "data off came 150 ms after backlight on, at least 50 ms too early: T6 asks for at least 200 ms"},
+		{"lvds", "supply=0 supply-again=400ms", ""},
+		{"lvds", "light=0 supply-off=150ms", ""}, // T6 asks for nothing where there was no data
 	} {
 		t.Run(tt.args, func(t *testing.T) {
 			p := named(t, tt.profile)

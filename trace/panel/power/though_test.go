@@ -1,0 +1,135 @@
+package power
+
+import (
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// What comes although an event before it never did is named, with what it means:
+// common practice, no source.
+func TestWhatCameAllTheSame(t *testing.T) {
+	for _, tt := range []struct {
+		profile, args string
+		says          []string
+		means         string // a part of the first
+		not           string // what must not be said
+	}{
+		{"lvds", "supply=0 data=never light=300ms", []string{"backlight on came at 300 ms although valid data never came"}, "a white flash", ""},
+		{"lvds", "supply=0 data=never light=-5ms", []string{"backlight on came at -5 ms although valid data never came"}, "a white flash", ""},
+		{"edp", "supply=0 hpd=never data=100ms light=200ms", []string{"valid data came at 100 ms although hot-plug high never came"}, "without waiting for hot-plug", "no backlight"},
+		{"edp", "supply=0 hpd=never light=200ms", []string{"backlight on came at 200 ms although hot-plug high never came"}, "a white flash", "no backlight"},
+		{"edp", "hpd=0 aux=never link=100ms", []string{"link trained came at 100 ms although identity readable never came"}, "not ready", "no training"},
+		{"lvds", "supply=0 supply-up=never data=40ms", []string{"valid data came at 40 ms although supply at 90 % never came"}, "protection diodes", "nothing after it"},
+		{"lvds", "supply=never data=40ms", []string{"valid data came at 40 ms although supply on never came"}, "latch up", ""},
+		{"edp", "supply=never data=40ms", []string{"valid data came at 40 ms although supply on never came"}, "protection diodes", ""},
+		{"lvds", "T2=never T5=5ms", []string{"backlight on came although valid data never came"}, "a white flash", ""},
+		{"lvds", "pwm=never data=never light=1s", []string{"backlight on came at 1 s although valid data never came", "backlight on came at 1 s although dimming on never came"}, "a white flash", ""},
+		{"lvds", "supply-off=0 supply-down=never supply-again=1s", []string{"supply on again came at 1 s although supply at 10 % never came"}, "reset may not act", ""},
+		{"lvds", "data=never supply-off=1s", nil, "", ""},
+		{"lvds", "supply=never supply-up=5ms", nil, "", ""}, // a contradiction
+	} {
+		t.Run(tt.profile+" "+tt.args, func(t *testing.T) {
+			p := named(t, tt.profile)
+			r := Check(p, measured(t, p, tt.args))
+			var says, means []string
+			for _, miss := range r.Missing {
+				for _, x := range miss.Though {
+					says, means = append(says, x.Says), append(means, x.Means)
+					if x.Basis == "" || len(x.Look) == 0 {
+						t.Errorf("%+v", x)
+					}
+				}
+			}
+			if diff := cmp.Diff(tt.says, says); diff != "" {
+				t.Error(diff)
+			}
+			var b strings.Builder
+			if err := Text(&b, r); err != nil {
+				t.Fatal(err)
+			}
+			text := strings.Join(strings.Fields(b.String()), " ")
+			if len(means) > 0 && (!strings.Contains(means[0], tt.means) || !strings.Contains(text, says[0]) || !strings.Contains(text, tt.means)) {
+				t.Errorf("%s\n%s", means[0], text)
+			}
+			if tt.not != "" && strings.Contains(text, tt.not) {
+				t.Errorf("it says %q: %s", tt.not, text)
+			}
+			if got := strings.Contains(r.Verdict, "came all the same"); got != (len(says) > 0) || !r.Wrong() {
+				t.Errorf("%s", r.Verdict)
+			}
+		})
+	}
+}
+
+func TestWhatDidNotComeIsToldWhereNothingCameLater(t *testing.T) {
+	for args, want := range map[string]string{
+		"supply=0 hpd=never": "no data, and with most boards no backlight", "supply=0 supply-up=never": "nothing after it can come", "hpd=0 aux=never": "no training",
+	} {
+		p := named(t, "edp")
+		told := false
+		for _, r := range Check(p, measured(t, p, args)).Results {
+			told = told || strings.Contains(r.Means, want)
+		}
+		if !told {
+			t.Errorf("%s: %q is not said", args, want)
+		}
+	}
+}
+
+// A guess stands between its neighbours, so that no arrow to or from it points
+// backwards, however early the measured event behind it came.
+func TestAGuessStandsBetweenItsNeighbours(t *testing.T) {
+	for _, tt := range []struct{ profile, args string }{
+		{"lvds", "supply=0 supply-up=5ms data=80ms light=90ms"},
+		{"lvds", "supply=0 data=120ms light=90ms"},
+		{"lvds", "supply=0 supply-again=300ms"},
+		{"edp", "supply=0 hpd=85ms data=120ms backlight=90ms"},
+		{"edp", "supply=0 hpd=85ms data=87ms"},
+		{"edp", "light=5ms data=0"},
+		{"lvds", "supply=0 T5=10ms light=20ms"},
+	} {
+		p := named(t, tt.profile)
+		m := measured(t, p, tt.args)
+		at, guessed := map[Event]Time{}, map[Event]bool{}
+		for _, k := range schedule(&p, &m) {
+			at[k.Event], guessed[k.Event] = k.at, !k.timed
+		}
+		for _, w := range p.Windows {
+			if (guessed[w.From] || guessed[w.To]) && at[w.From] >= at[w.To] {
+				t.Errorf("%s: %s from %s at %s to %s at %s", tt.args, w.Name, w.From, at[w.From], w.To, at[w.To])
+			}
+		}
+	}
+}
+
+// The legend explains each kind of edge that the rows hold, and no other.
+func TestLegendExplainsEveryDashedEdge(t *testing.T) {
+	const dashed = `stroke-dasharray="3 2.4"`
+	signals := regexp.MustCompile(`(?s)<g[^>]*class="signal"[^>]*>.*?</g>`)
+	all := "supply=0 supply-up=5ms hpd=50ms aux=60ms link=70ms data=80ms backlight-supply=90ms pwm=110ms light=150ms light-off=1s pwm-off=1010ms backlight-supply-off=1030ms data-off=1040ms"
+	for _, tt := range []struct {
+		profile, args string
+		drawn         bool
+	}{
+		{"edp", "", true},
+		// The fall of hot-plug is dashed, it has no event of its own.
+		{"edp", all + " supply-off=1100ms supply-down=1105ms supply-again=2s", true},
+		{"lvds", strings.Replace(all, "hpd=50ms aux=60ms link=70ms ", "", 1) + " supply-off=1100ms supply-down=1105ms supply-again=2s", false},
+	} {
+		p := named(t, tt.profile)
+		svg := chartOf(t, Check(p, measured(t, p, tt.args)))
+		rows := signals.FindAllString(svg, -1)
+		if len(rows) == 0 {
+			t.Fatalf("no rows: %.2000s", svg)
+		}
+		if got := strings.Contains(strings.Join(rows, ""), dashed); got != tt.drawn {
+			t.Errorf("%s: a dashed edge in a row: %v", tt.args, got)
+		}
+		if got := strings.Contains(signals.ReplaceAllString(svg, ""), dashed); got != tt.drawn {
+			t.Errorf("%s: a dashed edge in the legend: %v", tt.args, got)
+		}
+	}
+}
