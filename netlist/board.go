@@ -65,6 +65,7 @@ type StateIs struct{ State, Value int }
 type Net struct {
 	Name   string
 	Ground bool
+	Idle   bool // carries only lanes that the fitted panel does not use
 	Note   string
 	Expect []Expect // the first whose conditions hold is valid; empty when unknown
 	Cold   Band     // Ω to ground with all power out, Value 0 when not given

@@ -100,6 +100,11 @@ func (b *Board) Observe(name, word string, s Setting) (Observation, error) {
 	if t.Net != None && b.Nets[t.Net].Ground {
 		return o, &ObserveError{Msg: name + " is ground, the point that readings are taken against", Want: "a net, a lane or a fact"}
 	}
+	if t.Net != None {
+		if err := b.IdleError(t.Net); err != nil {
+			return o, err
+		}
+	}
 	low := strings.ToLower(word)
 	switch {
 	case slices.Contains(wrongWords, low):

@@ -1,6 +1,7 @@
 package netlist
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 )
@@ -9,7 +10,7 @@ import (
 type Panel struct {
 	Words string          // what it asks for
 	Idle  []int           // lanes that it does not use, indexes of Board.Lanes
-	Rates map[int]float64 // how fast lanes run with it, Hz
+	Rates map[int]float64 // how fast lanes run with it, Hz; 0 when that is not known
 	Shown bool            // say which panel it is even when it uses every lane
 }
 
@@ -28,17 +29,23 @@ func (b *Board) With(p Panel) *Board {
 		out.Lanes[i].Idle = true
 		b.conductors(b.Lanes[i].Nets, quiet)
 	}
+	alive := map[NetID]bool{} // also what an idle lane shares with one that is needed
 	for i := range out.Lanes {
 		if !out.Lanes[i].Idle {
-			for _, n := range out.Lanes[i].Nets {
-				delete(quiet, n)
-			}
+			b.conductors(b.Lanes[i].Nets, alive)
 		}
 	}
-	for n := range quiet {
-		out.Nets[n].Expect = []Expect{{}}
+	for n := range alive {
+		delete(quiet, n)
 	}
-	for i, rate := range p.Rates {
+	for n := range quiet {
+		out.Nets[n].Expect, out.Nets[n].Idle = []Expect{{}}, true
+	}
+	for i := range b.Lanes {
+		rate, ok := p.Rates[i]
+		if !ok {
+			continue
+		}
 		paced := map[NetID]bool{}
 		b.conductors(b.Lanes[i].Nets, paced)
 		for n := range paced {
@@ -83,6 +90,16 @@ func (b *Board) PanelText() string {
 		return b.Panel
 	}
 	return b.Panel + "; quiet, and with this panel that is right: " + strings.Join(idle, " ")
+}
+
+// IdleError says that a reading of a net tells nothing, when the net carries only
+// lanes that the fitted panel does not use: whether a board drives them all the
+// same is its own choice. It is nil for other nets.
+func (b *Board) IdleError(n NetID) error {
+	if !b.Nets[n].Idle {
+		return nil
+	}
+	return &ObserveError{Msg: fmt.Sprintf("the panel (%s) does not use the lane on %s: what it reads with power on tells of no fault", b.Panel, b.Nets[n].Name), Want: "another panel, or " + b.Nets[n].Name + " left out"}
 }
 
 // IdleLanes lists the lanes that the fitted panel leaves quiet.

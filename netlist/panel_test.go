@@ -106,6 +106,12 @@ func TestWhatIsSeenOnALeftLane(t *testing.T) {
 			t.Errorf("B.0=%s is wrong, though the panel does not use the lane", word)
 		}
 	}
+	if _, err := left.Observe("B_J", "1.2V", left.Usual()); err == nil || !strings.Contains(err.Error(), "does not use the lane on B_J") {
+		t.Errorf("a level on a conductor of an unused lane: %v", err)
+	}
+	if _, err := left.Observe("A_J", "1.2V", left.Usual()); err != nil {
+		t.Errorf("a level on a conductor that is used: %v", err)
+	}
 	if o, _ := left.Observe("A.0", "quiet", left.Usual()); !o.Wrong {
 		t.Error("A.0 quiet is right, though the panel uses it")
 	}
@@ -125,5 +131,24 @@ func TestHeadNamesTheLeftLanes(t *testing.T) {
 	}
 	if got, want := b.With(Panel{Words: "both", Shown: true}).Head(), "pair  Two channels\npanel     both\n"; got != want {
 		t.Errorf("head %q, want %q", got, want)
+	}
+}
+
+// A conductor that an idle lane shares with one that is needed stays alive.
+func TestASharedConductorStaysAlive(t *testing.T) {
+	text := strings.NewReplacer("    sends A_S B_S when", "    sends A_S when", "ferrite FB2 B_S -> B_J", "ferrite FB2 A_S -> B_J").Replace(twoChannels)
+	b, problems := Read("pair.board", text)
+	if HasErrors(problems) {
+		t.Fatal(problems)
+	}
+	left := b.With(Panel{Words: "one channel", Idle: []int{1}})
+	for _, name := range []string{"A_S", "A_J", "P_A"} {
+		id, _ := left.Net(name)
+		if left.Nets[id].Expect[0].Swing == 0 || left.Nets[id].Idle {
+			t.Errorf("%s is silenced, though lane A.0 needs it", name)
+		}
+	}
+	if got := left.ExprText(left.Parts[1].Rules[0].When); got != "power=run" {
+		t.Errorf("U1 sends %s", got)
 	}
 }

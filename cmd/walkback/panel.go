@@ -13,6 +13,7 @@ import (
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/panel"
 	"example.org/walkback/trace/panel/dump"
+	"example.org/walkback/trace/panel/link"
 	"example.org/walkback/trace/panel/mode"
 	"github.com/spf13/cobra"
 )
@@ -108,8 +109,16 @@ func specOf(cmd *cobra.Command, arg string) (s panel.Spec, read func(string) ([]
 	case err != nil:
 		return s, nil, nil, err
 	case isBoard:
-		s, err = boardPanel(b)
-		return s, beside(arg), b, err
+		if s, err = boardPanel(b); err != nil {
+			return s, nil, nil, err
+		}
+		// What the file does not tell of the link is that of its own board.
+		if asked, err := s.Read(beside(arg)); err == nil && s.Link == link.Unknown {
+			if _, fit, err := asked.On(b); err == nil {
+				s.Link = fit.Kind
+			}
+		}
+		return s, beside(arg), b, nil
 	case arg == "-":
 		name, data, err := identity(cmd, arg)
 		return panel.Spec{EDID: name}, func(string) ([]byte, error) { return data, nil }, nil, err

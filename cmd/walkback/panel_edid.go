@@ -98,7 +98,7 @@ func runPanelEDID(cmd *cobra.Command, arg string, o edidOpts) error {
 		Format: "walkback.edid", Version: 1, Form: d.Form.String(), Notes: d.Notes, Missing: d.Missing,
 		Findings: append([]rom.Finding{}, found...), Checksums: append([]edid.BlockSum{}, edid.Sums(blocks)...), Violations: append([]edid.Violation{}, edid.Check(blocks)...),
 	}
-	if err := j.compare(cmd, d.Bytes, o.compare); err != nil {
+	if err := j.compare(cmd, arg, d.Bytes, o.compare); err != nil {
 		return err
 	}
 	if err := j.on(cmd, arg, o.board); err != nil {
@@ -135,9 +135,12 @@ func readDump(cmd *cobra.Command, arg string) (dump.Dump, error) {
 }
 
 // compare reads the memory again from other files.
-func (j *edidJSON) compare(cmd *cobra.Command, first []byte, names []string) error {
+func (j *edidJSON) compare(cmd *cobra.Command, arg string, first []byte, names []string) error {
 	if len(names) == 0 {
 		return nil
+	}
+	if len(j.Missing) > 0 {
+		return fmt.Errorf("%s was not read whole, and only whole reads can be compared", arg)
 	}
 	var reads [][]byte
 	for _, name := range names {
@@ -145,7 +148,7 @@ func (j *edidJSON) compare(cmd *cobra.Command, first []byte, names []string) err
 		if err != nil {
 			return err
 		}
-		if len(d.Missing) > 0 || len(j.Missing) > 0 {
+		if len(d.Missing) > 0 {
 			return fmt.Errorf("%s was not read whole, and only whole reads can be compared", name)
 		}
 		reads = append(reads, d.Bytes)
@@ -162,8 +165,8 @@ func (j *edidJSON) decode(blocks []byte) error {
 	if err != nil {
 		return err
 	}
-	if e.HeaderOK {
-		if !j.torn() {
+	if voted := j.voted(); voted == nil && e.HeaderOK {
+		if !j.torn() && !j.garbled() {
 			j.EDID = e
 		}
 		return nil
@@ -176,6 +179,22 @@ func (j *edidJSON) decode(blocks []byte) error {
 	j.EDID, err = edid.Decode(repaired)
 	j.Repaired = true
 	return err
+}
+
+// voted is what most of several reads say; nil when that settles nothing.
+func (j *edidJSON) voted() []byte {
+	if j.Between == nil || len(j.Between.Repaired) == 0 {
+		return nil
+	}
+	return j.Between.Repaired
+}
+
+// garbled tells whether the bytes surely stand in places where the memory does not
+// hold them.
+func (j *edidJSON) garbled() bool {
+	return slices.ContainsFunc(j.Findings, func(f rom.Finding) bool {
+		return f.Certain && slices.Contains([]string{rom.StuckAddress, rom.RepeatedPage}, f.Pattern)
+	})
 }
 
 // torn tells whether bytes are missing, which then are no bytes of the memory.
@@ -196,8 +215,8 @@ func (j *edidJSON) guess() bool {
 // repaired is what most reads say, or what the likeliest fault that can be undone
 // leaves; nil for none.
 func (j *edidJSON) repaired() []byte {
-	if j.Between != nil && len(j.Between.Repaired) > 0 {
-		return j.Between.Repaired
+	if voted := j.voted(); voted != nil {
+		return voted
 	}
 	for _, f := range j.Findings {
 		if len(f.Repaired) > 0 {

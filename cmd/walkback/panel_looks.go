@@ -121,7 +121,7 @@ func (v *viewing) lanes(faults []view.Fault) []string {
 	}
 	var channels []link.Channel
 	for _, c := range link.Channels(v.board) {
-		if c.Kind == link.LVDS {
+		if c.Kind == link.LVDS && c.Doubt == "" {
 			channels = append(channels, c)
 		}
 	}
@@ -142,12 +142,10 @@ func (v *viewing) lanes(faults []view.Fault) []string {
 		}
 	}
 	for _, f := range faults {
+		// A pair that is turned or in another's place is alive: nothing to walk from.
 		switch f.Kind {
-		case view.Missing, view.Stuck, view.Leg, view.Inverted, view.ClockGone:
+		case view.Missing, view.Stuck, view.ClockGone:
 			add(f.Lane)
-		case view.Swapped:
-			add(f.Lane)
-			add(f.Other)
 		}
 	}
 	return names

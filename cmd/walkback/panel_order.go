@@ -9,6 +9,7 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace"
+	"example.org/walkback/trace/panel"
 	"example.org/walkback/trace/panel/edid"
 	"example.org/walkback/trace/panel/power"
 	"github.com/spf13/cobra"
@@ -149,7 +150,11 @@ func toldProfile(cmd *cobra.Command, arg string) (power.Profile, error) {
 	if err != nil {
 		return power.Profile{}, err
 	}
-	e, err := edid.Decode(d.Bytes)
+	blocks, _ := panel.Announced(d.Bytes)
+	if len(d.Missing) > 0 || !edid.Sound(blocks) {
+		return power.Profile{}, fmt.Errorf("the identity data of %s are not sound, so their times are not believed; walkback panel edid %s tells why", arg, arg)
+	}
+	e, err := edid.Decode(blocks)
 	if err != nil {
 		return power.Profile{}, err
 	}

@@ -226,6 +226,13 @@ func (v *viewing) ofBoard(cmd *cobra.Command) error {
 		return fmt.Errorf("the link of %s is no LVDS: %s", b.Name, view.LaneOfEDP)
 	}
 	v.board = b
+	v.notes = append(v.notes, asked.Notes...)
+	if need.LVDS.ChannelsFrom == link.Assumed && v.channels == 0 {
+		v.notes = append(v.notes, fmt.Sprintf("%s is assumed; --channels tells it", count(need.LVDS.Channels, "channel")))
+	}
+	if need.LVDS.BitsFrom == link.Assumed && v.bits == 0 {
+		v.notes = append(v.notes, fmt.Sprintf("%d bits are assumed; --bits tells them", need.LVDS.Bits))
+	}
 	v.link.Channels, v.link.Bits = need.LVDS.Channels, need.LVDS.Bits
 	if s.Map == "jeida" {
 		v.link.Map = view.JEIDA

@@ -37,7 +37,8 @@ func Fit(b *netlist.Board, s Spec, read func(name string) ([]byte, error)) (Fitt
 	if f.Fit.OK() {
 		p := netlist.Panel{Words: f.Need.String(), Idle: f.Fit.Idle, Rates: map[int]float64{}, Shown: s.Shown}
 		for _, i := range f.Fit.Alive {
-			if rate := f.laneRate(&b.Lanes[i]); rate != 0 {
+			// The rates of the board file are those of its own panel, not of another.
+			if rate := f.laneRate(&b.Lanes[i]); rate != 0 || s.Shown {
 				p.Rates[i] = rate
 			}
 		}

@@ -32,7 +32,7 @@ func TestDemoBoardsFitTheirPanels(t *testing.T) {
 	for name, want := range map[string]string{
 		"larkspur13": "1280x800 at 59.91 Hz, LVDS, one channel of three data pairs",
 		"siskin15":   "1680x1050 at 59.88 Hz, LVDS, two channels of three data pairs",
-		"teasel14":   "1920x1080 at 59.93 Hz, eDP, two lanes",
+		"teasel14":   "1920x1080 at 59.93 Hz, eDP, two lanes (assumed)",
 	} {
 		b := demo(t, name)
 		s, err := Of(b)

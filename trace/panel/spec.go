@@ -1,7 +1,8 @@
 // Package panel tells what a panel asks of a board: which of the board's lanes
 // must be alive with it, and which are right to be quiet.
 //
-//	fitted, err := panel.Fit(board, panel.Of(board), read)
+//	spec, err := panel.Of(board)
+//	fitted, err := panel.Fit(board, spec, read)
 //	walk, err := trace.Run(fitted.Board, …)
 package panel
 

@@ -107,6 +107,11 @@ func (p *parser) parse() error {
 	if err := p.value(point, len(point)+1, value); err != nil {
 		return err
 	}
+	if n := p.r.Probe.Net; n != netlist.None && !p.r.Probe.Cold() {
+		if err := p.m.Board.IdleError(n); err != nil {
+			return p.observe(0, len(point), len(point)+1, len(value), err)
+		}
+	}
 	if hasState && p.r.Probe.Cold() {
 		at := len(body) + 1
 		for _, s := range strings.Split(where, ",") {

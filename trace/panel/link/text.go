@@ -47,11 +47,18 @@ func (n Need) String() string {
 	}
 	switch {
 	case n.LVDS != nil && n.EDP == nil:
-		s += fmt.Sprintf(", LVDS, %s of %s", count(n.LVDS.Channels, "channel"), count(n.LVDS.Pairs, "data pair"))
+		s += fmt.Sprintf(", LVDS, %s of %s", count(n.LVDS.Channels, "channel")+assumed(n.LVDS.ChannelsFrom), count(n.LVDS.Pairs, "data pair"))
 	case n.EDP != nil && n.LVDS == nil:
-		s += fmt.Sprintf(", eDP, %s", count(n.EDP.Lanes, "lane"))
+		s += fmt.Sprintf(", eDP, %s", count(n.EDP.Lanes, "lane")+assumed(n.EDP.LanesFrom))
 	}
 	return s
+}
+
+func assumed(f From) string {
+	if f == Assumed {
+		return " (assumed)"
+	}
+	return ""
 }
 
 func (l *LVDSNeed) text(o *bufio.Writer, label string) {

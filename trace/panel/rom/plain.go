@@ -21,7 +21,7 @@ func notAnswered(data, read []byte, missing []dump.Range) []Finding {
 	case len(missing) == 1 && missing[0].From == 0:
 		f.Says = fmt.Sprintf("the first %d of %d bytes are not in the read: the memory came late, or was not asked", gone, len(data))
 	default:
-		f.Says = fmt.Sprintf("%d of %d bytes are not in the read, in %d places: the line is at its limit, or lines of the dump are lost", gone, len(data), len(missing))
+		f.Says = fmt.Sprintf("%d of %d bytes are not in the read, in %s: the line is at its limit, or lines of the dump are lost", gone, len(data), count(len(missing), "place"))
 	}
 	return []Finding{f}
 }
