@@ -87,7 +87,7 @@ func (m *Model) hotProbes(st State) []Probe {
 	var list []Probe
 	none := noProbe(st)
 	for i := range m.Board.Nets {
-		if n := netlist.NetID(i); Reachable(m.Board, n) {
+		if n := netlist.NetID(i); Reachable(m.Board, n) && !m.Board.Nets[i].Idle {
 			x := none
 			x.Method, x.Net = Volts, n
 			list = append(list, x)

@@ -12,13 +12,13 @@ import (
 func TestALeftChannelIsQuietAndNotMissed(t *testing.T) {
 	src, _ := boards.Source("siskin15")
 	full, _ := netlist.Read("siskin15.board", src)
-	var idle []int
+	var left []int
 	for i, l := range full.Lanes {
 		if l.Name[0] == 'B' {
-			idle = append(idle, i)
+			left = append(left, i)
 		}
 	}
-	b := full.With(netlist.Panel{Words: "one channel", Idle: idle})
+	b := full.With(netlist.Panel{Words: "one channel", Idle: left})
 	m := New(b)
 	for _, st := range m.Distinct() {
 		set := st.Setting
@@ -41,6 +41,25 @@ func TestALeftChannelIsQuietAndNotMissed(t *testing.T) {
 				t.Errorf("%s: %s reads %.3f V, swing %.3f V, on a board that expects 0 V", b.SettingText(set), b.Nets[n].Name, r.Volts(id), r.Swing(id))
 			}
 		}
+	}
+	// What an unused pair reads is the board's own choice, so no probe with power on asks.
+	idle, asked := 0, 0
+	for _, n := range b.Nets {
+		if n.Idle {
+			idle++
+		}
+	}
+	for _, p := range m.hotProbes(State{Setting: b.Usual()}) {
+		if p.Net == netlist.None {
+			continue
+		}
+		asked++
+		if b.Nets[p.Net].Idle {
+			t.Errorf("a probe asks for %s", b.Nets[p.Net].Name)
+		}
+	}
+	if idle < 16 || asked < 50 {
+		t.Errorf("%d idle nets and %d probes: the check looks at nothing", idle, asked)
 	}
 	if p := Check(b); len(p) != 0 {
 		t.Errorf("check: %v", p)
