@@ -1,6 +1,7 @@
 package netlist
 
 import (
+	"fmt"
 	"strings"
 	"unicode/utf8"
 )
@@ -27,4 +28,12 @@ func Hang(label, indent, text string, width int) string {
 		at += n
 	}
 	return strings.TrimRight(b.String(), " ") + "\n"
+}
+
+// Count writes a number with its noun: "1 pin", "2 pins".
+func Count(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
 }

@@ -224,7 +224,7 @@ func caseErrors(cmd *cobra.Command, name string, problems []netlist.Problem) err
 		fmt.Fprint(cmd.ErrOrStderr(), p.Report())
 	}
 	if n := len(problems); n > 0 {
-		return fmt.Errorf("%s has %s", name, count(n, "error"))
+		return fmt.Errorf("%s has %s", name, netlist.Count(n, "error"))
 	}
 	return nil
 }

@@ -87,9 +87,9 @@ func printProblems(cmd *cobra.Command, b *netlist.Board, name string, problems [
 			return err
 		}
 	}
-	summary := fmt.Sprintf("%s: %s, %s", name, count(errors, "error"), count(len(problems)-errors, "warning"))
+	summary := fmt.Sprintf("%s: %s, %s", name, netlist.Count(errors, "error"), netlist.Count(len(problems)-errors, "warning"))
 	if errors == 0 {
-		summary += fmt.Sprintf("; %s, %s", count(len(b.Parts), "part"), count(len(b.Nets), "net"))
+		summary += fmt.Sprintf("; %s, %s", netlist.Count(len(b.Parts), "part"), netlist.Count(len(b.Nets), "net"))
 	}
 	_, err := fmt.Fprintln(cmd.OutOrStdout(), summary)
 	return err

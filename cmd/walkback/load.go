@@ -98,14 +98,7 @@ func readBoard(cmd *cobra.Command, arg string) (*netlist.Board, error) {
 			n++
 		}
 	}
-	return nil, &exitError{exitBoard, fmt.Errorf("%s has %s", name, count(n, "error"))}
-}
-
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
+	return nil, &exitError{exitBoard, fmt.Errorf("%s has %s", name, netlist.Count(n, "error"))}
 }
 
 // setting applies --state flags to the usual state of a board.

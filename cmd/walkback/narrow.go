@@ -126,7 +126,7 @@ func readings(cmd *cobra.Command, m *predict.Model, s netlist.Setting, args []st
 			fmt.Fprint(cmd.ErrOrStderr(), p.Report())
 		}
 		if n := len(problems); n > 0 {
-			return nil, fmt.Errorf("%s has %s", name, count(n, "error"))
+			return nil, fmt.Errorf("%s has %s", name, netlist.Count(n, "error"))
 		}
 		list = found
 	}

@@ -99,7 +99,7 @@ func (v *viewing) writeGroups(o *bufio.Writer, groups []view.Suspicion, links in
 		v.writeWalk(o, "     walk     ", v.lanes(faults))
 	}
 	if more := len(groups) - mostGroups; more > 0 {
-		fmt.Fprintf(o, "\n%s more, of less usual faults; --json lists them\n", count(more, "group"))
+		fmt.Fprintf(o, "\n%s more, of less usual faults; --json lists them\n", netlist.Count(more, "group"))
 	}
 }
 

@@ -217,7 +217,7 @@ func reported(cmd *cobra.Command, what string, problems []netlist.Problem) error
 		}
 	}
 	if n > 0 {
-		return fmt.Errorf("%s: %s", what, count(n, "error"))
+		return fmt.Errorf("%s: %s", what, netlist.Count(n, "error"))
 	}
 	return nil
 }

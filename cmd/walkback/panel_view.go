@@ -165,7 +165,7 @@ func (v *viewing) settle(cmd *cobra.Command) error {
 	switch {
 	case v.channels != 0:
 		if v.board != nil && v.channels != v.link.Channels {
-			v.notes = append(v.notes, fmt.Sprintf("the panel of %s has %s; --channels wins", v.board.Name, count(v.link.Channels, "channel")))
+			v.notes = append(v.notes, fmt.Sprintf("the panel of %s has %s; --channels wins", v.board.Name, netlist.Count(v.link.Channels, "channel")))
 		}
 		v.link.Channels = v.channels
 	case v.link.Channels == 0 && slices.ContainsFunc(v.faults, needsTwo):
@@ -228,7 +228,7 @@ func (v *viewing) ofBoard(cmd *cobra.Command) error {
 	v.board = b
 	v.notes = append(v.notes, asked.Notes...)
 	if need.LVDS.ChannelsFrom == link.Assumed && v.channels == 0 {
-		v.notes = append(v.notes, fmt.Sprintf("%s is assumed; --channels tells it", count(need.LVDS.Channels, "channel")))
+		v.notes = append(v.notes, fmt.Sprintf("%s is assumed; --channels tells it", netlist.Count(need.LVDS.Channels, "channel")))
 	}
 	if need.LVDS.BitsFrom == link.Assumed && v.bits == 0 {
 		v.notes = append(v.notes, fmt.Sprintf("%d bits are assumed; --bits tells them", need.LVDS.Bits))

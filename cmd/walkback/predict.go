@@ -155,7 +155,7 @@ func (o *conditionOpts) condition(cmd *cobra.Command, b *netlist.Board) (*condit
 		fmt.Fprint(cmd.ErrOrStderr(), b.File().Problem(part.Span, netlist.Error, "no-level", fmt.Sprintf("nothing tells what %s gives, so nothing behind it can be computed", part.Name), "a net line for its output, or gives=12V", "").Report())
 	}
 	if n := len(c.p.Unknown); n > 0 {
-		return nil, &exitError{exitBoard, fmt.Errorf("%s cannot be simulated: %s without a level", b.Name, count(n, "source"))}
+		return nil, &exitError{exitBoard, fmt.Errorf("%s cannot be simulated: %s without a level", b.Name, netlist.Count(n, "source"))}
 	}
 	return c, nil
 }

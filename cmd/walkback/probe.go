@@ -175,7 +175,7 @@ func readCosts(cmd *cobra.Command, name string) (order.Costs, error) {
 		fmt.Fprint(cmd.ErrOrStderr(), p.Report())
 	}
 	if len(problems) > 0 {
-		return c, fmt.Errorf("%s has %s", name, count(len(problems), "error"))
+		return c, fmt.Errorf("%s has %s", name, netlist.Count(len(problems), "error"))
 	}
 	return c, nil
 }

@@ -42,17 +42,10 @@ func CheckText(w io.Writer, data []byte, guess bool) error {
 	case len(found) == 0:
 		fmt.Fprintln(bw, "No violation was found.")
 	default:
-		fmt.Fprintf(bw, "%d %s, %d %s.\n", fails, checkPlural(fails, "failure"), len(found)-fails, checkPlural(len(found)-fails, "warning"))
+		fmt.Fprintf(bw, "%s, %s.\n", netlist.Count(fails, "failure"), netlist.Count(len(found)-fails, "warning"))
 	}
 	checkWrap(bw, "", "", soundText(data, len(found) > 0))
 	return bw.Flush()
-}
-
-func checkPlural(n int, word string) string {
-	if n == 1 {
-		return word
-	}
-	return word + "s"
 }
 
 // sumText writes the verdict over one sum.

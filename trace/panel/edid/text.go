@@ -9,6 +9,8 @@ import (
 	"strings"
 
 	"example.org/walkback/trace/panel/mode"
+
+	"example.org/walkback/netlist"
 )
 
 // textWidth is the most columns that Text writes in a line.
@@ -99,9 +101,9 @@ func (p page) identity(e *EDID) {
 	default:
 		p.row("made", strconv.Itoa(e.Year))
 	}
-	p.row("data", fmt.Sprintf("EDID %d.%d, %d bytes, %s", e.Version, e.Revision, e.Bytes, count(e.ExtensionCount, "extension")))
+	p.row("data", fmt.Sprintf("EDID %d.%d, %d bytes, %s", e.Version, e.Revision, e.Bytes, netlist.Count(e.ExtensionCount, "extension")))
 	if e.Surplus > 0 {
-		p.row("", fmt.Sprintf("%s behind the announced blocks, not decoded", count(e.Surplus, "byte")))
+		p.row("", fmt.Sprintf("%s behind the announced blocks, not decoded", netlist.Count(e.Surplus, "byte")))
 	}
 	if e.Truncated {
 		p.row("", "CUT OFF: the data ends before the last block does")
@@ -112,13 +114,6 @@ func (p page) identity(e *EDID) {
 	if !e.ChecksumOK {
 		p.row("", "WRONG CHECKSUM in the base block")
 	}
-}
-
-func count(n int, word string) string {
-	if n == 1 {
-		return "1 " + word
-	}
-	return fmt.Sprintf("%d %ss", n, word)
 }
 
 func (p page) display(e *EDID) {
@@ -250,7 +245,7 @@ func (p page) notebook(n *NotebookData) {
 		return
 	}
 	p.row("notebook panel", fmt.Sprintf("part %s, maker's part of the computer %s", n.Part, n.PCMakerPart))
-	p.row("", fmt.Sprintf("%s of LVDS, self test %s", count(n.LVDSChannels, "channel"), presence(n.SelfTest)))
+	p.row("", fmt.Sprintf("%s of LVDS, self test %s", netlist.Count(n.LVDSChannels, "channel"), presence(n.SelfTest)))
 	p.row("", fmt.Sprintf("brightness over SMBus, dark to bright: % x", []byte(n.Brightness)))
 }
 

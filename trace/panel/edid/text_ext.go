@@ -3,6 +3,8 @@ package edid
 import (
 	"fmt"
 	"strings"
+
+	"example.org/walkback/netlist"
 )
 
 func (p page) extension(x Extension) {
@@ -25,7 +27,7 @@ func (p page) extension(x Extension) {
 }
 
 func (p page) cta(c *CTA) {
-	p.rowAt(2, "version", fmt.Sprintf("%d, %s", c.Version, count(c.NativeDTDs, "native detailed timing")))
+	p.rowAt(2, "version", fmt.Sprintf("%d, %s", c.Version, netlist.Count(c.NativeDTDs, "native detailed timing")))
 	var takes []string
 	for _, f := range []struct {
 		on   bool
@@ -63,7 +65,7 @@ func ctaBlockText(b CTABlock) string {
 		parts = append(parts, text)
 	}
 	for _, a := range b.Audio {
-		parts = append(parts, fmt.Sprintf("%s with %s", a.Format, count(a.Channels, "channel")))
+		parts = append(parts, fmt.Sprintf("%s with %s", a.Format, netlist.Count(a.Channels, "channel")))
 	}
 	parts = append(parts, b.Speakers...)
 	parts = append(parts, b.Colorimetry...)

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"example.org/walkback/netlist"
 )
 
 // Status is the verdict on one window.
@@ -283,7 +285,7 @@ func (r *Report) verdict() string {
 	if len(r.Measured.Events) > 0 {
 		return "no window can be judged by these events alone; measure both ends of one"
 	}
-	return "nothing measured yet; the panel wants " + plural(len(r.Results), "window")
+	return "nothing measured yet; the panel wants " + netlist.Count(len(r.Results), "window")
 }
 
 // contradicted names the windows of which other times say something else.
@@ -331,12 +333,5 @@ func (r *Report) counts() string {
 	case judged == len(r.Results):
 		return fmt.Sprintf("all %d windows are in range", judged)
 	}
-	return fmt.Sprintf("%s in range, %d not measured", plural(count[InRange], "window"), len(r.Results)-judged)
-}
-
-func plural(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
+	return fmt.Sprintf("%s in range, %d not measured", netlist.Count(count[InRange], "window"), len(r.Results)-judged)
 }

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"fmt"
 	"math/bits"
+
+	"example.org/walkback/netlist"
 )
 
 // stuckAddress finds address bits that do nothing: byte a equals byte a^bit
@@ -85,7 +87,7 @@ func page(b []byte, size int, also string) Finding {
 func stuckLine(b []byte, k, idle int, also string) Finding {
 	f := Finding{Pattern: StuckAddress, Certain: true, Score: 0.97}
 	set, seen := lowValues(b, idle&7)
-	f.Says = fmt.Sprintf("blocks of %s come twice: address bit A%d has no effect", count(1<<k, "byte"), k) + also
+	f.Says = fmt.Sprintf("blocks of %s come twice: address bit A%d has no effect", netlist.Count(1<<k, "byte"), k) + also
 	switch {
 	case k < 3 && !seen:
 		f.Where = fmt.Sprintf("A%d, value not known", k)

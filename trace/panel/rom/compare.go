@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"example.org/walkback/netlist"
 )
 
 // Patterns of Compare. A read in which nobody answered gives AllOnes or AllZeros.
@@ -127,11 +129,11 @@ func (c comparison) verdict() Finding {
 func (c comparison) alike() Finding {
 	if slices.ContainsFunc(c.reads, func(r []byte) bool { return len(r) != c.n }) {
 		return Finding{Pattern: Longer, Certain: true, Score: 1, Where: fmt.Sprintf("after byte 0x%02x", max(0, c.n-1)),
-			Says: fmt.Sprintf("the first %s are the same, then one read ends", count(c.n, "byte")),
+			Says: fmt.Sprintf("the first %s are the same, then one read ends", netlist.Count(c.n, "byte")),
 			Next: []string{"read again with the same length"}}
 	}
 	f := Finding{Pattern: Same, Score: 0.8, Points: []string{"the memory, or a fault that is there in every read"}}
-	f.Says = fmt.Sprintf("%d reads of %s agree: what is wrong in them is in the memory or comes the same way each time", len(c.reads), count(c.n, "byte"))
+	f.Says = fmt.Sprintf("%d reads of %s agree: what is wrong in them is in the memory or comes the same way each time", len(c.reads), netlist.Count(c.n, "byte"))
 	if len(c.reads) == 2 {
 		f.Score, f.Next = 0.6, []string{"a third read would make it surer"}
 	}
@@ -188,8 +190,8 @@ func (c comparison) moved(good, odd int) (Finding, bool) {
 	for k := 1; k < len(a); k++ {
 		if bytes.Equal(a[k:], b[:len(b)-k]) && bytes.Equal(a[:k], b[len(b)-k:]) {
 			f := described(Finding{Pattern: Shifted})
-			f.Pattern, f.Certain, f.Score, f.Where = Moves, true, 1, count(k, "byte")
-			f.Says = c.whichRight() + fmt.Sprintf("read %d is read %d, started %s later: the address is not set before a read", odd+1, good+1, count(k, "byte"))
+			f.Pattern, f.Certain, f.Score, f.Where = Moves, true, 1, netlist.Count(k, "byte")
+			f.Says = c.whichRight() + fmt.Sprintf("read %d is read %d, started %s later: the address is not set before a read", odd+1, good+1, netlist.Count(k, "byte"))
 			return f, true
 		}
 	}
@@ -278,7 +280,7 @@ func readNames(list []int) string {
 // noisy tells a weak cell from a weak line.
 func (c comparison) noisy() Finding {
 	f := Finding{Pattern: Noise, Score: 0.6, Where: fmt.Sprintf("first at byte 0x%02x", c.diffs[0].At)}
-	f.Says = c.whichRight() + fmt.Sprintf("%s differ between the reads", count(len(c.diffs), "byte"))
+	f.Says = c.whichRight() + fmt.Sprintf("%s differ between the reads", netlist.Count(len(c.diffs), "byte"))
 	if len(c.diffs) == 1 {
 		f.Says = c.whichRight() + fmt.Sprintf("one byte differs between the reads, byte %d", c.diffs[0].At)
 	}

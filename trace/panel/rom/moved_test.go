@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"example.org/walkback/netlist"
 )
 
 func TestMovedStream(t *testing.T) {
@@ -18,9 +20,9 @@ func TestMovedStream(t *testing.T) {
 			for _, fill := range []int{0, 1, around} {
 				read := restream(cells, by, fill)
 				got := first(t, read)
-				where := fmt.Sprintf("%s too many at the start", count(by, "bit"))
+				where := fmt.Sprintf("%s too many at the start", netlist.Count(by, "bit"))
 				if by < 0 {
-					where = fmt.Sprintf("%s lost at the start", count(-by, "bit"))
+					where = fmt.Sprintf("%s lost at the start", netlist.Count(-by, "bit"))
 				}
 				if got.Pattern != ShiftedBits || !got.Certain || got.Where != where {
 					t.Errorf("%d, %d: %s", by, fill, names(Diagnose(read, nil)))

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math/bits"
 	"slices"
+
+	"example.org/walkback/netlist"
 )
 
 // mapped applies f to each byte.
@@ -26,7 +28,7 @@ func reordered(b []byte) []Finding {
 		}
 	}
 	for k := 1; k < 8; k++ {
-		try(RotatedBits, fmt.Sprintf("by %s to the left", count(k, "bit")),
+		try(RotatedBits, fmt.Sprintf("by %s to the left", netlist.Count(k, "bit")),
 			fmt.Sprintf("in every byte the bits are rotated by %d to the left; rotated back all is right", k),
 			mapped(b, func(x byte) byte { return bits.RotateLeft8(x, -k) }))
 	}
@@ -82,8 +84,8 @@ func shifted(b []byte) []Finding {
 	for k := 1; k <= 8; k++ {
 		mended := slices.Concat(header()[:k], b[:len(b)-k])
 		if whole(mended) {
-			f := Finding{Pattern: Shifted, Certain: true, Score: 1, Where: fmt.Sprintf("the first %s lost", count(k, "byte")),
-				Says: fmt.Sprintf("the read starts %s into the memory: with the start of the header put back the sum is right", count(k, "byte"))}
+			f := Finding{Pattern: Shifted, Certain: true, Score: 1, Where: fmt.Sprintf("the first %s lost", netlist.Count(k, "byte")),
+				Says: fmt.Sprintf("the read starts %s into the memory: with the start of the header put back the sum is right", netlist.Count(k, "byte"))}
 			f.Repaired, _ = restored(mended, len(mended), "")
 			return []Finding{f}
 		}
@@ -98,7 +100,7 @@ func startsAt(b []byte, n int) []Finding {
 	need := announced(mended, len(b))
 	held := n > 1 && oneValue(b[:n]) // with which a sum can be right by chance
 	around := known < need && !held && (known < blockSize || sums(mended[:need])) || idleBits(mended) == blockSize
-	f := Finding{Pattern: Shifted, Certain: true, Score: 1, Where: fmt.Sprintf("by %s: the header is at byte 0x%02x", count(n, "byte"), n)}
+	f := Finding{Pattern: Shifted, Certain: true, Score: 1, Where: fmt.Sprintf("by %s: the header is at byte 0x%02x", netlist.Count(n, "byte"), n)}
 	switch {
 	case around && whole(mended):
 		f.Repaired = mended
@@ -111,7 +113,7 @@ func startsAt(b []byte, n int) []Finding {
 	case !whole(mended):
 		f.Score = 0.9
 	}
-	f.Says = fmt.Sprintf("the header is at byte 0x%02x: %s came before it, and the end of the read is lost", n, count(n, "byte"))
+	f.Says = fmt.Sprintf("the header is at byte 0x%02x: %s came before it, and the end of the read is lost", n, netlist.Count(n, "byte"))
 	if f.Certain {
 		if repaired, says := restored(mended, known, f.Says); repaired != nil {
 			f.Repaired, f.Says = repaired, says
@@ -149,8 +151,8 @@ func late(b []byte, d int) []Finding {
 	if !named(mended) {
 		return nil
 	}
-	f := Finding{Pattern: ShiftedBits, Certain: true, Score: 1, Where: fmt.Sprintf("%s too many at the start", count(d, "bit")),
-		Says: fmt.Sprintf("the header starts %s late: clock edges were counted twice", count(d, "bit"))}
+	f := Finding{Pattern: ShiftedBits, Certain: true, Score: 1, Where: fmt.Sprintf("%s too many at the start", netlist.Count(d, "bit")),
+		Says: fmt.Sprintf("the header starts %s late: clock edges were counted twice", netlist.Count(d, "bit"))}
 	known := len(b) - 1 - d/8
 	if repaired, says := restored(mended, known, f.Says); repaired != nil {
 		f.Repaired, f.Says = repaired, says
@@ -186,8 +188,8 @@ func early(b []byte, d int) []Finding {
 	}
 	copy(mended, header()[:n])
 	mended[n] |= header()[n] &^ (0xFF >> k)
-	f := Finding{Pattern: ShiftedBits, Certain: true, Score: 1, Where: fmt.Sprintf("%s lost at the start", count(d, "bit")),
-		Says: fmt.Sprintf("the stream starts %s early: clock edges were missed", count(d, "bit"))}
+	f := Finding{Pattern: ShiftedBits, Certain: true, Score: 1, Where: fmt.Sprintf("%s lost at the start", netlist.Count(d, "bit")),
+		Says: fmt.Sprintf("the stream starts %s early: clock edges were missed", netlist.Count(d, "bit"))}
 	switch {
 	case whole(mended):
 		f.Repaired, _ = restored(mended, len(mended), "")

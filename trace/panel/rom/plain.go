@@ -6,6 +6,8 @@ import (
 	"math/bits"
 
 	"example.org/walkback/trace/panel/dump"
+
+	"example.org/walkback/netlist"
 )
 
 // notAnswered tells of bytes that got no acknowledge, or that a torn dump lacks.
@@ -21,7 +23,7 @@ func notAnswered(data, read []byte, missing []dump.Range) []Finding {
 	case len(missing) == 1 && missing[0].From == 0:
 		f.Says = fmt.Sprintf("the first %d of %d bytes are not in the read: the memory came late, or was not asked", gone, len(data))
 	default:
-		f.Says = fmt.Sprintf("%d of %d bytes are not in the read, in %s: the line is at its limit, or lines of the dump are lost", gone, len(data), count(len(missing), "place"))
+		f.Says = fmt.Sprintf("%d of %d bytes are not in the read, in %s: the line is at its limit, or lines of the dump are lost", gone, len(data), netlist.Count(len(missing), "place"))
 	}
 	return []Finding{f}
 }
@@ -128,7 +130,7 @@ func plainDamage(b []byte) []Finding {
 
 func headerHurt(b []byte, ones, zeros int) Finding {
 	f := Finding{Pattern: HeaderHurt, Score: 0.5, Where: "bytes 0 to 7"}
-	f.Says = fmt.Sprintf("the header is nearly right: %s read as 0 that should be 1, %s read as 1 that should be 0", count(ones, "bit"), count(zeros, "bit"))
+	f.Says = fmt.Sprintf("the header is nearly right: %s read as 0 that should be 1, %s read as 1 that should be 0", netlist.Count(ones, "bit"), netlist.Count(zeros, "bit"))
 	mended := append(header(), b[8:]...)
 	if whole(mended) {
 		f.Certain, f.Score, f.Repaired = true, 0.9, mended
@@ -155,7 +157,7 @@ func extensions(data []byte) []Finding {
 	want, have := int(data[126]), len(data)/blockSize-1
 	if want > 0 && have == 0 {
 		return []Finding{{Pattern: NoExtension, Score: 0.3, Where: "from byte 0x80 on",
-			Says: fmt.Sprintf("the base block announces %s, and none was read", count(want, "more block"))}}
+			Says: fmt.Sprintf("the base block announces %s, and none was read", netlist.Count(want, "more block"))}}
 	}
 	var list []Finding
 	for i := 1; i <= min(want, have); i++ {
@@ -190,12 +192,4 @@ func extensions(data []byte) []Finding {
 
 func unread(block int, where string, value byte) string {
 	return fmt.Sprintf("block %d is announced, but every byte %s is %02X: the read broke off or the block was never written", block, where, value)
-}
-
-// count writes a number with its noun.
-func count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }

@@ -39,7 +39,7 @@ func Text(w io.Writer, findings []Finding) error {
 		section(b, "It points to, the cheapest first:", f.Points)
 		section(b, "Next:", f.Next)
 		if len(f.Repaired) > 0 {
-			wrap(b, "  ", fmt.Sprintf("Repaired: %s as they should have been.", count(len(f.Repaired), "byte")))
+			wrap(b, "  ", fmt.Sprintf("Repaired: %s as they should have been.", netlist.Count(len(f.Repaired), "byte")))
 		}
 	}
 	return b.Flush()

@@ -38,6 +38,8 @@ import (
 	"slices"
 
 	"example.org/walkback/trace/panel/dump"
+
+	"example.org/walkback/netlist"
 )
 
 // Image is bytes that JSON shows as hex digits.
@@ -114,7 +116,7 @@ func Diagnose(data []byte, missing []dump.Range) []Finding {
 		list := notAnswered(data, read, missing)
 		for _, f := range constant(read) {
 			f.Certain, f.Score = false, 0.9
-			f.Says = fmt.Sprintf("of the %s that were read ", count(len(read), "byte")) + f.Says
+			f.Says = fmt.Sprintf("of the %s that were read ", netlist.Count(len(read), "byte")) + f.Says
 			list = append(list, f)
 		}
 		return finish(list)
@@ -159,7 +161,7 @@ func settled(list []Finding, size int) []Finding {
 		if len(f.Repaired) < announced(f.Repaired, size) {
 			list[i].Repaired = nil
 		} else if more := 1 + int(f.Repaired[126]) - len(f.Repaired)/blockSize; more > 0 {
-			list[i].Says += fmt.Sprintf("; %s announced behind it, not in the read", count(more, "more block"))
+			list[i].Says += fmt.Sprintf("; %s announced behind it, not in the read", netlist.Count(more, "more block"))
 		}
 		explained = explained || f.Certain && f.Score == 1
 	}
