@@ -1,8 +1,11 @@
 package consist
 
-import "slices"
+import (
+	"math/bits"
+	"slices"
+)
 
-// HittingSets returns the minimal sets of at most most elements that have an element in
+// hittingSets returns the minimal sets of at most most elements that have an element in
 // common with each of the sets. No sets at all are hit by the empty set; an empty set by none.
 //
 // The search is that of K. Murakami and T. Uno, "Efficient algorithms for dualizing
@@ -10,17 +13,17 @@ import "slices"
 // while it hits some set that no other chosen element hits. So every minimal hitting set is
 // reached exactly once, and there is nothing to prune afterwards, which is where Reiter's
 // tree of 1987 could lose an answer.
-func HittingSets(sets [][]int, most int) [][]int {
+func hittingSets(sets [][]int, most int) [][]int {
 	elems := slices.Concat(sets...)
 	slices.Sort(elems)
 	elems = slices.Compact(elems)
 	h := &hitter{
-		sets: make([]bits, len(sets)), in: make([][]int, len(elems)),
-		free: newBits(len(elems)), covers: make([]int, len(sets)), most: most,
+		sets: make([]set, len(sets)), in: make([][]int, len(elems)),
+		free: newSet(len(elems)), covers: make([]int, len(sets)), most: most,
 	}
-	for s, set := range sets {
-		h.sets[s] = newBits(len(elems))
-		for _, e := range set {
+	for s, list := range sets {
+		h.sets[s] = newSet(len(elems))
+		for _, e := range list {
 			i, _ := slices.BinarySearch(elems, e)
 			if !h.sets[s].has(i) {
 				h.sets[s].add(i)
@@ -43,9 +46,9 @@ func HittingSets(sets [][]int, most int) [][]int {
 }
 
 type hitter struct {
-	sets   []bits  // the sets to hit, over dense element numbers
+	sets   []set   // the sets to hit, over dense element numbers
 	in     [][]int // the sets that hold an element
-	free   bits    // elements that may still be chosen
+	free   set     // elements that may still be chosen
 	covers []int   // how many chosen elements a set holds
 	chosen []int
 	most   int
@@ -89,18 +92,18 @@ func (h *hitter) search() {
 // tightest returns the set not yet hit that leaves the fewest choices, or -1.
 func (h *hitter) tightest() int {
 	best, fewest := -1, 0
-	for s, set := range h.sets {
+	for s, open := range h.sets {
 		if h.covers[s] > 0 {
 			continue
 		}
-		if n := set.count(h.free); best < 0 || n < fewest {
+		if n := open.count(h.free); best < 0 || n < fewest {
 			best, fewest = s, n
 		}
 	}
 	return best
 }
 
-// eachNeeded tells whether every chosen element alone hits some set.
+// eachNeeded reports whether every chosen element alone hits some set.
 func (h *hitter) eachNeeded() bool {
 	for _, i := range h.chosen {
 		if !slices.ContainsFunc(h.in[i], func(s int) bool { return h.covers[s] == 1 }) {
@@ -108,4 +111,22 @@ func (h *hitter) eachNeeded() bool {
 		}
 	}
 	return true
+}
+
+// set is a set of small numbers.
+type set []uint64
+
+func newSet(n int) set { return make(set, (n+63)/64) }
+
+func (s set) add(i int)      { s[i>>6] |= 1 << (i & 63) }
+func (s set) remove(i int)   { s[i>>6] &^= 1 << (i & 63) }
+func (s set) has(i int) bool { return s[i>>6]>>(i&63)&1 != 0 }
+
+// count returns how many elements s and t have in common.
+func (s set) count(t set) int {
+	n := 0
+	for i, w := range s {
+		n += bits.OnesCount64(w & t[i])
+	}
+	return n
 }

@@ -1,10 +1,14 @@
 package consist
 
 import (
+	"math"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 )
+
+// all stands for no limit on the size of the sets asked for.
+const all = math.MaxInt
 
 func TestPublishedHittingSets(t *testing.T) {
 	const a, b, c, d = 1, 2, 3, 4
@@ -29,7 +33,7 @@ func TestPublishedHittingSets(t *testing.T) {
 			[][]int{{a, b}, {b, c}},
 		},
 	} {
-		if diff := cmp.Diff(row.want, HittingSets(row.sets, All)); diff != "" {
+		if diff := cmp.Diff(row.want, hittingSets(row.sets, all)); diff != "" {
 			t.Errorf("%s (-want +got):\n%s", row.name, diff)
 		}
 	}

@@ -1,39 +1,6 @@
 package sequence
 
-import (
-	"fmt"
-	"slices"
-)
-
-// Chain plans for parts in a row of which one is bad, with a probe between each two:
-// costs[j] is that of the probe behind part j. Its outcome is 1 when the fault is at
-// part j or before, 0 when it lies behind. The plan is the best there is.
-func Chain(weights, costs []float64) (*Tree, error) {
-	if len(costs)+1 != len(weights) {
-		return nil, fmt.Errorf("chain: %d probes between %d parts", len(costs), len(weights))
-	}
-	if len(weights) > longest {
-		return nil, fmt.Errorf("chain: more than %d parts", longest)
-	}
-	m, err := compile(chainProblem(weights, costs), false)
-	if err != nil {
-		return nil, fmt.Errorf("chain: %w", err)
-	}
-	return m.asChain().tree(), nil
-}
-
-// chainProblem is what Chain solves.
-func chainProblem(weights, costs []float64) *Problem {
-	p := &Problem{Weights: weights}
-	for j, cost := range costs {
-		outcome := make([]uint16, len(weights))
-		for i := range min(j+1, len(outcome)) {
-			outcome[i] = 1
-		}
-		p.Probes = append(p.Probes, Probe{Outcome: outcome, Cost: cost})
-	}
-	return p
-}
+import "slices"
 
 // chain is a model in which the atoms can be put in a row such that every probe
 // cuts it in two. Its best plan is found by working out all intervals.
@@ -44,11 +11,9 @@ type chain struct {
 	place []int // atom → place
 }
 
-// The time for all intervals grows with the cube of the length.
-const (
-	longChain = 512  // up to which Plan takes it; a tenth of a second
-	longest   = 4096 // up to which Chain does
-)
+// longChain is up to how many atoms Plan works out all intervals; the time grows with
+// the cube of the length, and this takes a tenth of a second.
+const longChain = 512
 
 // asChain finds out whether a model is a chain, and is nil otherwise. The number of
 // probes that tell two atoms apart is their distance in the row; so an atom
@@ -158,51 +123,4 @@ func (c *chain) tree() *Tree {
 		}
 		return c.probe[cut[i][j]]
 	}, low)
-}
-
-// Alphabetic gives the least sum of weight × depth of a binary tree whose leaves
-// stand in the order given, and one set of depths that reaches it. It is what
-// telling apart the parts of a row costs when every probe costs 1. The inner loop
-// only goes between the roots of the two next shorter intervals (Knuth, "Optimum
-// binary search trees", Acta Informatica 1, 1971), so the time grows with the square.
-func Alphabetic(weights []float64) (cost float64, depths []int, err error) {
-	n := len(weights)
-	if n == 0 || n > longest {
-		return 0, nil, fmt.Errorf("alphabetic: %d weights, want 1 to %d", n, longest)
-	}
-	sum := make([]float64, n+1)
-	for i, w := range weights {
-		if !(w >= 0 && w <= maxCost) {
-			return 0, nil, fmt.Errorf("alphabetic: weight %d is %g", i, w)
-		}
-		sum[i+1] = sum[i] + w
-	}
-	best, root := make([][]float64, n), make([][]int, n)
-	for i := n - 1; i >= 0; i-- {
-		best[i], root[i] = make([]float64, n), make([]int, n)
-		root[i][i] = i
-		for j := i + 1; j < n; j++ {
-			from := root[i][j-1]
-			to := max(from, min(root[i+1][j], j-1)) // from may be larger by rounding
-			found := false
-			for k := from; k <= to; k++ {
-				if x := best[i][k] + best[k+1][j]; !found || x < best[i][j] {
-					found, best[i][j], root[i][j] = true, x, k
-				}
-			}
-			best[i][j] += sum[j+1] - sum[i]
-		}
-	}
-	depths = make([]int, n)
-	var mark func(i, j, depth int)
-	mark = func(i, j, depth int) {
-		if i == j {
-			depths[i] = depth
-			return
-		}
-		mark(i, root[i][j], depth+1)
-		mark(root[i][j]+1, j, depth+1)
-	}
-	mark(0, n-1, 0)
-	return best[0][n-1], depths, nil
 }

@@ -121,9 +121,6 @@ func FuzzPlan(f *testing.F) {
 			if _, err := Half(p); err == nil {
 				t.Fatal("an error for Plan is none for Half")
 			}
-			if choices, err := Next(p, 3, budget); err == nil || choices != nil {
-				t.Fatal("an error for Plan is none for Next")
-			}
 			return
 		}
 		sane(t, p, tree)
@@ -136,10 +133,6 @@ func FuzzPlan(f *testing.F) {
 		}
 		if tree, err := Evaluate(p, order); err == nil {
 			sane(t, p, tree)
-		}
-		choices, err := Next(p, 3, budget)
-		if err != nil || (len(choices) == 0) != (tree.Root.Probe < 0) {
-			t.Fatalf("choices %v, error %v, but the plan begins with %d", choices, err, tree.Root.Probe)
 		}
 	})
 }

@@ -23,6 +23,21 @@ func table(weights []float64, rows ...string) *Problem {
 	return p
 }
 
+// chainProblem is that of parts in a row of which one is bad, with a probe between each two:
+// costs[j] is that of the probe behind part j, whose outcome is 1 when the fault is at part j
+// or before.
+func chainProblem(weights, costs []float64) *Problem {
+	p := &Problem{Weights: weights}
+	for j, cost := range costs {
+		outcome := make([]uint16, len(weights))
+		for i := range outcome[:j+1] {
+			outcome[i] = 1
+		}
+		p.Probes = append(p.Probes, Probe{Outcome: outcome, Cost: cost})
+	}
+	return p
+}
+
 // priced gives probes their costs.
 func priced(p *Problem, costs ...float64) *Problem {
 	for i, c := range costs {

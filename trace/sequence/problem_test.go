@@ -48,7 +48,6 @@ func TestMalformedProblemsAreErrors(t *testing.T) {
 		for i, other := range []func(*Problem) (*Tree, error){
 			Half, Gain,
 			func(p *Problem) (*Tree, error) { return Evaluate(p, nil) },
-			func(p *Problem) (*Tree, error) { _, err := Next(p, 1, 0); return nil, err },
 		} {
 			if _, again := other(&c.p); again == nil || errors.Unwrap(again).Error() != errors.Unwrap(err).Error() {
 				t.Errorf("%s: %v from function %d, want %v", c.name, again, i, err)
@@ -57,20 +56,6 @@ func TestMalformedProblemsAreErrors(t *testing.T) {
 	}
 	if _, err := Evaluate(&Problem{Weights: two, Probes: []Probe{good}}, []int{1}); err == nil {
 		t.Error("an order with a probe that does not exist is not an error")
-	}
-	if _, err := Chain(two, nil); err == nil {
-		t.Error("a chain without probes is not an error")
-	}
-	if _, err := Chain([]float64{1, math.NaN()}, []float64{1}); err == nil {
-		t.Error("a chain with a weight that is no number is not an error")
-	}
-	if _, err := Chain(make([]float64, longest+1), make([]float64, longest)); err == nil {
-		t.Error("a chain that takes hours is not an error")
-	}
-	for _, weights := range [][]float64{nil, {1, math.NaN()}, {-1}} {
-		if _, _, err := Alphabetic(weights); err == nil {
-			t.Errorf("Alphabetic(%v) is not an error", weights)
-		}
 	}
 }
 
@@ -137,22 +122,6 @@ func TestPlansEndAtGroups(t *testing.T) {
 	equal(t, [][]int{{0, 1}, {2}, {3, 4}}, leaves(tree.Root))
 	p.Group = []int{7, 7, 7, 7, 7}
 	equal(t, &Tree{Root: &Node{Probe: -1, Share: 1, Suspects: upTo(5)}, Optimal: true}, plan(t, p))
-}
-
-func TestNextTellsWhatOutcomesMean(t *testing.T) {
-	p := bench()
-	p.Suspects, p.Made, p.Start = []int{1, 2, 3}, []int{0}, 1
-	choices, err := Next(p, 2, DefaultBudget)
-	if err != nil {
-		t.Fatal(err)
-	}
-	h := entropy([]float64{2, 3, 1})
-	equal(t, []Choice{
-		{Probe: 2, Cost: 30, Gain: h, Expected: 30, Lower: 30, Outcomes: []Meaning{
-			{0, 2. / 6, []int{1}, []int{1}}, {1, 3. / 6, []int{2}, []int{2}}, {2, 1. / 6, []int{3}, []int{3}}}},
-		{Probe: 1, Change: 300, Cost: 60, Gain: entropy([]float64{2, 4}), Expected: 360 + 270*4./6, Lower: 360 + 270*4./6, Outcomes: []Meaning{
-			{0, 4. / 6, []int{2, 3}, []int{2, 3}}, {1, 2. / 6, []int{1}, []int{1}}}},
-	}, choices)
 }
 
 func TestPlansAreTheSameEveryTime(t *testing.T) {

@@ -173,7 +173,7 @@ func (w *weigher) clash(r *Report, pairs [][]float64) {
 			return !slices.ContainsFunc(set, func(k int) bool { return !s[k] })
 		})
 	}
-	r.Clash = consist.SmallestConflicts(consist.Readings{N: len(w.readings), Explained: ok})
+	r.Clash = consist.SmallestConflicts(len(w.readings), ok)
 }
 
 // distinct lists what the rows explain, each set of readings once, none that
