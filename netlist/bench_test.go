@@ -5,6 +5,8 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+
+	"example.org/walkback/netlist/mistake"
 )
 
 // bigBoard makes up a sound board of about n parts: chains of the parts that a
@@ -50,7 +52,7 @@ func BenchmarkRead(b *testing.B) {
 			var board *Board
 			before := liveHeap()
 			for b.Loop() {
-				var problems []Problem
+				var problems []mistake.Mistake
 				board = nil // not to hold two boards at once
 				runtime.KeepAlive(board)
 				if board, problems = Read("big.board", src); len(problems) > 0 {

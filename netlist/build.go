@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"example.org/walkback/netlist/mistake"
 )
 
 // StatementWords are the words that begin a statement and are no part kind.
@@ -21,7 +23,7 @@ var StatementWords = []struct{ Name, Form, Doc string }{
 type builder struct {
 	f        *File
 	board    *Board
-	problems []Problem
+	problems []mistake.Mistake
 	late     []Stmt // statements that may name things declared further down
 	rules    []lateRule
 	reads    []lateRead
@@ -44,7 +46,7 @@ type lateRule struct {
 
 // Build makes the board that a file describes. The board is complete only when
 // the problems hold no error; it is never nil.
-func Build(f *File) (*Board, []Problem) {
+func Build(f *File) (*Board, []mistake.Mistake) {
 	nets, parts := f.sizes()
 	b := &builder{f: f, board: &Board{
 		file: f, netIndex: make(map[string]NetID, nets), partIndex: make(map[string]PartID, parts),
@@ -55,8 +57,8 @@ func Build(f *File) (*Board, []Problem) {
 	for st := range f.Statements() {
 		b.statement(st)
 	}
-	if b.board.Name == "" && !f.lost && !HasErrors(b.problems) {
-		b.problems = append(b.problems, Problem{File: f.Name, Code: "no-board", Msg: "the file does not say which board it describes", Want: `a first line such as: board larkspur13 "Larkspur 13, display path"`})
+	if b.board.Name == "" && !f.lost && !mistake.HasErrors(b.problems) {
+		b.problems = append(b.problems, mistake.Mistake{File: f.Name, Code: "no-board", Msg: "the file does not say which board it describes", Want: `a first line such as: board larkspur13 "Larkspur 13, display path"`})
 	}
 	b.inputs()
 	b.finishReads()
@@ -91,14 +93,14 @@ func (f *File) sizes() (nets, parts int) {
 }
 
 // Read parses, builds and checks a board file in one go.
-func Read(name, src string) (*Board, []Problem) {
+func Read(name, src string) (*Board, []mistake.Mistake) {
 	f, problems := Parse(name, src)
 	if len(src) > MaxFileBytes {
 		return &Board{file: f}, problems
 	}
 	board, more := Build(f)
 	problems = append(problems, more...)
-	broken := HasErrors(problems)
+	broken := mistake.HasErrors(problems)
 	for _, p := range Check(board) {
 		// A line that was refused leaves its nets and parts missing elsewhere.
 		missing := p.Code == "dangling" || p.Code == "no-ground" || p.Code == "no-supply"
@@ -106,7 +108,7 @@ func Read(name, src string) (*Board, []Problem) {
 			problems = append(problems, p)
 		}
 	}
-	SortProblems(problems)
+	mistake.Sort(problems)
 	return board, problems
 }
 
@@ -128,7 +130,7 @@ func (b *builder) near(name string) string {
 	}
 	names := b.board.knownNames()
 	b.compared += len(names)
-	return Nearest(name, names)
+	return mistake.Nearest(name, names)
 }
 
 // nearPart suggests a designator.
@@ -137,7 +139,7 @@ func (b *builder) nearPart(name string) string {
 		return ""
 	}
 	b.compared += len(b.board.Parts)
-	return Nearest(name, b.board.PartNames())
+	return mistake.Nearest(name, b.board.PartNames())
 }
 
 func (b *builder) failObserve(a Arg, err error) {
@@ -220,7 +222,7 @@ func (b *builder) unknownKind(s Span, word string) {
 	for _, w := range StatementWords {
 		words = append(words, w.Name)
 	}
-	near := Nearest(word, words)
+	near := mistake.Nearest(word, words)
 	if alias, ok := kindAliases[strings.ToLower(word)]; ok {
 		near = alias
 	}
@@ -380,7 +382,7 @@ func (b *builder) netAttr(a Arg, n *Net, e *Expect) {
 		n.Diode = Band{value(Volt), 0.1}
 	default:
 		words := []string{"swing", "rate", "cold", "diode"}
-		b.fail(a.Key, "unknown-attribute", fmt.Sprintf("a net has no attribute %q", key), "one of "+strings.Join(words, ", "), Nearest(key, words))
+		b.fail(a.Key, "unknown-attribute", fmt.Sprintf("a net has no attribute %q", key), "one of "+strings.Join(words, ", "), mistake.Nearest(key, words))
 	}
 }
 

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"example.org/walkback/netlist/mistake"
 )
 
 // part reads one component with its rules.
@@ -296,7 +298,7 @@ func (pr *partReader) attr(key string, keySpan Span, text string, s Span) {
 	switch {
 	case len(at.Words) > 0:
 		if !slices.Contains(at.Words, text) {
-			b.fail(s, "value", fmt.Sprintf("%q is not a value of %s", text, key), "one of "+strings.Join(at.Words, ", "), Nearest(text, at.Words))
+			b.fail(s, "value", fmt.Sprintf("%q is not a value of %s", text, key), "one of "+strings.Join(at.Words, ", "), mistake.Nearest(text, at.Words))
 			return
 		}
 	case at.Text:
@@ -331,7 +333,7 @@ func (pr *partReader) unknownKey(key string, s Span) {
 			words = append(words, at.Name)
 		}
 	}
-	pr.b.fail(s, "unknown-attribute", fmt.Sprintf("a %s has no pin or attribute %q", pr.k.Name, key), "one of "+strings.Join(words, ", "), Nearest(key, words))
+	pr.b.fail(s, "unknown-attribute", fmt.Sprintf("a %s has no pin or attribute %q", pr.k.Name, key), "one of "+strings.Join(words, ", "), mistake.Nearest(key, words))
 }
 
 // finish checks that every pin that must be there is.

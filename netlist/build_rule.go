@@ -3,6 +3,8 @@ package netlist
 import (
 	"fmt"
 	"slices"
+
+	"example.org/walkback/netlist/mistake"
 )
 
 // rule reads a rule under a part; its condition is read later, when every name
@@ -111,7 +113,7 @@ func (b *builder) factRule(id PartID, r *Rule, body []Arg) bool {
 		case key == "at" && r.Word == "reads":
 			r.At = b.netList(a)
 		default:
-			b.fail(a.Span, "syntax", fmt.Sprintf("%s is not expected here", b.f.Text(a.Span)), form, Nearest(key, []string{"from", "over", "at"}))
+			b.fail(a.Span, "syntax", fmt.Sprintf("%s is not expected here", b.f.Text(a.Span)), form, mistake.Nearest(key, []string{"from", "over", "at"}))
 			return false
 		}
 	}

@@ -4,11 +4,13 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"example.org/walkback/netlist/mistake"
 )
 
 // Check looks at a board as a whole: what each line alone cannot tell. Whether
 // every need can be met is for the walk to say, in package trace.
-func Check(b *Board) []Problem {
+func Check(b *Board) []mistake.Mistake {
 	c := checker{b: b, f: b.file}
 	c.ends()
 	for i := range b.Parts {
@@ -24,13 +26,13 @@ func Check(b *Board) []Problem {
 type checker struct {
 	b        *Board
 	f        *File
-	problems []Problem
+	problems []mistake.Mistake
 	count    [2]int // of each severity, so that warnings never crowd out an error
 	nearby   []string
 	compared int // names looked through for suggestions
 }
 
-func (c *checker) add(s Span, sev Severity, code, msg, want, near string) {
+func (c *checker) add(s Span, sev mistake.Severity, code, msg, want, near string) {
 	if c.count[sev]++; c.count[sev] <= maxProblems {
 		c.problems = append(c.problems, c.f.Problem(s, sev, code, msg, want, near))
 	}
@@ -39,10 +41,10 @@ func (c *checker) add(s Span, sev Severity, code, msg, want, near string) {
 // ends checks that walks can end: a ground and a supply.
 func (c *checker) ends() {
 	if !slices.ContainsFunc(c.b.Nets, func(n Net) bool { return n.Ground }) {
-		c.problems = append(c.problems, Problem{File: c.f.Name, Code: "no-ground", Msg: "no net is ground", Want: "a line such as: net GND ground"})
+		c.problems = append(c.problems, mistake.Mistake{File: c.f.Name, Code: "no-ground", Msg: "no net is ground", Want: "a line such as: net GND ground"})
 	}
 	if !slices.ContainsFunc(c.b.Parts, func(p Part) bool { return p.Kind.Form == OutForm }) {
-		c.problems = append(c.problems, Problem{File: c.f.Name, Code: "no-supply", Msg: "the board has no supply, so no walk can end", Want: "a line such as: supply PS1 -> VMAIN"})
+		c.problems = append(c.problems, mistake.Mistake{File: c.f.Name, Code: "no-supply", Msg: "the board has no supply, so no walk can end", Want: "a line such as: supply PS1 -> VMAIN"})
 	}
 }
 
@@ -157,14 +159,14 @@ func (c *checker) net(id NetID) {
 
 // near suggests another net for a name that looks misspelt.
 func (c *checker) near(name string) string {
-	if c.count[Warning] >= maxProblems || c.compared > maxCompared {
+	if c.count[mistake.Warning] >= maxProblems || c.compared > maxCompared {
 		return ""
 	}
 	if c.nearby == nil {
 		c.nearby = c.b.NetNames()
 	}
 	c.compared += len(c.nearby)
-	return Nearest(name, slices.DeleteFunc(slices.Clone(c.nearby), func(s string) bool { return s == name }))
+	return mistake.Nearest(name, slices.DeleteFunc(slices.Clone(c.nearby), func(s string) bool { return s == name }))
 }
 
 // names checks that lanes have conductors that are joined to something.

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"example.org/walkback/netlist/mistake"
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 )
@@ -197,7 +198,7 @@ func TestFormatKeepsAnyBoard(t *testing.T) {
 	})
 }
 
-func slicesHave(ps []Problem, codes ...string) bool {
+func slicesHave(ps []mistake.Mistake, codes ...string) bool {
 	for _, p := range ps {
 		for _, c := range codes {
 			if p.Code == c {

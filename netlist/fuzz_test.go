@@ -7,6 +7,7 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"example.org/walkback/netlist/mistake"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -109,7 +110,7 @@ func FuzzFormat(f *testing.F) {
 // FuzzObserve says any word of any name on a real board.
 func FuzzObserve(f *testing.F) {
 	board, problems := Read("larkspur13.board", boardSources(f)["larkspur13.board"])
-	if HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		f.Fatal(problems[0].Report())
 	}
 	for _, s := range []string{"VBL=0V", "VBL=12.2V", "EDID=unread", "A.CLK=quiet", "GND=0V", "F3=0V", "=", "x", "VBL=", "=0V", "lid=shut", "lid=", "VBL=-1e9", "VBL=3A", "ЖЖ=ok", "VBL=\xff"} {

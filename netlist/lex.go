@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"unicode/utf8"
+
+	"example.org/walkback/netlist/mistake"
 )
 
 // Limits of a board file. They are wide: a board of a million parts fits.
@@ -31,16 +33,16 @@ type lexer struct {
 	at       int  // offset of the next byte
 	end      int  // end of the line
 	lost     bool // the statement above was left out, and what is under it is too
-	problems []Problem
+	problems []mistake.Mistake
 }
 
 // Parse reads the text of a board file. It always returns a File; when the
 // problems hold errors, the lines in question are left out of it.
-func Parse(name, src string) (*File, []Problem) {
+func Parse(name, src string) (*File, []mistake.Mistake) {
 	f := &File{Name: name, Src: src}
 	if len(src) > MaxFileBytes {
 		f.Src = ""
-		return f, []Problem{{File: name, Code: "too-big", Msg: fmt.Sprintf("the file has more than %d bytes", MaxFileBytes), Want: "the display path of one board"}}
+		return f, []mistake.Mistake{{File: name, Code: "too-big", Msg: fmt.Sprintf("the file has more than %d bytes", MaxFileBytes), Want: "the display path of one board"}}
 	}
 	lines := strings.Count(src, "\n") + 1
 	f.Lines = make([]Line, 0, lines)

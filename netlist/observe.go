@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"example.org/walkback/netlist/mistake"
 )
 
 // Target is what an observation is about: a net, a lane or a fact. The other
@@ -86,7 +88,7 @@ func (e *ObserveError) Error() string {
 func (b *Board) Observe(name, word string, s Setting) (Observation, error) {
 	t, ok := b.Lookup(name)
 	if !ok {
-		e := &ObserveError{Msg: fmt.Sprintf("the board has no net, lane or fact %q", name), Near: Nearest(name, b.knownNames())}
+		e := &ObserveError{Msg: fmt.Sprintf("the board has no net, lane or fact %q", name), Near: mistake.Nearest(name, b.knownNames())}
 		if id, isPart := b.partIndex[name]; isPart {
 			p := &b.Parts[id]
 			if len(p.Conns) > 0 {
@@ -139,7 +141,7 @@ func (b *Board) observeIdle(o Observation, low string) (Observation, error) {
 }
 
 func wordError(name, word string, words []string) error {
-	return &ObserveError{InValue: true, Msg: fmt.Sprintf("%s=%s is not understood", name, word), Want: "one of " + strings.Join(words, ", "), Near: Nearest(word, words)}
+	return &ObserveError{InValue: true, Msg: fmt.Sprintf("%s=%s is not understood", name, word), Want: "one of " + strings.Join(words, ", "), Near: mistake.Nearest(word, words)}
 }
 
 // observeLevel judges a level or a voltage against what the net should read.
@@ -158,7 +160,7 @@ func (b *Board) observeLevel(o Observation, low string, s Setting) (Observation,
 	v, err := ParseValue(o.Word, Volt)
 	if err != nil {
 		words := ObservationWords()
-		return o, &ObserveError{InValue: true, Msg: fmt.Sprintf("%s=%s is not understood", name, o.Word), Want: "a voltage such as 0V, or one of " + strings.Join(words, ", "), Near: Nearest(low, words)}
+		return o, &ObserveError{InValue: true, Msg: fmt.Sprintf("%s=%s is not understood", name, o.Word), Want: "a voltage such as 0V, or one of " + strings.Join(words, ", "), Near: mistake.Nearest(low, words)}
 	}
 	switch {
 	case known:
@@ -181,11 +183,11 @@ func (b *Board) ParseSetting(s Setting, text string) error {
 	i := slices.IndexFunc(b.States, func(st State) bool { return st.Name == name })
 	if i < 0 {
 		list := names(b.States, func(st State) string { return st.Name })
-		return &ObserveError{Msg: fmt.Sprintf("the board has no state %q", name), Want: "one of " + strings.Join(list, ", "), Near: Nearest(name, list)}
+		return &ObserveError{Msg: fmt.Sprintf("the board has no state %q", name), Want: "one of " + strings.Join(list, ", "), Near: mistake.Nearest(name, list)}
 	}
 	v := slices.Index(b.States[i].Values, value)
 	if v < 0 {
-		return &ObserveError{InValue: true, Msg: fmt.Sprintf("the state %s has no value %q", name, value), Want: "one of " + strings.Join(b.States[i].Values, ", "), Near: Nearest(value, b.States[i].Values)}
+		return &ObserveError{InValue: true, Msg: fmt.Sprintf("the state %s has no value %q", name, value), Want: "one of " + strings.Join(b.States[i].Values, ", "), Near: mistake.Nearest(value, b.States[i].Values)}
 	}
 	s[i] = v
 	return nil

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"example.org/walkback/netlist/say"
 )
 
 // Panel is what a fitted panel makes of the lanes of a board.
@@ -77,7 +79,7 @@ const headWidth = 100
 func (b *Board) Head() string {
 	head := b.Name + "  " + b.Title + "\n"
 	if text := b.PanelText(); text != "" {
-		head += Hang("panel     ", "          ", text, headWidth)
+		head += say.Hang("panel     ", "          ", text, headWidth)
 	}
 	return head
 }

@@ -4,6 +4,7 @@ import (
 	"strings"
 	"testing"
 
+	"example.org/walkback/netlist/mistake"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -138,7 +139,7 @@ func TestHeadNamesTheLeftLanes(t *testing.T) {
 func TestASharedConductorStaysAlive(t *testing.T) {
 	text := strings.NewReplacer("    sends A_S B_S when", "    sends A_S when", "ferrite FB2 B_S -> B_J", "ferrite FB2 A_S -> B_J").Replace(twoChannels)
 	b, problems := Read("pair.board", text)
-	if HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		t.Fatal(problems)
 	}
 	left := b.With(Panel{Words: "one channel", Idle: []int{1}})

@@ -5,6 +5,7 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"example.org/walkback/netlist/mistake"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -237,7 +238,7 @@ func TestProblems(t *testing.T) {
 			t.Run(name+"/"+row.code, func(t *testing.T) {
 				src, line, col, width := place(t, row.src)
 				_, problems := Read("test.board", src)
-				var found []Problem
+				var found []mistake.Mistake
 				for _, p := range problems {
 					if p.Code == row.code {
 						found = append(found, p)

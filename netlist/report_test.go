@@ -14,6 +14,7 @@ import (
 	"unicode/utf8"
 	"unsafe"
 
+	"example.org/walkback/netlist/mistake"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -134,11 +135,11 @@ func TestLimits(t *testing.T) {
 	if n := len(problems[0].Report()); n > 1000 {
 		t.Errorf("the report of a long line has %d bytes", n)
 	}
-	if _, problems = Read("test.board", head+"leds DS1 V -> K1..K4096\n"); HasErrors(problems) {
+	if _, problems = Read("test.board", head+"leds DS1 V -> K1..K4096\n"); mistake.HasErrors(problems) {
 		t.Errorf("a range of just the limit: %v", problems[0])
 	}
 	cond := strings.Repeat("(", MaxNesting-1) + "V" + strings.Repeat(")", MaxNesting-1)
-	if _, problems = Read("test.board", head+"panel DS1 vdd=V\n  makes F when "+cond+"\n"); HasErrors(problems) {
+	if _, problems = Read("test.board", head+"panel DS1 vdd=V\n  makes F when "+cond+"\n"); mistake.HasErrors(problems) {
 		t.Errorf("a condition of just the limit: %v", problems[0])
 	}
 }
@@ -151,7 +152,7 @@ func TestRangesOfAFileTogether(t *testing.T) {
 		fmt.Fprintf(&src, "net A%d_1..A%d_4096 3V\n", i, i)
 	}
 	_, problems := Read("test.board", src.String())
-	if !slices.ContainsFunc(problems, func(p Problem) bool { return p.Code == "range" }) {
+	if !slices.ContainsFunc(problems, func(p mistake.Mistake) bool { return p.Code == "range" }) {
 		t.Error("the ranges of the file write out too much, and nothing says so")
 	}
 }
@@ -182,7 +183,7 @@ func TestWarningsNeverCrowdOutAnError(t *testing.T) {
 	}
 	src.WriteString("panel DS1 vdd=G\n")
 	_, problems := Read("test.board", src.String())
-	if !HasErrors(problems) {
+	if !mistake.HasErrors(problems) {
 		t.Errorf("%d problems, and the error is not among them", len(problems))
 	}
 }
@@ -232,7 +233,7 @@ func TestReportShowsTheWords(t *testing.T) {
 				t.Fatal("no problems")
 			}
 			for _, p := range problems {
-				if !HasErrors([]Problem{p}) {
+				if !mistake.HasErrors([]mistake.Mistake{p}) {
 					continue
 				}
 				if diff := cmp.Diff(row.want, p.Report()); diff != "" {
@@ -259,7 +260,7 @@ func TestCaretsStandUnderTheWords(t *testing.T) {
 				shown, carets := []rune(lines[1]), lines[2]
 				from, width := strings.IndexByte(carets, '^'), strings.Count(carets, "^")
 				text := []rune(p.Text)
-				if !utf8.ValidString(p.Text) || len(text) > maxShown {
+				if !utf8.ValidString(p.Text) || len(text) > 110 {
 					continue
 				}
 				var under string
@@ -280,35 +281,4 @@ func blankControls(r rune) rune {
 		return ' '
 	}
 	return r
-}
-
-func TestNearestWord(t *testing.T) {
-	for _, row := range []struct {
-		word  string
-		words []string
-		want  string
-	}{
-		{"fues", []string{"and", "fuse"}, "fuse"}, // a swap counts once, and a worse word never wins a tie
-		{"fuse", []string{"fuse", "and"}, "fuse"},
-		{"FUSE", []string{"fuse"}, "fuse"},
-		{"resis", []string{"resistor", "regulator"}, "resistor"},
-		{"qqqq", []string{"fuse", "and"}, ""},
-		{"", []string{"fuse"}, ""},
-		{"x", []string{}, ""},
-		{"ab", []string{"ac", "ad"}, "ac"},
-		{"ОСНВОА", []string{"ОСНОВА", "ЗЕМЛЯ"}, "ОСНОВА"},
-	} {
-		if got := Nearest(row.word, row.words); got != row.want {
-			t.Errorf("Nearest(%q, %v) = %q, want %q", row.word, row.words, got, row.want)
-		}
-	}
-}
-
-func TestSortProblemsFollowsTheFile(t *testing.T) {
-	ps := []Problem{{Line: 2, Column: 1, Code: "b"}, {Line: 1, Column: 9}, {Line: 2, Column: 1, Code: "a"}, {Line: 0}}
-	SortProblems(ps)
-	want := []Problem{{Line: 0}, {Line: 1, Column: 9}, {Line: 2, Column: 1, Code: "a"}, {Line: 2, Column: 1, Code: "b"}}
-	if diff := cmp.Diff(want, ps); diff != "" {
-		t.Errorf("(-want +got):\n%s", diff)
-	}
 }

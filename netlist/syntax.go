@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"example.org/walkback/netlist/mistake"
 )
 
 // File is a board file as written.
@@ -171,17 +173,17 @@ func (f *File) lineText(line int) string {
 	return text[:min(len(text), MaxLineBytes)]
 }
 
-// problem makes a Problem at a span of the file.
-func (f *File) problem(s Span, code, msg, want, near string) Problem {
+// problem makes a mistake at a span of the file.
+func (f *File) problem(s Span, code, msg, want, near string) mistake.Mistake {
 	line, col := f.Position(s.Start)
-	return Problem{
+	return mistake.Mistake{
 		File: f.Name, Line: line, Column: col, Width: utf8.RuneCountInString(f.Text(s)),
 		Text: f.lineText(line), Code: code, Msg: msg, Want: want, Near: near,
 	}
 }
 
 // Problem makes a problem at a span of the file, for checks made elsewhere.
-func (f *File) Problem(s Span, sev Severity, code, msg, want, near string) Problem {
+func (f *File) Problem(s Span, sev mistake.Severity, code, msg, want, near string) mistake.Mistake {
 	p := f.problem(s, code, msg, want, near)
 	p.Severity = sev
 	return p

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // maxSettings bounds the states of a board that Check tries, in all their
@@ -15,7 +16,7 @@ const maxSettings = 64
 // Check finds what only the walk can tell: needs that nothing on the board can
 // meet, chips that wait for each other for ever, and parts written against the
 // direction in which energy flows through them.
-func Check(b *netlist.Board) []netlist.Problem {
+func Check(b *netlist.Board) []mistake.Mistake {
 	c := &checker{b: b, f: b.File()}
 	g := NewGraph(b, b.Usual())
 	for i := range b.Lanes {
@@ -48,7 +49,7 @@ func Check(b *netlist.Board) []netlist.Problem {
 	c.deadlocks()
 	c.never()
 	c.backwards(slices.Clone(e.run(nil)))
-	netlist.SortProblems(c.problems)
+	mistake.Sort(c.problems)
 	return c.problems
 }
 
@@ -97,10 +98,10 @@ type checker struct {
 	g        *Graph
 	holds    []bool // in at least one state
 	blamed   map[int]bool
-	problems []netlist.Problem
+	problems []mistake.Mistake
 }
 
-func (c *checker) add(s netlist.Span, sev netlist.Severity, code, msg, want string) {
+func (c *checker) add(s netlist.Span, sev mistake.Severity, code, msg, want string) {
 	c.problems = append(c.problems, c.f.Problem(s, sev, code, msg, want, ""))
 }
 
@@ -114,15 +115,15 @@ func (c *checker) noSource() {
 				continue
 			}
 			if goal.Part == netlist.None {
-				c.add(c.b.Nets[t.Net].Span, netlist.Error, "no-source", fmt.Sprintf("nothing on the board makes %s %s", c.b.Nets[t.Net].Name, t.At), c.wantSource(t))
+				c.add(c.b.Nets[t.Net].Span, mistake.Error, "no-source", fmt.Sprintf("nothing on the board makes %s %s", c.b.Nets[t.Net].Name, t.At), c.wantSource(t))
 				continue
 			}
 			p := &c.b.Parts[goal.Part]
-			c.add(p.Span, netlist.Error, "no-source", fmt.Sprintf("%s needs %s %s (%s), and nothing on the board makes it so", p.Name, c.b.Nets[t.Net].Name, t.At, e.Reason), c.wantSource(t))
+			c.add(p.Span, mistake.Error, "no-source", fmt.Sprintf("%s needs %s %s (%s), and nothing on the board makes it so", p.Name, c.b.Nets[t.Net].Name, t.At, e.Reason), c.wantSource(t))
 		}
 	}
-	slices.SortFunc(c.problems, func(a, b netlist.Problem) int { return strings.Compare(a.Error(), b.Error()) })
-	c.problems = slices.CompactFunc(c.problems, func(a, b netlist.Problem) bool { return a.Error() == b.Error() })
+	slices.SortFunc(c.problems, func(a, b mistake.Mistake) int { return strings.Compare(a.Error(), b.Error()) })
+	c.problems = slices.CompactFunc(c.problems, func(a, b mistake.Mistake) bool { return a.Error() == b.Error() })
 }
 
 func (c *checker) wantSource(t *Goal) string {
@@ -167,7 +168,7 @@ func (c *checker) deadlocks() {
 				span = p.Span
 			}
 		}
-		c.add(span, netlist.Error, "deadlock", "each of these waits for another, so none can be first: "+strings.Join(names, ", "), "a rail or a signal that is there before the others")
+		c.add(span, mistake.Error, "deadlock", "each of these waits for another, so none can be first: "+strings.Join(names, ", "), "a rail or a signal that is there before the others")
 	}
 }
 
@@ -187,7 +188,7 @@ func (c *checker) never() {
 		if !own || r.When == nil {
 			continue
 		}
-		c.add(r.Span, netlist.Error, "never", fmt.Sprintf("%s can never meet this condition: %s", c.b.Parts[goal.Part].Name, c.b.ExprText(r.When)), "a condition that some state of the board meets")
+		c.add(r.Span, mistake.Error, "never", fmt.Sprintf("%s can never meet this condition: %s", c.b.Parts[goal.Part].Name, c.b.ExprText(r.When)), "a condition that some state of the board meets")
 	}
 }
 
@@ -225,7 +226,7 @@ func (c *checker) backwards(healthy []bool) {
 		if x := seen[u]; x.against && !x.with && !warned[u.Part] {
 			warned[u.Part] = true
 			p := &c.b.Parts[u.Part]
-			c.add(p.Span, netlist.Warning, "backwards", fmt.Sprintf("%s is written against the direction in which energy or signal flows through it; the walk is the same", p.Name), "the source side on the left of the arrow")
+			c.add(p.Span, mistake.Warning, "backwards", fmt.Sprintf("%s is written against the direction in which energy or signal flows through it; the walk is the same", p.Name), "the source side on the left of the arrow")
 		}
 	}
 }

@@ -9,6 +9,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // FuzzRun: no board file and no complaint makes the walk panic or hang, and what
@@ -37,7 +38,7 @@ func FuzzRun(f *testing.F) {
 			return
 		}
 		b, problems := netlist.Read("fuzz.board", src)
-		if netlist.HasErrors(problems) {
+		if mistake.HasErrors(problems) {
 			return
 		}
 		start := time.Now()

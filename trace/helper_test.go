@@ -8,6 +8,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // demo returns one of the boards that the program carries.
@@ -24,7 +25,7 @@ func demo(t testing.TB, name string) *netlist.Board {
 func build(t testing.TB, src string) *netlist.Board {
 	t.Helper()
 	b, problems := netlist.Read("test.board", src)
-	if netlist.HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		t.Fatalf("%v\n%s", problems, src)
 	}
 	return b

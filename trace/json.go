@@ -1,11 +1,11 @@
 package trace
 
 import (
-	"encoding/json"
 	"io"
 	"math"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 )
 
 // JSONVersion is the version of the schema that WriteJSON writes. It changes
@@ -165,16 +165,7 @@ func WriteJSON(out io.Writer, w *Walk) error {
 		}
 		j.Redundant = append(j.Redundant, x)
 	}
-	return EncodeJSON(out, j)
-}
-
-// EncodeJSON writes v the way all our commands do: indented, with signs such as
-// < and & left as they are.
-func EncodeJSON(out io.Writer, v any) error {
-	enc := json.NewEncoder(out)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	return enc.Encode(v)
+	return say.JSON(out, j)
 }
 
 // StateJSON returns a setting by names.

@@ -11,6 +11,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // view is what a walk tells, without its order.
@@ -21,7 +22,7 @@ type view struct {
 
 func viewOf(t *rapid.T, src, line string) view {
 	b, problems := netlist.Read("test.board", src)
-	if netlist.HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		t.Fatalf("%v\n%s", problems, src)
 	}
 	setting, seen, err := observe(b, line)
@@ -154,7 +155,7 @@ func demoSource(t *rapid.T) string {
 
 func sameWalk(t *rapid.T, src string, change func(*rapid.T, string) string) {
 	b, problems := netlist.Read("test.board", src)
-	if netlist.HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		t.Fatalf("%v\n%s", problems, src)
 	}
 	line := complaint(t, b)

@@ -13,6 +13,8 @@ import (
 	"time"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/bench"
 	"example.org/walkback/trace/draw"
@@ -107,7 +109,7 @@ func runBench(cmd *cobra.Command, args []string, o benchOpts) error {
 // newSession simulates a board.
 func newSession(cmd *cobra.Command, b *netlist.Board, history []string) (*bench.Session, error) {
 	m := predict.New(b)
-	if err := m.Contradiction(predict.State{Setting: b.Usual()}); err != nil {
+	if err := m.Contradiction(netlist.Condition{Setting: b.Usual()}); err != nil {
 		return nil, simulationError(cmd, b, err)
 	}
 	if err := m.Fits(); err != nil {
@@ -199,7 +201,7 @@ func resumeCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session
 		return nil, nil, err
 	}
 	if p, ok := c.Of(b.Name); !ok {
-		return nil, nil, caseErrors(cmd, o.resume, []netlist.Problem{p})
+		return nil, nil, caseErrors(cmd, o.resume, []mistake.Mistake{p})
 	}
 	s, err := newSession(cmd, b, c.History)
 	if err != nil {
@@ -219,12 +221,12 @@ func resumeCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session
 	return s, file, nil
 }
 
-func caseErrors(cmd *cobra.Command, name string, problems []netlist.Problem) error {
+func caseErrors(cmd *cobra.Command, name string, problems []mistake.Mistake) error {
 	for _, p := range problems {
 		fmt.Fprint(cmd.ErrOrStderr(), p.Report())
 	}
 	if n := len(problems); n > 0 {
-		return fmt.Errorf("%s has %s", name, netlist.Count(n, "error"))
+		return fmt.Errorf("%s has %s", name, say.Count(n, "error"))
 	}
 	return nil
 }

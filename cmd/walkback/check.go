@@ -4,6 +4,8 @@ import (
 	"fmt"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/panel"
 	"example.org/walkback/trace/predict"
@@ -36,7 +38,7 @@ func completeBoards(cmd *cobra.Command, _ []string, word string) ([]string, cobr
 
 func runCheck(cmd *cobra.Command, args []string, asJSON bool) error {
 	failed := false
-	all := []netlist.Problem{}
+	all := []mistake.Mistake{}
 	var unread error
 	for _, arg := range args {
 		name, text, err := source(cmd, arg)
@@ -46,16 +48,16 @@ func runCheck(cmd *cobra.Command, args []string, asJSON bool) error {
 			continue
 		}
 		b, problems := netlist.Read(name, text)
-		if !netlist.HasErrors(problems) {
+		if !mistake.HasErrors(problems) {
 			problems = append(problems, trace.Check(b)...)
 			problems = append(problems, panel.Check(b, beside(arg))...)
 			if len(b.Parts) <= mostSimulated {
 				problems = append(problems, predict.Check(b)...)
 			}
-			netlist.SortProblems(problems)
+			mistake.Sort(problems)
 		}
 		all = append(all, problems...)
-		failed = failed || netlist.HasErrors(problems)
+		failed = failed || mistake.HasErrors(problems)
 		if asJSON {
 			continue
 		}
@@ -77,19 +79,19 @@ func runCheck(cmd *cobra.Command, args []string, asJSON bool) error {
 	return nil
 }
 
-func printProblems(cmd *cobra.Command, b *netlist.Board, name string, problems []netlist.Problem) error {
+func printProblems(cmd *cobra.Command, b *netlist.Board, name string, problems []mistake.Mistake) error {
 	errors := 0
 	for _, p := range problems {
-		if p.Severity == netlist.Error {
+		if p.Severity == mistake.Error {
 			errors++
 		}
 		if _, err := fmt.Fprint(cmd.OutOrStdout(), p.Report()); err != nil {
 			return err
 		}
 	}
-	summary := fmt.Sprintf("%s: %s, %s", name, netlist.Count(errors, "error"), netlist.Count(len(problems)-errors, "warning"))
+	summary := fmt.Sprintf("%s: %s, %s", name, say.Count(errors, "error"), say.Count(len(problems)-errors, "warning"))
 	if errors == 0 {
-		summary += fmt.Sprintf("; %s, %s", netlist.Count(len(b.Parts), "part"), netlist.Count(len(b.Nets), "net"))
+		summary += fmt.Sprintf("; %s, %s", say.Count(len(b.Parts), "part"), say.Count(len(b.Nets), "net"))
 	}
 	_, err := fmt.Fprintln(cmd.OutOrStdout(), summary)
 	return err

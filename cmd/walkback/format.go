@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"github.com/spf13/cobra"
 )
 
@@ -66,7 +67,7 @@ func formatOne(cmd *cobra.Command, arg string, o fmtOpts) (int, error) {
 		return exitUsage, err
 	}
 	f, problems := netlist.Parse(name, text)
-	if netlist.HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		for _, p := range problems {
 			fmt.Fprint(cmd.ErrOrStderr(), p.Report())
 		}

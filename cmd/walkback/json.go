@@ -3,8 +3,8 @@ package main
 import (
 	"io"
 
-	"example.org/walkback/netlist"
-	"example.org/walkback/trace"
+	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
 )
 
 // problemsVersion is the version of the schema of check --json.
@@ -21,12 +21,12 @@ type problemJSON struct {
 	Nearest  string `json:"nearest,omitempty"`
 }
 
-func problemsJSON(out io.Writer, problems []netlist.Problem) error {
+func problemsJSON(out io.Writer, problems []mistake.Mistake) error {
 	list := make([]problemJSON, len(problems))
 	for i, p := range problems {
 		list[i] = problemJSON{p.File, p.Line, p.Column, p.Severity.String(), p.Code, p.Msg, p.Want, p.Near}
 	}
-	return trace.EncodeJSON(out, struct {
+	return say.JSON(out, struct {
 		Format   string        `json:"format"`
 		Version  int           `json:"version"`
 		Problems []problemJSON `json:"problems"`

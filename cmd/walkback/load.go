@@ -11,6 +11,8 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/predict"
 	"github.com/spf13/cobra"
@@ -88,17 +90,17 @@ func readBoard(cmd *cobra.Command, arg string) (*netlist.Board, error) {
 		return nil, err
 	}
 	b, problems := netlist.Read(name, text)
-	if !netlist.HasErrors(problems) {
+	if !mistake.HasErrors(problems) {
 		return b, nil
 	}
 	n := 0
 	for _, p := range problems {
-		if p.Severity == netlist.Error {
+		if p.Severity == mistake.Error {
 			fmt.Fprint(cmd.ErrOrStderr(), p.Report())
 			n++
 		}
 	}
-	return nil, &exitError{exitBoard, fmt.Errorf("%s has %s", name, netlist.Count(n, "error"))}
+	return nil, &exitError{exitBoard, fmt.Errorf("%s has %s", name, say.Count(n, "error"))}
 }
 
 // setting applies --state flags to the usual state of a board.
@@ -249,7 +251,7 @@ func computed(b *netlist.Board, s netlist.Setting) []trace.Computed {
 	if len(p.Unknown) > 0 {
 		return nil
 	}
-	list, err := p.Healthy(predict.State{Setting: s})
+	list, err := p.Healthy(netlist.Condition{Setting: s})
 	if err != nil {
 		return nil
 	}
@@ -317,7 +319,7 @@ func completeBoard(cmd *cobra.Command, args []string, word string) ([]string, co
 		return nil, cobra.ShellCompDirectiveNoFileComp
 	}
 	b, problems := netlist.Read(name, text)
-	if netlist.HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		return nil, cobra.ShellCompDirectiveNoFileComp
 	}
 	if target, _, ok := strings.Cut(word, "="); ok {

@@ -11,7 +11,7 @@ import (
 	"os/signal"
 	"strings"
 
-	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // The exit statuses, documented in README.md.
@@ -62,7 +62,7 @@ func run(ctx context.Context, args []string, in io.Reader, out, diag io.Writer) 
 	if errors.As(err, &ee) {
 		status = ee.status
 	}
-	var p netlist.Problem
+	var p mistake.Mistake
 	if errors.As(err, &p) {
 		fmt.Fprint(diag, p.Report())
 		return status

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/suspects"
 	"github.com/spf13/cobra"
@@ -126,7 +127,7 @@ func readings(cmd *cobra.Command, m *predict.Model, s netlist.Setting, args []st
 			fmt.Fprint(cmd.ErrOrStderr(), p.Report())
 		}
 		if n := len(problems); n > 0 {
-			return nil, fmt.Errorf("%s has %s", name, netlist.Count(n, "error"))
+			return nil, fmt.Errorf("%s has %s", name, say.Count(n, "error"))
 		}
 		list = found
 	}

@@ -9,6 +9,8 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/predict"
 	"github.com/spf13/cobra"
 )
@@ -131,7 +133,7 @@ func runPredict(cmd *cobra.Command, args []string, o predictOpts) error {
 // condition is a board made ready for simulation, and what to simulate.
 type condition struct {
 	p      *predict.Predictor
-	state  predict.State
+	state  netlist.Condition
 	faults []predict.Fault
 }
 
@@ -140,7 +142,7 @@ func (o *conditionOpts) condition(cmd *cobra.Command, b *netlist.Board) (*condit
 	if err != nil {
 		return nil, err
 	}
-	c := &condition{p: predict.NewPredictor(b), state: predict.State{Setting: s, Unplugged: o.unplugged}}
+	c := &condition{p: predict.NewPredictor(b), state: netlist.Condition{Setting: s, Unplugged: o.unplugged}}
 	for _, text := range items(o.faults) {
 		list, err := c.p.ParseFault(text)
 		if err != nil {
@@ -152,10 +154,10 @@ func (o *conditionOpts) condition(cmd *cobra.Command, b *netlist.Board) (*condit
 	}
 	for _, id := range c.p.Unknown {
 		part := &b.Parts[id]
-		fmt.Fprint(cmd.ErrOrStderr(), b.File().Problem(part.Span, netlist.Error, "no-level", fmt.Sprintf("nothing tells what %s gives, so nothing behind it can be computed", part.Name), "a net line for its output, or gives=12V", "").Report())
+		fmt.Fprint(cmd.ErrOrStderr(), b.File().Problem(part.Span, mistake.Error, "no-level", fmt.Sprintf("nothing tells what %s gives, so nothing behind it can be computed", part.Name), "a net line for its output, or gives=12V", "").Report())
 	}
 	if n := len(c.p.Unknown); n > 0 {
-		return nil, &exitError{exitBoard, fmt.Errorf("%s cannot be simulated: %s without a level", b.Name, netlist.Count(n, "source"))}
+		return nil, &exitError{exitBoard, fmt.Errorf("%s cannot be simulated: %s without a level", b.Name, say.Count(n, "source"))}
 	}
 	return c, nil
 }
@@ -190,7 +192,7 @@ func simulationError(cmd *cobra.Command, b *netlist.Board, err error) error {
 	switch {
 	case errors.As(err, &c):
 		if id, ok := b.Part(c.Parts[0]); ok {
-			fmt.Fprint(cmd.ErrOrStderr(), b.File().Problem(b.Parts[id].Span, netlist.Error, "contradiction", c.Error(), "", "").Report())
+			fmt.Fprint(cmd.ErrOrStderr(), b.File().Problem(b.Parts[id].Span, mistake.Error, "contradiction", c.Error(), "", "").Report())
 		}
 		return &exitError{exitBoard, fmt.Errorf("%s cannot be simulated: its values contradict each other", b.Name)}
 	case errors.Is(err, predict.ErrUnsolved), errors.Is(err, predict.ErrUnsteady):
@@ -236,7 +238,7 @@ func writeStates(out io.Writer, c *condition, pick *predict.Pick, o predictOpts)
 }
 
 func writeDictionary(out io.Writer, p *predict.Predictor, o predictOpts) error {
-	if err := p.Contradiction(predict.State{Setting: p.Board.Usual()}); err != nil {
+	if err := p.Contradiction(netlist.Condition{Setting: p.Board.Usual()}); err != nil {
 		return err
 	}
 	if err := p.Fits(); err != nil {
@@ -292,7 +294,7 @@ func completionBoard(cmd *cobra.Command, args []string) *netlist.Board {
 		return nil
 	}
 	b, problems := netlist.Read(name, text)
-	if netlist.HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		return nil
 	}
 	return b

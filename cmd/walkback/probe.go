@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/order"
 	"example.org/walkback/trace/plan"
@@ -119,7 +120,7 @@ func orderedProbes(cmd *cobra.Command, w *trace.Walk, o probeOpts) (bool, error)
 		return false, err
 	}
 	m := predict.New(w.Board)
-	err = m.Simulates(predict.State{Setting: w.Setting})
+	err = m.Simulates(netlist.Condition{Setting: w.Setting})
 	if err == nil {
 		err = m.Fits()
 	}
@@ -175,7 +176,7 @@ func readCosts(cmd *cobra.Command, name string) (order.Costs, error) {
 		fmt.Fprint(cmd.ErrOrStderr(), p.Report())
 	}
 	if len(problems) > 0 {
-		return c, fmt.Errorf("%s has %s", name, netlist.Count(len(problems), "error"))
+		return c, fmt.Errorf("%s has %s", name, say.Count(len(problems), "error"))
 	}
 	return c, nil
 }

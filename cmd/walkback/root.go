@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"strings"
 
-	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"github.com/spf13/cobra"
 )
 
@@ -92,7 +92,7 @@ func flagError(cmd *cobra.Command, err error) error {
 	if _, flag, ok := strings.Cut(msg, "unknown flag: --"); ok {
 		var names []string
 		cmd.Flags().VisitAll(func(f *flagType) { names = append(names, f.Name) })
-		if near := netlist.Nearest(flag, names); near != "" {
+		if near := mistake.Nearest(flag, names); near != "" {
 			msg += fmt.Sprintf("; did you mean --%s?", near)
 		}
 	}
@@ -102,7 +102,7 @@ func flagError(cmd *cobra.Command, err error) error {
 // unknown reports a name that is not in a list.
 func unknown(what, name string, names []string) error {
 	msg := fmt.Sprintf("no %s is called %q", what, name)
-	if near := netlist.Nearest(name, names); near != "" {
+	if near := mistake.Nearest(name, names); near != "" {
 		msg += fmt.Sprintf("; did you mean %q?", near)
 	}
 	return fmt.Errorf("%s\n  there are: %s", msg, strings.Join(names, ", "))

@@ -10,13 +10,13 @@ import (
 )
 
 // point names the place of a probe as a reading does.
-func (s *Session) point(p predict.Probe) string {
+func (s *Session) point(p netlist.Probe) string {
 	name, _, _ := strings.Cut(suspects.Say(s.m, p, 0), "=")
 	return name
 }
 
 // form writes a reading of a probe with a value as it was typed.
-func (s *Session) form(p predict.Probe, value string) string {
+func (s *Session) form(p netlist.Probe, value string) string {
 	said := suspects.Say(s.m, p, 0)
 	state := ""
 	if i := strings.Index(said, "@"); i >= 0 {
@@ -46,7 +46,7 @@ func (s *Session) full(text string) (string, error) {
 	wrong := &WordError{Word: text, Msg: "\"" + text + "\" is no answer here", Want: Expects(p) + "; or a command, ? lists them"}
 	low := strings.ToLower(text)
 	switch p.Method {
-	case predict.Look:
+	case netlist.Look:
 		switch {
 		case slices.Contains(yes, low):
 			return s.form(p, "yes"), nil
@@ -54,7 +54,7 @@ func (s *Session) full(text string) (string, error) {
 			return s.form(p, "no"), nil
 		}
 		return "", wrong
-	case predict.Activity:
+	case netlist.Activity:
 		switch low {
 		case "q", predict.Quiet:
 			return s.form(p, predict.Quiet), nil
@@ -65,7 +65,7 @@ func (s *Session) full(text string) (string, error) {
 			return s.form(p, "swing:"+text), nil
 		}
 		return "", wrong
-	case predict.Volts:
+	case netlist.Volts:
 		if low == "f" || low == predict.Floating {
 			return s.form(p, predict.Floating), nil
 		}
@@ -75,7 +75,7 @@ func (s *Session) full(text string) (string, error) {
 		return "", wrong
 	}
 	unit, prefix := netlist.Ohm, "ohms:"
-	if p.Method == predict.Diode {
+	if p.Method == netlist.Diode {
 		unit, prefix = netlist.Volt, "diode:"
 	}
 	if v, err := netlist.ParseValue(text, unit); low == "ol" || err == nil && v >= 0 {
@@ -85,17 +85,17 @@ func (s *Session) full(text string) (string, error) {
 }
 
 // Expects says which answers a probe takes.
-func Expects(p predict.Probe) string {
+func Expects(p netlist.Probe) string {
 	switch p.Method {
-	case predict.Look:
+	case netlist.Look:
 		return "y or n"
-	case predict.Activity:
+	case netlist.Activity:
 		return "q (quiet), t (it toggles), or by how many volts it moves, as 0.35"
-	case predict.Volts:
+	case netlist.Volts:
 		return "volts, as 12.2; f when it floats"
-	case predict.Diode:
+	case netlist.Diode:
 		return "volts, as 0.45; OL when open"
-	case predict.Ohms, predict.Across:
+	case netlist.Ohms, netlist.Across:
 	}
 	return "ohms, as 40k or 0.1; OL when open"
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/order"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/suspects"
@@ -49,7 +50,7 @@ func (s *Session) repairable(word string) ([]int, error) {
 	name, _, _ := strings.Cut(place, ".")
 	id, ok := s.b.Part(name)
 	if !ok {
-		return nil, &WordError{Word: word, Msg: fmt.Sprintf("no part is called %q", name), Want: "a part such as C34, or a fault such as C34:short", Near: netlist.Nearest(name, s.b.PartNames())}
+		return nil, &WordError{Word: word, Msg: fmt.Sprintf("no part is called %q", name), Want: "a part such as C34, or a fault such as C34:short", Near: mistake.Nearest(name, s.b.PartNames())}
 	}
 	var list []int
 	var names []string
@@ -63,7 +64,7 @@ func (s *Session) repairable(word string) ([]int, error) {
 		}
 	}
 	if len(list) == 0 {
-		return nil, &WordError{Word: word, Msg: fmt.Sprintf("%s has no such fault", name), Want: "one of " + strings.Join(names, ", "), Near: netlist.Nearest(word, names)}
+		return nil, &WordError{Word: word, Msg: fmt.Sprintf("%s has no such fault", name), Want: "one of " + strings.Join(names, ", "), Near: mistake.Nearest(word, names)}
 	}
 	return list, nil
 }
@@ -97,7 +98,7 @@ func (s *Session) confirming(faults []int, before []suspects.Reading) []int {
 			add(k)
 		case p.Cold():
 			cold = append(cold, k)
-		case p.Method != predict.Look:
+		case p.Method != netlist.Look:
 			hot = append(hot, k)
 		}
 	}
@@ -112,10 +113,10 @@ func (s *Session) confirming(faults []int, before []suspects.Reading) []int {
 	for _, k := range s.gates {
 		add(k)
 	}
-	for _, method := range []predict.Method{predict.Look, predict.Volts, predict.Activity} {
+	for _, method := range []netlist.Method{netlist.Look, netlist.Volts, netlist.Activity} {
 		for _, k := range s.rungs(method) {
 			tells := slices.ContainsFunc(s.indices(), func(i int) bool { return !shown[i] && s.d.Classes[i][k] != s.d.Healthy[k] })
-			if method == predict.Look || tells {
+			if method == netlist.Look || tells {
 				add(k)
 			}
 		}
@@ -142,11 +143,11 @@ func (s *Session) indices() []int {
 
 // rungs lists the probes of one method at the power-up order, in the usual state.
 // A lane has no probe of its own: the picture shows that it lives.
-func (s *Session) rungs(method predict.Method) []int {
+func (s *Session) rungs(method netlist.Method) []int {
 	var list []int
 	for _, stage := range s.b.Stages {
 		for _, t := range stage.Targets {
-			k := slices.IndexFunc(s.d.Probes, func(p predict.Probe) bool {
+			k := slices.IndexFunc(s.d.Probes, func(p netlist.Probe) bool {
 				return p.Method == method && !p.Cold() && slices.Equal(p.State.Setting, s.b.Usual()) && (t.Net != netlist.None && p.Net == t.Net || t.Fact != netlist.None && p.Fact == t.Fact)
 			})
 			if k >= 0 {
@@ -168,7 +169,7 @@ func (s *Session) turn(k int) int {
 		return 1
 	case p.State.Setting.Distance(s.b.Usual()) > 0:
 		return 4
-	case p.Method == predict.Look:
+	case p.Method == netlist.Look:
 		return 2
 	}
 	return 3

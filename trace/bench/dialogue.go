@@ -12,7 +12,6 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace"
-	"example.org/walkback/trace/predict"
 )
 
 // mostLine bounds an answer in bytes.
@@ -127,7 +126,7 @@ func (s *Session) Walk() (*trace.Walk, error) {
 		switch {
 		case r.Seen != nil:
 			seen = append(seen, *r.Seen)
-		case r.Probe.Method == predict.Volts:
+		case r.Probe.Method == netlist.Volts:
 			o, err := s.b.Observe(s.b.Nets[r.Probe.Net].Name, strings.ReplaceAll(netlist.FormatValue(r.Value, netlist.Volt), " ", ""), usual)
 			if err == nil {
 				seen = append(seen, o)

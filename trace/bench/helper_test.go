@@ -6,6 +6,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/suspects"
 )
@@ -22,7 +23,7 @@ func session(t testing.TB, board string) *Session {
 			t.Fatalf("no demo board %s", board)
 		}
 		b, problems := netlist.Read(board+".board", src)
-		if netlist.HasErrors(problems) {
+		if mistake.HasErrors(problems) {
 			t.Fatal(problems)
 		}
 		narrowers[board] = suspects.New(predict.New(b))

@@ -7,7 +7,6 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/order"
-	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/suspects"
 )
 
@@ -109,7 +108,7 @@ func (s *Session) next(now *standing) Step {
 	r := now.report
 	if f := r.Fuse; f != nil && f.Probe != netlist.None {
 		// An open fuse is not the cause before the short behind it was sought.
-		k := slices.IndexFunc(s.d.Probes, func(p predict.Probe) bool { return p.Same(r.Next[f.Probe].Probe) })
+		k := slices.IndexFunc(s.d.Probes, func(p netlist.Probe) bool { return p.Same(r.Next[f.Probe].Probe) })
 		if k >= 0 && s.open(now, k) {
 			return s.step(now, k, Fuse)
 		}
@@ -239,17 +238,17 @@ func (s *Session) step(now *standing, k int, why Reason) Step {
 
 // last returns the probe of the last reading: the board still is as it was left
 // then. It comes in with power on in its usual state, and from a repair cold.
-func (s *Session) last(now *standing) predict.Probe {
+func (s *Session) last(now *standing) netlist.Probe {
 	if n := len(now.readings); n > 0 {
 		return now.readings[n-1].Probe
 	}
 	if len(now.repaired) > 0 {
-		return predict.Probe{Method: predict.Ohms, State: predict.State{Unplugged: true}}
+		return netlist.Probe{Method: netlist.Ohms, State: netlist.Condition{Unplugged: true}}
 	}
-	return predict.Probe{Method: predict.Look, State: predict.State{Setting: s.b.Usual()}}
+	return netlist.Probe{Method: netlist.Look, State: netlist.Condition{Setting: s.b.Usual()}}
 }
 
-func times(readings []suspects.Reading, p predict.Probe) int {
+func times(readings []suspects.Reading, p netlist.Probe) int {
 	n := 0
 	for i := range readings {
 		if readings[i].Probe.Same(p) {

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"example.org/walkback/netlist"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/suspects"
 )
@@ -40,7 +41,7 @@ func play(t testing.TB, s *Session, fault int) (int, bool) {
 func checkGate(t testing.TB, s *Session) {
 	t.Helper()
 	p := s.Step().Probe
-	if p.Cold() || p.Method == predict.Look {
+	if p.Cold() || p.Method == netlist.Look {
 		return
 	}
 	for _, k := range s.gates {
@@ -56,7 +57,7 @@ func complain(t testing.TB, s *Session, sign *predict.Signatures, fault int) {
 	t.Helper()
 	k := sign.Clearest(s.b, s.d, fault, 1)[0].Probe
 	for i, p := range slices.Backward(s.d.Probes) {
-		if p.Method == predict.Look && s.d.Classes[fault][i] != s.d.Healthy[i] {
+		if p.Method == netlist.Look && s.d.Classes[fault][i] != s.d.Healthy[i] {
 			k = i // the first of all
 		}
 	}

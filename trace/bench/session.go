@@ -16,6 +16,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/order"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/suspects"
@@ -34,7 +35,7 @@ const (
 // Step is what is to be done next.
 type Step struct {
 	Kind    Kind
-	Probe   predict.Probe
+	Probe   netlist.Probe
 	Reason  Reason
 	Bits    float64 // expected information about the suspects
 	Seconds float64 // with the change of the board's state
@@ -224,7 +225,7 @@ func (s *Session) apply(now *standing, e Entry) error {
 	case "symptom":
 		list, ok, err := suspects.Symptom(s.m, s.b.Usual(), e.Text)
 		if err == nil && !ok {
-			err = &WordError{Word: e.Text, Msg: fmt.Sprintf("no symptom is called %q", e.Text), Want: "one of " + strings.Join(s.b.SymptomNames(), ", "), Near: netlist.Nearest(e.Text, s.b.SymptomNames())}
+			err = &WordError{Word: e.Text, Msg: fmt.Sprintf("no symptom is called %q", e.Text), Want: "one of " + strings.Join(s.b.SymptomNames(), ", "), Near: mistake.Nearest(e.Text, s.b.SymptomNames())}
 		}
 		now.readings = append(now.readings, list...)
 		return err
@@ -242,7 +243,7 @@ func (s *Session) apply(now *standing, e Entry) error {
 	case "not":
 		for _, word := range strings.Fields(e.Text) {
 			if word != notListed && !slices.Contains(s.d.Names, word) {
-				return &WordError{Word: word, Msg: fmt.Sprintf("the board has no fault %q", word), Want: "a fault such as C34:short", Near: netlist.Nearest(word, s.d.Names)}
+				return &WordError{Word: word, Msg: fmt.Sprintf("the board has no fault %q", word), Want: "a fault such as C34:short", Near: mistake.Nearest(word, s.d.Names)}
 			}
 		}
 		now.turned = append(now.turned, e.Text)
@@ -250,7 +251,7 @@ func (s *Session) apply(now *standing, e Entry) error {
 	case "repaired":
 		return s.applyRepair(now, e.Text)
 	}
-	return &WordError{Word: e.Verb, Msg: fmt.Sprintf("%q is no entry of a case", e.Verb), Want: "one of " + strings.Join(verbs, ", "), Near: netlist.Nearest(e.Verb, verbs)}
+	return &WordError{Word: e.Verb, Msg: fmt.Sprintf("%q is no entry of a case", e.Verb), Want: "one of " + strings.Join(verbs, ", "), Near: mistake.Nearest(e.Verb, verbs)}
 }
 
 // WordError says what is wrong with a word.
@@ -282,7 +283,7 @@ func (s *Session) named() []netlist.PartID {
 
 // skip is a point that cannot be reached, or a kind of probe that cannot be made.
 type skip struct {
-	probe predict.Probe
+	probe netlist.Probe
 	scope bool
 }
 
@@ -308,11 +309,11 @@ func (s *Session) parseSkip(text string) (skip, error) {
 
 // covers tells whether a probe cannot be made: a net that is out of reach is so
 // for every probe that needs it.
-func (k skip) covers(p predict.Probe) bool {
+func (k skip) covers(p netlist.Probe) bool {
 	q := k.probe
 	switch {
 	case k.scope:
-		return p.Method == predict.Activity
+		return p.Method == netlist.Activity
 	case q.Part != netlist.None:
 		return p.Part == q.Part && p.Channel == q.Channel
 	case q.Other != netlist.None:
@@ -323,6 +324,6 @@ func (k skip) covers(p predict.Probe) bool {
 	return q.Fact != netlist.None && p.Fact == q.Fact
 }
 
-func skipped(skips []skip, p predict.Probe) bool {
+func skipped(skips []skip, p netlist.Probe) bool {
 	return slices.ContainsFunc(skips, func(k skip) bool { return k.covers(p) })
 }

@@ -10,7 +10,6 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/order"
-	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/suspects"
 	"github.com/google/go-cmp/cmp"
 )
@@ -98,7 +97,7 @@ func TestEverySecondFaultShows(t *testing.T) {
 	asked, seen, missed := start.now.confirm, 0, 0
 	for i := range start.d.Faults {
 		differs := func(k int) bool { return start.d.Classes[i][k] != start.d.Healthy[k] }
-		inOrder := slices.ContainsFunc(slices.Concat(start.rungs(predict.Look), start.rungs(predict.Volts), start.rungs(predict.Activity)), differs)
+		inOrder := slices.ContainsFunc(slices.Concat(start.rungs(netlist.Look), start.rungs(netlist.Volts), start.rungs(netlist.Activity)), differs)
 		if !inOrder {
 			continue
 		}
@@ -128,7 +127,7 @@ func TestFuseIsNotTheCauseAlone(t *testing.T) {
 	}
 	behind := 0
 	for _, r := range s.Readings() {
-		if r.Probe.Method == predict.Ohms {
+		if r.Probe.Method == netlist.Ohms {
 			behind++
 		}
 	}
@@ -267,7 +266,7 @@ func TestSkippedPointIsNotAskedForAgain(t *testing.T) {
 	s = session(t, "larkspur13")
 	must(t, s, "symptom red", "s scope")
 	for k := range s.d.Probes {
-		if s.d.Probes[k].Method == predict.Activity && s.open(&s.now, k) {
+		if s.d.Probes[k].Method == netlist.Activity && s.open(&s.now, k) {
 			t.Fatal("a scope is still asked for")
 		}
 	}
@@ -295,7 +294,7 @@ func TestUndo(t *testing.T) {
 // TestShortAnswers reads what a person types as the reading that it stands for.
 func TestShortAnswers(t *testing.T) {
 	s := session(t, "larkspur13")
-	at := func(how predict.Method, net string) {
+	at := func(how netlist.Method, net string) {
 		n, ok := s.b.Net(net)
 		if !ok {
 			t.Fatal(net)
@@ -309,14 +308,14 @@ func TestShortAnswers(t *testing.T) {
 		t.Fatalf("no %s at %s", how, net)
 	}
 	for _, c := range []struct {
-		how        predict.Method
+		how        netlist.Method
 		typed, got string
 	}{
-		{predict.Volts, "12.2", "VBL=12.2"}, {predict.Volts, "12.2V", "VBL=12.2V"}, {predict.Volts, "f", "VBL=floating"}, {predict.Volts, " 80m ", "VBL=80m"},
-		{predict.Ohms, "40k", "VBL=ohms:40k"}, {predict.Ohms, "OL", "VBL=ohms:OL"}, {predict.Ohms, "0.1", "VBL=ohms:0.1"}, {predict.Diode, "0.45", "VBL=diode:0.45"},
-		{predict.Activity, "q", "VBL=quiet"}, {predict.Activity, "t", "VBL=toggling"}, {predict.Activity, "0.35", "VBL=swing:0.35"},
-		{predict.Volts, "VBL=12V@lid=shut", "VBL=12V@lid=shut"},
-		{predict.Volts, "OL", ""}, {predict.Volts, "y", ""}, {predict.Ohms, "-3", ""}, {predict.Ohms, "12V", ""}, {predict.Activity, "f", ""}, {predict.Volts, "", ""}, {predict.Volts, "12 2", ""}, {predict.Volts, "VBL = 3", ""},
+		{netlist.Volts, "12.2", "VBL=12.2"}, {netlist.Volts, "12.2V", "VBL=12.2V"}, {netlist.Volts, "f", "VBL=floating"}, {netlist.Volts, " 80m ", "VBL=80m"},
+		{netlist.Ohms, "40k", "VBL=ohms:40k"}, {netlist.Ohms, "OL", "VBL=ohms:OL"}, {netlist.Ohms, "0.1", "VBL=ohms:0.1"}, {netlist.Diode, "0.45", "VBL=diode:0.45"},
+		{netlist.Activity, "q", "VBL=quiet"}, {netlist.Activity, "t", "VBL=toggling"}, {netlist.Activity, "0.35", "VBL=swing:0.35"},
+		{netlist.Volts, "VBL=12V@lid=shut", "VBL=12V@lid=shut"},
+		{netlist.Volts, "OL", ""}, {netlist.Volts, "y", ""}, {netlist.Ohms, "-3", ""}, {netlist.Ohms, "12V", ""}, {netlist.Activity, "f", ""}, {netlist.Volts, "", ""}, {netlist.Volts, "12 2", ""}, {netlist.Volts, "VBL = 3", ""},
 	} {
 		at(c.how, "VBL")
 		got, err := s.full(c.typed)

@@ -58,7 +58,7 @@ func percent(p float64) string {
 // title names what is read, and where.
 func (s *Session) title(x Step) string {
 	p := x.Probe
-	words := map[predict.Method]string{predict.Volts: "volts", predict.Activity: "activity", predict.Ohms: "ohms to ground", predict.Diode: "diode mode", predict.Across: "ohms across", predict.Look: "look"}
+	words := map[netlist.Method]string{netlist.Volts: "volts", netlist.Activity: "activity", netlist.Ohms: "ohms to ground", netlist.Diode: "diode mode", netlist.Across: "ohms across", netlist.Look: "look"}
 	text := words[p.Method] + ", " + s.m.At(p)
 	if place := suspects.Place(s.b, p); place != "" {
 		text += " at " + place
@@ -71,7 +71,7 @@ func (s *Session) title(x Step) string {
 
 // Range tells what a healthy board shows at a probe, with what the board file
 // allows.
-func (s *Session) Range(p predict.Probe) string {
+func (s *Session) Range(p netlist.Probe) string {
 	k := slices.IndexFunc(s.d.Probes, p.Same)
 	text := ""
 	if k >= 0 {
@@ -82,13 +82,13 @@ func (s *Session) Range(p predict.Probe) string {
 	if p.Net != netlist.None && p.Other == netlist.None {
 		n := &s.b.Nets[p.Net]
 		switch {
-		case p.Method == predict.Volts && !p.State.Unplugged:
+		case p.Method == netlist.Volts && !p.State.Unplugged:
 			if e, ok := s.b.ExpectIn(p.Net, p.State.Setting); ok {
 				band = e.Band
 			}
-		case p.Method == predict.Ohms && p.State.Unplugged:
+		case p.Method == netlist.Ohms && p.State.Unplugged:
 			band, unit = n.Cold, netlist.Ohm
-		case p.Method == predict.Diode && p.State.Unplugged:
+		case p.Method == netlist.Diode && p.State.Unplugged:
 			band = n.Diode
 		}
 	}
@@ -109,7 +109,7 @@ func round(v float64) float64 {
 
 // DoFirst says how the board comes from the last reading's state into that of a
 // probe; empty when it is there.
-func (s *Session) DoFirst(p predict.Probe) string {
+func (s *Session) DoFirst(p netlist.Probe) string {
 	last := s.last(&s.now)
 	var words []string
 	plug := func() {
@@ -147,7 +147,7 @@ func (s *Session) DoFirst(p predict.Probe) string {
 }
 
 // caution warns of what a probe can do.
-func (s *Session) caution(p predict.Probe) string { return suspects.Caution(s.b, p) }
+func (s *Session) caution(p netlist.Probe) string { return suspects.Caution(s.b, p) }
 
 // writeStep writes what is to be done.
 func (s *Session) writeStep(o *page) {

@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/trace/predict"
+	"example.org/walkback/netlist/mistake"
 )
 
 // Costs are what probes and changes of the board cost, in s. Risk is counted as
@@ -60,9 +60,9 @@ func CostTable() [][3]string {
 
 // ParseCosts reads a file of a shop: a line WORD TIME each, such as "powerup 90s",
 // with # comments; what it does not name keeps its usual value.
-func ParseCosts(name, text string) (Costs, []netlist.Problem) {
+func ParseCosts(name, text string) (Costs, []mistake.Mistake) {
 	c := UsualCosts()
-	var problems []netlist.Problem
+	var problems []mistake.Mistake
 	var words []string
 	for _, w := range costWords {
 		words = append(words, w.name)
@@ -72,7 +72,7 @@ func ParseCosts(name, text string) (Costs, []netlist.Problem) {
 		fields := strings.Fields(bare)
 		fail := func(at, msg, want, near string) {
 			column := max(strings.Index(line, at), 0)
-			problems = append(problems, netlist.Problem{File: name, Line: i + 1, Column: len([]rune(line[:column])) + 1, Width: max(len([]rune(at)), 1), Text: line, Code: "costs", Msg: msg, Want: want, Near: near})
+			problems = append(problems, mistake.Mistake{File: name, Line: i + 1, Column: len([]rune(line[:column])) + 1, Width: max(len([]rune(at)), 1), Text: line, Code: "costs", Msg: msg, Want: want, Near: near})
 		}
 		switch {
 		case len(fields) == 0:
@@ -98,18 +98,18 @@ func ParseCosts(name, text string) (Costs, []netlist.Problem) {
 			}
 		}
 		if !found {
-			fail(fields[0], fmt.Sprintf("no cost is called %q", fields[0]), "one of "+strings.Join(words, ", "), netlist.Nearest(fields[0], words))
+			fail(fields[0], fmt.Sprintf("no cost is called %q", fields[0]), "one of "+strings.Join(words, ", "), mistake.Nearest(fields[0], words))
 		}
 	}
 	return c, problems
 }
 
 // Probe is what a probe itself takes, in s.
-func (c *Costs) Probe(b *netlist.Board, p predict.Probe) float64 {
-	s := map[predict.Method]float64{
-		predict.Look: c.Look, predict.Volts: c.Volts, predict.Activity: c.Activity, predict.Ohms: c.Ohms, predict.Diode: c.Diode, predict.Across: c.Across,
+func (c *Costs) Probe(b *netlist.Board, p netlist.Probe) float64 {
+	s := map[netlist.Method]float64{
+		netlist.Look: c.Look, netlist.Volts: c.Volts, netlist.Activity: c.Activity, netlist.Ohms: c.Ohms, netlist.Diode: c.Diode, netlist.Across: c.Across,
 	}[p.Method]
-	if p.Method == predict.Look || p.Net == netlist.None {
+	if p.Method == netlist.Look || p.Net == netlist.None {
 		return s
 	}
 	for _, n := range []netlist.NetID{p.Net, p.Other} {
@@ -132,7 +132,7 @@ func (c *Costs) Probe(b *netlist.Board, p predict.Probe) float64 {
 
 // Change is what it takes to bring the board from the state of one probe into that
 // of another, in s. Power goes on with the panel plugged, into the usual state.
-func (c *Costs) Change(b *netlist.Board, from, to predict.Probe) float64 {
+func (c *Costs) Change(b *netlist.Board, from, to netlist.Probe) float64 {
 	s := 0.0
 	if from.State.Unplugged != to.State.Unplugged {
 		s += c.Plug

@@ -7,8 +7,8 @@ import (
 	"math"
 	"strings"
 
-	"example.org/walkback/trace"
-	"example.org/walkback/trace/predict"
+	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/suspects"
 )
 
@@ -91,7 +91,7 @@ func WriteJSON(out io.Writer, p *Plan) error {
 		}
 		j.Steps = append(j.Steps, x)
 	}
-	return trace.EncodeJSON(out, j)
+	return say.JSON(out, j)
 }
 
 // WriteMarkdown prints the plan with boxes to tick.
@@ -109,7 +109,7 @@ func WriteMarkdown(out io.Writer, p *Plan) error {
 	for _, c := range Cautions {
 		fmt.Fprintf(o, "> **Caution:** %s\n", c)
 	}
-	var last predict.Probe
+	var last netlist.Probe
 	for i, s := range p.Steps() {
 		if c := suspects.Condition(p.Board, s.Probe); i == 0 || c != suspects.Condition(p.Board, last) {
 			fmt.Fprintf(o, "\n## %s\n\n", escape.Replace(c))

@@ -152,7 +152,7 @@ func (p *Plan) problem(readings []suspects.Reading, o Options) *sequence.Problem
 }
 
 // nearest takes a probe to the state among the distinct ones that shows the same.
-func nearest(m *predict.Model, x predict.Probe) predict.Probe {
+func nearest(m *predict.Model, x netlist.Probe) netlist.Probe {
 	if !x.Cold() {
 		x.State = m.Same(x.State)
 	}
@@ -160,7 +160,7 @@ func nearest(m *predict.Model, x predict.Probe) predict.Probe {
 }
 
 // known tells whether a probe was made already.
-func known(readings []suspects.Reading, x predict.Probe) bool {
+func known(readings []suspects.Reading, x netlist.Probe) bool {
 	return slices.ContainsFunc(readings, func(r suspects.Reading) bool { return r.Probe.Same(x) })
 }
 
@@ -172,24 +172,24 @@ const (
 	hotFirst
 )
 
-func condition(states []predict.State, x predict.Probe) int {
+func condition(states []netlist.Condition, x netlist.Probe) int {
 	switch {
 	case x.Cold() && x.State.Unplugged:
 		return coldOut
 	case x.Cold():
 		return coldIn
 	}
-	return hotFirst + slices.IndexFunc(states, func(s predict.State) bool { return slices.Equal(s.Setting, x.State.Setting) })
+	return hotFirst + slices.IndexFunc(states, func(s netlist.Condition) bool { return slices.Equal(s.Setting, x.State.Setting) })
 }
 
 // changes is the table of what it costs to bring the board from one condition
 // into another.
-func changes(b *netlist.Board, states []predict.State, c Costs) [][]float64 {
-	at := make([]predict.Probe, hotFirst+len(states))
-	at[coldOut] = predict.Probe{Method: predict.Ohms, State: predict.State{Unplugged: true}}
-	at[coldIn] = predict.Probe{Method: predict.Ohms}
+func changes(b *netlist.Board, states []netlist.Condition, c Costs) [][]float64 {
+	at := make([]netlist.Probe, hotFirst+len(states))
+	at[coldOut] = netlist.Probe{Method: netlist.Ohms, State: netlist.Condition{Unplugged: true}}
+	at[coldIn] = netlist.Probe{Method: netlist.Ohms}
 	for i, st := range states {
-		at[hotFirst+i] = predict.Probe{Method: predict.Volts, State: st}
+		at[hotFirst+i] = netlist.Probe{Method: netlist.Volts, State: st}
 	}
 	t := make([][]float64, len(at))
 	for i := range t {
@@ -213,14 +213,14 @@ func gateRail(b *netlist.Board, n netlist.NetID) bool {
 
 // Gates tells whether a probe is one of those that come before any power: the
 // resistance of such a rail to ground and to its neighbours, without the panel.
-func Gates(b *netlist.Board, x predict.Probe) bool {
+func Gates(b *netlist.Board, x netlist.Probe) bool {
 	if !x.State.Unplugged || x.Part != netlist.None {
 		return false
 	}
 	switch x.Method {
-	case predict.Ohms:
+	case netlist.Ohms:
 		return gateRail(b, x.Net)
-	case predict.Across:
+	case netlist.Across:
 		return gateRail(b, x.Net) || gateRail(b, x.Other)
 	}
 	return false
@@ -229,8 +229,8 @@ func Gates(b *netlist.Board, x predict.Probe) bool {
 // NeedsGate tells whether a probe may come only after the gate has passed: each
 // that touches the board with power on; and after liquid or a repair by others
 // each that needs power at all, looking too.
-func NeedsGate(x predict.Probe, history []string) bool {
-	return !x.Cold() && (x.Method != predict.Look || slices.Contains(history, "liquid") || slices.Contains(history, "repair"))
+func NeedsGate(x netlist.Probe, history []string) bool {
+	return !x.Cold() && (x.Method != netlist.Look || slices.Contains(history, "liquid") || slices.Contains(history, "repair"))
 }
 
 // guard holds back what needs the gate.
@@ -260,7 +260,7 @@ func (p *Plan) walkOrder(nets []netlist.NetID) []int {
 	}
 	var list []int
 	usual := p.Board.Usual()
-	add := func(is func(predict.Probe) bool) {
+	add := func(is func(netlist.Probe) bool) {
 		for i, k := range p.Probes {
 			if x := p.Dict.Probes[k]; is(x) && (x.Cold() || slices.Equal(x.State.Setting, usual)) {
 				list = append(list, i)
@@ -269,12 +269,12 @@ func (p *Plan) walkOrder(nets []netlist.NetID) []int {
 	}
 	list = append(list, p.Gate...)
 	for _, n := range nets {
-		add(func(x predict.Probe) bool { return x.Net == n && x.Method == predict.Volts })
-		add(func(x predict.Probe) bool { return x.Net == n && x.Method == predict.Activity })
+		add(func(x netlist.Probe) bool { return x.Net == n && x.Method == netlist.Volts })
+		add(func(x netlist.Probe) bool { return x.Net == n && x.Method == netlist.Activity })
 	}
 	for _, n := range nets {
-		add(func(x predict.Probe) bool { return x.Net == n && x.Method == predict.Ohms })
-		add(func(x predict.Probe) bool { return x.Net == n && x.Method == predict.Diode })
+		add(func(x netlist.Probe) bool { return x.Net == n && x.Method == netlist.Ohms })
+		add(func(x netlist.Probe) bool { return x.Net == n && x.Method == netlist.Diode })
 	}
 	for i := range p.Probes {
 		if !slices.Contains(list, i) {

@@ -10,6 +10,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/order"
 	"example.org/walkback/trace/predict"
@@ -25,7 +26,7 @@ func narrower(tb testing.TB, name string) *suspects.Narrower {
 		tb.Fatalf("there is no board %s", name)
 	}
 	b, problems := netlist.Read(name, src)
-	if netlist.HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		tb.Fatal(problems)
 	}
 	return suspects.New(predict.New(b))
@@ -149,7 +150,7 @@ func guarded(t *testing.T, what string, steps []order.Step) {
 	var visit func(at int, passed bool)
 	visit = func(at int, passed bool) {
 		s := &steps[at-1]
-		if !s.Probe.Cold() && s.Probe.Method != predict.Look && !passed {
+		if !s.Probe.Cold() && s.Probe.Method != netlist.Look && !passed {
 			t.Errorf("%s: step %d touches %v with power on before any gate", what, at, s.Probe)
 		}
 		for _, r := range s.Results {

@@ -17,7 +17,7 @@ import (
 // Step is one probe of the checklist.
 type Step struct {
 	Number  int
-	Probe   predict.Probe
+	Probe   netlist.Probe
 	Gate    bool    // it comes before any power
 	Change  float64 // s to bring the board into its condition
 	Cost    float64 // s

@@ -6,6 +6,7 @@ import (
 	"io"
 	"strings"
 
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace"
 )
 
@@ -197,5 +198,5 @@ func WriteJSON(out io.Writer, c *Checklist) error {
 		}
 		j.Probes = append(j.Probes, x)
 	}
-	return trace.EncodeJSON(out, j)
+	return say.JSON(out, j)
 }

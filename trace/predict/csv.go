@@ -51,7 +51,7 @@ func WriteCSV(out io.Writer, list []*Report, pick *Pick) error {
 func (r *Report) csv(list []*Report, pick *Pick) [][]string {
 	b := r.Board
 	var healthy *Report
-	if i := slices.IndexFunc(list, func(o *Report) bool { return len(o.Names) == 0 && o.State.key() == r.State.key() }); i >= 0 {
+	if i := slices.IndexFunc(list, func(o *Report) bool { return len(o.Names) == 0 && stateKey(o.State) == stateKey(r.State) }); i >= 0 {
 		healthy = list[i]
 	}
 	var rows [][]string

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"example.org/walkback/boards"
+	"example.org/walkback/netlist"
 	"example.org/walkback/trace/predict"
 )
 
@@ -94,7 +95,7 @@ func TestDictionaryCSVHasEveryFault(t *testing.T) {
 
 func TestClimbCSV(t *testing.T) {
 	p := demo(t, "larkspur13")
-	c, err := p.Climb(predict.State{Setting: p.Board.Usual()}, nil, parseFaults(t, p, "FB2:open")...)
+	c, err := p.Climb(netlist.Condition{Setting: p.Board.Usual()}, nil, parseFaults(t, p, "FB2:open")...)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -10,32 +10,6 @@ import (
 	"example.org/walkback/netlist"
 )
 
-// Probe is one measurement in one condition of the board.
-type Probe struct {
-	Method  Method
-	Net     netlist.NetID  // of volts, activity, ohms and diode mode, or None
-	Other   netlist.NetID  // of ohms across two nets, from Net
-	Part    netlist.PartID // of ohms across a part, or None
-	Channel int
-	Fact    int // of looking, or None
-	// State is where the probe is made; with all power out only Unplugged counts.
-	State State
-}
-
-// Cold tells whether all power must be out.
-func (p Probe) Cold() bool { return p.Method == Ohms || p.Method == Diode || p.Method == Across }
-
-// Same tells whether two probes are one; between two nets either may stand first.
-func (p Probe) Same(o Probe) bool {
-	if p.Method != o.Method || p.Part != o.Part || p.Channel != o.Channel || p.Fact != o.Fact || p.State.Unplugged != o.State.Unplugged {
-		return false
-	}
-	if (p.Net != o.Net || p.Other != o.Other) && (p.Net != o.Other || p.Other != o.Net) {
-		return false
-	}
-	return p.Cold() || slices.Equal(p.State.Setting, o.State.Setting)
-}
-
 // Dictionary is what every single fault shows at every probe that can be made on
 // the board.
 type Dictionary struct {
@@ -227,7 +201,7 @@ func (m *Model) lifted(h Hypothesis, p Probe, v float64) float64 {
 // Apart is the least difference between two readings of a probe that a person
 // would call a difference, on the lower of the two: wider than the spread
 // between two good boards.
-func (m Method) Apart(low float64) float64 {
+func Apart(m Method, low float64) float64 {
 	a := math.Abs(low)
 	switch m {
 	case Volts:
@@ -254,7 +228,7 @@ func classes(m Method, values []float64) []uint16 {
 	class := uint16(0)
 	for k, i := range order {
 		if k > 0 {
-			if last := values[order[k-1]]; values[i] != last && !(values[i]-last < m.Apart(last)) {
+			if last := values[order[k-1]]; values[i] != last && !(values[i]-last < Apart(m, last)) {
 				class++
 			}
 		}

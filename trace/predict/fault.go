@@ -181,24 +181,6 @@ func (m *Model) channelName(id netlist.PartID, channel int) string {
 	return m.Board.Nets[pick-1].Name
 }
 
-// Channels names the channels of a part that can be read from end to end, in
-// order: pin numbers, or nets; one empty name for a part of one channel.
-func (m *Model) Channels(id netlist.PartID) []string {
-	p := &m.Board.Parts[id]
-	if len(p.Kind.Passes) == 0 || p.Kind.Passes[0].AC || p.Kind.Form == netlist.NamedForm {
-		return nil
-	}
-	var list []string
-	for ch := range int(m.unitOf[id+1] - m.unitOf[id]) {
-		name := ""
-		if m.unitOf[id+1]-m.unitOf[id] > 1 {
-			name = m.channelName(id, ch)
-		}
-		list = append(list, name)
-	}
-	return list
-}
-
 // FaultError says what is wrong with a fault as typed.
 type FaultError struct {
 	Text string

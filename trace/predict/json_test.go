@@ -50,7 +50,7 @@ func TestJSONCarriesNumbersOrNull(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := rapid.SampledFrom(list).Draw(t, "board")
 		faults := rapid.SliceOfN(rapid.SampledFrom(p.AllFaults()), 0, 3).Draw(t, "faults")
-		st := predict.State{Setting: p.Board.Usual(), Unplugged: rapid.Bool().Draw(t, "unplugged")}
+		st := netlist.Condition{Setting: p.Board.Usual(), Unplugged: rapid.Bool().Draw(t, "unplugged")}
 		r, err := p.Report(st, faults...)
 		if err != nil {
 			t.Fatal(err)
@@ -132,7 +132,7 @@ func TestClimbJSON(t *testing.T) {
 			Status string
 		}
 	}
-	usual := predict.State{Setting: p.Board.Usual()}
+	usual := netlist.Condition{Setting: p.Board.Usual()}
 	c, err := p.Climb(usual, nil, parseFaults(t, p, "FB2:open")...)
 	if err != nil {
 		t.Fatal(err)

@@ -53,11 +53,11 @@ func (r *Run) like(o *Run, t netlist.Target) bool {
 		return r.Alive(t.Lane) == o.Alive(t.Lane)
 	}
 	a, b := r.Volts(t.Net), o.Volts(t.Net)
-	if math.Abs(a-b) > Volts.Apart(min(math.Abs(a), math.Abs(b))) {
+	if math.Abs(a-b) > Apart(Volts, min(math.Abs(a), math.Abs(b))) {
 		return false
 	}
 	x, y := r.Swing(t.Net), o.Swing(t.Net)
-	return math.Abs(x-y) <= Activity.Apart(min(x, y)) && r.Floats(t.Net) == o.Floats(t.Net)
+	return math.Abs(x-y) <= Apart(Activity, min(x, y)) && r.Floats(t.Net) == o.Floats(t.Net)
 }
 
 // Words for a lane or a fact that say what is, whatever a healthy board does in
@@ -91,7 +91,7 @@ func (r *Run) Fits(o netlist.Observation) bool {
 	}
 	v := r.Volts(t.Net)
 	if x, err := netlist.ParseValue(o.Word, netlist.Volt); err == nil {
-		return math.Abs(v-x) <= Volts.Apart(min(math.Abs(v), math.Abs(x)))
+		return math.Abs(v-x) <= Apart(Volts, min(math.Abs(v), math.Abs(x)))
 	}
 	h := healthy.Volts(t.Net)
 	switch {

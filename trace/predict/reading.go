@@ -8,23 +8,21 @@ import (
 	"example.org/walkback/netlist"
 )
 
-// Method is how a probe is made.
-type Method uint8
-
-// The methods.
-const (
-	Volts    Method = iota // DC, a net against ground, meter of 10 MΩ
-	Activity               // how far a net moves
-	Ohms                   // a net to ground, all power out
-	Diode                  // red lead on ground, black lead on the net, all power out
-	Across                 // from end to end of a part, or between two nets, all power out
-	Look                   // no meter: see, or ask the operating system
+// What is read and in which state, under short names.
+type (
+	Method = netlist.Method
+	Probe  = netlist.Probe
+	State  = netlist.Condition
 )
 
-var methodNames = [...]string{"DC volts", "activity", "ohms to ground", "diode mode", "ohms across", "look"}
-
-// String returns the words for the method.
-func (m Method) String() string { return methodNames[m] }
+const (
+	Volts    = netlist.Volts
+	Activity = netlist.Activity
+	Ohms     = netlist.Ohms
+	Diode    = netlist.Diode
+	Across   = netlist.Across
+	Look     = netlist.Look
+)
 
 // Reading is what a probe shows.
 type Reading struct {

@@ -10,13 +10,7 @@ import (
 	"gonum.org/v1/gonum/graph/topo"
 )
 
-// State is the condition of a board while it has power.
-type State struct {
-	Setting   netlist.Setting
-	Unplugged bool // the panel is not plugged in
-}
-
-func (st State) key() string {
+func stateKey(st State) string {
 	k := make([]byte, 0, 16)
 	if st.Unplugged {
 		k = append(k, 'u')
@@ -71,7 +65,7 @@ func (m *Model) Suppose(faults ...Fault) Hypothesis {
 
 // base returns the healthy run of a state.
 func (m *Model) base(st State) *sim {
-	key := st.key()
+	key := stateKey(st)
 	if s := m.healthy[key]; s != nil {
 		return s
 	}

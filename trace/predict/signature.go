@@ -36,7 +36,7 @@ func (m *Model) Signatures(d *Dictionary) *Signatures {
 		if p.Cold() {
 			cold[p.State.Unplugged] = append(cold[p.State.Unplugged], k)
 		} else {
-			hot[p.State.key()] = append(hot[p.State.key()], k)
+			hot[stateKey(p.State)] = append(hot[stateKey(p.State)], k)
 		}
 	}
 	list := make([]Fault, len(d.Faults))
@@ -49,21 +49,21 @@ func (m *Model) Signatures(d *Dictionary) *Signatures {
 			p := d.Probes[k]
 			switch {
 			case i < 0:
-				s.Healthy[k] = p.reading(value(p))
+				s.Healthy[k] = probeReading(p, value(p))
 			case d.Classes[i][k] != d.Healthy[k]:
-				x := p.reading(m.lifted(h, p, value(p)))
+				x := probeReading(p, m.lifted(h, p, value(p)))
 				bits := math.Log2(float64(len(list)+1) / float64(alike[k][d.Classes[i][k]]))
-				s.Faults[i] = append(s.Faults[i], Sign{k, x, bits * p.Method.clear(s.Healthy[k], x)})
+				s.Faults[i] = append(s.Faults[i], Sign{k, x, bits * clearness(p.Method, s.Healthy[k], x)})
 			}
 		}
 	}
-	m.Every(list, func(i int, r *Run) { note(i, hot[r.State.key()], r.Hypothesis, r.Value) },
+	m.Every(list, func(i int, r *Run) { note(i, hot[stateKey(r.State)], r.Hypothesis, r.Value) },
 		func(i int, c *Cold) { note(i, cold[c.Unplugged], c.Hypothesis, c.Value) })
 	return s
 }
 
 // reading puts the value of a probe into words.
-func (p Probe) reading(v float64) Reading {
+func probeReading(p Probe, v float64) Reading {
 	switch p.Method {
 	case Volts:
 		if math.IsInf(v, 0) {
@@ -108,17 +108,17 @@ func (d *Dictionary) alike() [][]int {
 }
 
 // clear is 1 for a difference that nobody can miss and less for small ones.
-func (m Method) clear(a, b Reading) float64 {
+func clearness(m Method, a, b Reading) float64 {
 	if m == Look || a.Number() != b.Number() {
 		return 1
 	}
-	return min(1, math.Abs(a.Value-b.Value)/(3*m.Apart(min(math.Abs(a.Value), math.Abs(b.Value)))))
+	return min(1, math.Abs(a.Value-b.Value)/(3*Apart(m, min(math.Abs(a.Value), math.Abs(b.Value)))))
 }
 
 // Clearest picks at most n signs of a fault: clear ones, the usual state and test
 // points before others, no net or part twice.
 func (s *Signatures) Clearest(b *netlist.Board, d *Dictionary, fault, n int) []Sign {
-	usual := State{Setting: b.Usual()}.key()
+	usual := stateKey(State{Setting: b.Usual()})
 	worth := func(x Sign) float64 {
 		p, w := d.Probes[x.Probe], x.Clear
 		if p.Net != netlist.None {
@@ -127,7 +127,7 @@ func (s *Signatures) Clearest(b *netlist.Board, d *Dictionary, fault, n int) []S
 				break
 			}
 		}
-		if p.State.key() != usual && !p.Cold() || p.Cold() && !p.State.Unplugged {
+		if stateKey(p.State) != usual && !p.Cold() || p.Cold() && !p.State.Unplugged {
 			w /= 1.5
 		}
 		return w
@@ -194,7 +194,7 @@ func (m *Model) signText(p Probe, healthy, shows Reading) string {
 		}
 	}
 	if p.Cold() && !p.State.Unplugged {
-		where = append(where, panelText(false))
+		where = append(where, State{}.PanelText())
 	}
 	if len(where) > 0 {
 		text += " (" + strings.Join(where, " ") + ")"

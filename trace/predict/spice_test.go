@@ -133,7 +133,7 @@ func TestLevelsAgreeWithNgspice(t *testing.T) {
 		}
 		b := readBoard(t, fmt.Sprint("network", k), c.Board)
 		m := predict.New(b)
-		r := m.Run(predict.State{Setting: b.Usual()}, predict.Hypothesis{})
+		r := m.Run(netlist.Condition{Setting: b.Usual()}, predict.Hypothesis{})
 		if len(r.Unsteady()) > 0 {
 			unsteady++
 			t.Logf("network %d: does not come to rest", k)
@@ -221,8 +221,8 @@ func demoCases(t *testing.T, each func(c demoCase, b *netlist.Board, r *predict.
 }
 
 // pickStates takes the usual state, one from the middle and the last.
-func pickStates(list []predict.State) []predict.State {
-	return []predict.State{list[0], list[len(list)/2], list[len(list)-1]}
+func pickStates(list []netlist.Condition) []netlist.Condition {
+	return []netlist.Condition{list[0], list[len(list)/2], list[len(list)-1]}
 }
 
 // TestDemoDecksAgreeWithNgspice compares the levels on the demo boards with those
@@ -302,7 +302,7 @@ resistor R2 OUT -> GND 1
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := m.Run(predict.State{Setting: b.Usual()}, m.Suppose(faults...))
+	r := m.Run(netlist.Condition{Setting: b.Usual()}, m.Suppose(faults...))
 	var deck, again bytes.Buffer
 	if err := errors.Join(r.WriteSPICE(&deck), r.WriteSPICE(&again)); err != nil {
 		t.Fatal(err)

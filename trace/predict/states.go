@@ -99,7 +99,7 @@ func WriteStates(out io.Writer, list []*Report, pick *Pick) error {
 		}
 		columns[c] = append(columns[c], i)
 	}
-	fmt.Fprintf(o, "\nThe states, %s:\n", panelText(list[0].State.Unplugged))
+	fmt.Fprintf(o, "\nThe states, %s:\n", list[0].State.PanelText())
 	for c, members := range columns {
 		names := make([]string, len(members))
 		for k, i := range members {

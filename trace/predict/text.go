@@ -180,21 +180,6 @@ func units(words []string) []string {
 	return out
 }
 
-func panelText(unplugged bool) string {
-	if unplugged {
-		return "panel unplugged"
-	}
-	return "panel plugged"
-}
-
-// Text prints a state: "power=run lid=open, panel plugged".
-func (st State) Text(b *netlist.Board) string {
-	if len(st.Setting) == 0 {
-		return panelText(st.Unplugged)
-	}
-	return b.SettingText(st.Setting) + ", " + panelText(st.Unplugged)
-}
-
 // WriteText prints a sheet.
 func (s *Sheet) WriteText(out io.Writer) error {
 	o := bufio.NewWriter(out)
@@ -204,7 +189,7 @@ func (s *Sheet) WriteText(out io.Writer) error {
 	if s.Faulty != nil {
 		s.writeFaults(o)
 	}
-	cold := "ALL power out, battery too, " + panelText(r.State.Unplugged)
+	cold := "ALL power out, battery too, " + r.State.PanelText()
 	fmt.Fprintf(o, "\n  ! volts, activity: power on, in this state; meter of 10 MΩ, black lead on ground\n"+
 		"  ! ohms, diode mode: %s; diode mode: red lead on ground, black on the point\n\n", cold)
 	if s.Faulty == nil {

@@ -40,7 +40,7 @@ func parseFaults(t *testing.T, p *predict.Predictor, texts ...string) []predict.
 
 func sheet(t *testing.T, p *predict.Predictor, faults ...string) *predict.Sheet {
 	t.Helper()
-	s, err := p.Sheet(predict.State{Setting: p.Board.Usual()}, parseFaults(t, p, faults...)...)
+	s, err := p.Sheet(netlist.Condition{Setting: p.Board.Usual()}, parseFaults(t, p, faults...)...)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -73,7 +73,7 @@ func TestTextsFitATerminal(t *testing.T) {
 	const columns = 120
 	for _, name := range boards.Names() {
 		p := demo(t, name)
-		usual := predict.State{Setting: p.Board.Usual()}
+		usual := netlist.Condition{Setting: p.Board.Usual()}
 		reports, err := p.Reports(false)
 		if err != nil {
 			t.Fatal(err)
@@ -310,7 +310,7 @@ func TestSignaturesAreWhatDiffers(t *testing.T) {
 
 func TestClimb(t *testing.T) {
 	p := demo(t, "larkspur13")
-	usual := predict.State{Setting: p.Board.Usual()}
+	usual := netlist.Condition{Setting: p.Board.Usual()}
 	climb := func(seen []string, faults ...string) *predict.Climb {
 		t.Helper()
 		var list []netlist.Observation

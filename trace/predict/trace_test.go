@@ -25,7 +25,7 @@ func TestSimulationAgreesWithTheWalk(t *testing.T) {
 			t.Fatal(problems)
 		}
 		m := predict.New(b)
-		st := predict.State{Setting: b.Usual()}
+		st := netlist.Condition{Setting: b.Usual()}
 		checked := 0
 		for i := range b.Facts {
 			o, err := b.Observe(b.Facts[i].Name, "no", b.Usual())

@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/predict"
 )
 
@@ -29,9 +30,9 @@ func Symptom(m *predict.Model, usual netlist.Setting, name string) (list []Readi
 
 // ParseFile reads a file of readings: a reading or the name of a symptom a line;
 // # begins a comment.
-func ParseFile(m *predict.Model, usual netlist.Setting, name, text string) ([]Reading, []netlist.Problem) {
+func ParseFile(m *predict.Model, usual netlist.Setting, name, text string) ([]Reading, []mistake.Mistake) {
 	var list []Reading
-	var problems []netlist.Problem
+	var problems []mistake.Mistake
 	for i, line := range strings.Split(text, "\n") {
 		line = strings.TrimSuffix(line, "\r")
 		body, _, _ := strings.Cut(line, "#")
@@ -40,7 +41,7 @@ func ParseFile(m *predict.Model, usual netlist.Setting, name, text string) ([]Re
 		if word == "" {
 			continue
 		}
-		p := netlist.Problem{File: name, Line: i + 1, Column: utf8.RuneCountInString(line[:at]) + 1, Width: utf8.RuneCountInString(word), Text: line, Code: "reading"}
+		p := mistake.Mistake{File: name, Line: i + 1, Column: utf8.RuneCountInString(line[:at]) + 1, Width: utf8.RuneCountInString(word), Text: line, Code: "reading"}
 		if k := strings.IndexAny(word, " \t"); k >= 0 {
 			p.Column += utf8.RuneCountInString(word[:k])
 			p.Width = 1
@@ -63,7 +64,7 @@ func ParseFile(m *predict.Model, usual netlist.Setting, name, text string) ([]Re
 			p.Msg, p.Want, p.Near = re.Msg, re.Want, re.Near
 			p.Column, p.Width = p.Column+re.From, re.Width
 			if !strings.Contains(word, "=") && p.Near == "" {
-				p.Near = netlist.Nearest(word, m.Board.SymptomNames())
+				p.Near = mistake.Nearest(word, m.Board.SymptomNames())
 			}
 		}
 		problems = append(problems, p)

@@ -6,6 +6,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/predict"
 )
 
@@ -31,7 +32,7 @@ func model(t testing.TB, name string) *predict.Model {
 		t.Fatalf("no demo board %s", name)
 	}
 	b, problems := netlist.Read(name+".board", src)
-	if netlist.HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		t.Fatal(problems)
 	}
 	return predict.New(b)

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // History is something that happened to a machine and shifts the weights of what
@@ -65,7 +66,7 @@ func historyError(word string) error {
 		names[i] = h.Name
 	}
 	msg := fmt.Sprintf("no history is called %q", word)
-	if near := netlist.Nearest(word, names); near != "" {
+	if near := mistake.Nearest(word, names); near != "" {
 		msg += fmt.Sprintf("; did you mean %q?", near)
 	}
 	return fmt.Errorf("%s\n  there are: %s", msg, strings.Join(names, ", "))

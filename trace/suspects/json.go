@@ -3,7 +3,7 @@ package suspects
 import (
 	"io"
 
-	"example.org/walkback/trace"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/predict"
 )
 
@@ -127,7 +127,7 @@ func WriteJSON(out io.Writer, r *Report) error {
 	for _, c := range r.Cleared {
 		j.Cleared = append(j.Cleared, jsonCleared{r.Board.Parts[c.Part].Name, r.Readings[c.By].Text})
 	}
-	return trace.EncodeJSON(out, j)
+	return say.JSON(out, j)
 }
 
 func (r *Report) list(set []int) []string {

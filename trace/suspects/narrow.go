@@ -141,12 +141,12 @@ func (n *Narrower) Narrow(readings []Reading, o Options) (*Report, error) {
 // standing compares the readings with the healthy board.
 func (w *weigher) standing(r *Report) {
 	r.Healthy, r.Absent, r.Should = make([]bool, len(w.readings)), make([]bool, len(w.readings)), make([]string, len(w.readings))
-	usual := predict.State{Setting: w.m.Board.Usual()}
+	usual := netlist.Condition{Setting: w.m.Board.Usual()}
 	for k := range w.readings {
 		x := &w.readings[k]
 		r.Healthy[k] = w.healthy[k] >= explains
 		r.Should[k] = w.shows(x.Probe, x.Seen)
-		if x.Probe.Cold() || sameState(x.Probe, predict.Probe{State: usual}) {
+		if x.Probe.Cold() || sameState(x.Probe, netlist.Probe{State: usual}) {
 			continue
 		}
 		p := x.Probe
@@ -156,7 +156,7 @@ func (w *weigher) standing(r *Report) {
 }
 
 // shows puts into words what the healthy board shows at a probe.
-func (n *Narrower) shows(p predict.Probe, seen *netlist.Observation) string {
+func (n *Narrower) shows(p netlist.Probe, seen *netlist.Observation) string {
 	switch {
 	case p.Cold():
 		return valueText(p.Method, n.coldValues(p)[0])
@@ -177,11 +177,11 @@ func (n *Narrower) shows(p predict.Probe, seen *netlist.Observation) string {
 
 // present tells whether the healthy board has a point: a level, a living lane, a
 // fact that holds.
-func (n *Narrower) present(p predict.Probe, seen *netlist.Observation) bool {
+func (n *Narrower) present(p netlist.Probe, seen *netlist.Observation) bool {
 	if seen == nil || seen.Target.Net != netlist.None {
 		v := n.hotValues(p.State).value(0, p)
-		if p.Method == predict.Activity {
-			return v >= predict.Activity.Apart(0)
+		if p.Method == netlist.Activity {
+			return v >= predict.Apart(netlist.Activity, 0)
 		}
 		return v >= netlist.LowBelow && !math.IsInf(v, 1)
 	}

@@ -9,7 +9,7 @@ import (
 	"testing"
 	"unicode/utf8"
 
-	"example.org/walkback/trace/predict"
+	"example.org/walkback/netlist"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -76,7 +76,7 @@ func TestTwoFaultsComeOutAsAPair(t *testing.T) {
 			t.Fatal(errA, errB)
 		}
 		h := n.m.Suppose(a[0], b[0])
-		run := n.m.Run(predict.State{Setting: n.m.Board.Usual()}, h)
+		run := n.m.Run(netlist.Condition{Setting: n.m.Board.Usual()}, h)
 		var list []Reading
 		for _, place := range strings.Fields(c.where) {
 			r, err := Parse(n.m, place+"=0.1")
@@ -84,7 +84,7 @@ func TestTwoFaultsComeOutAsAPair(t *testing.T) {
 				if r, err = Parse(n.m, place+"=ok"); err != nil {
 					t.Fatal(err)
 				}
-				r.Probe.Method = predict.Look
+				r.Probe.Method = netlist.Look
 			}
 			v := 0.0
 			if r.Probe.Cold() {
@@ -179,7 +179,7 @@ func TestAnOpenFuseIsNotTheCause(t *testing.T) {
 					id, _ := n.m.Board.Part(name)
 					return !slices.Contains(r.Suspects[0].Parts, id)
 				})
-				if r.Fuse.Probe == 0 && r.Next[0].Probe.Method != predict.Ohms {
+				if r.Fuse.Probe == 0 && r.Next[0].Probe.Method != netlist.Ohms {
 					t.Errorf("%s: a short is sought with %v", name, r.Next[0].Probe.Method)
 				}
 			} else if r.Fuse != nil {

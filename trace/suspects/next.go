@@ -11,7 +11,7 @@ import (
 
 // Next is a probe that would tell much for what it costs.
 type Next struct {
-	Probe    predict.Probe
+	Probe    netlist.Probe
 	Bits     float64 // expected information about the suspects
 	Seconds  float64 // with the change of the board's state
 	Again    bool    // it was read before
@@ -92,7 +92,7 @@ func (w *weigher) next(r *Report) {
 func (w *weigher) answers(x *Reading) string {
 	p := x.Probe
 	if x.Seen != nil && x.Seen.Target.Fact != netlist.None {
-		p.Method = predict.Look
+		p.Method = netlist.Look
 	}
 	return probeKey(p)
 }
@@ -189,9 +189,9 @@ const (
 )
 
 // seconds is what a probe costs after the last reading.
-func (w *weigher) seconds(p predict.Probe) float64 {
+func (w *weigher) seconds(p netlist.Probe) float64 {
 	s := Seconds(p)
-	usual := predict.Probe{State: predict.State{Setting: w.m.Board.Usual()}}
+	usual := netlist.Probe{State: netlist.Condition{Setting: w.m.Board.Usual()}}
 	last := usual
 	if n := len(w.readings); n > 0 {
 		last = w.readings[n-1].Probe
@@ -206,15 +206,15 @@ func (w *weigher) seconds(p predict.Probe) float64 {
 }
 
 // Seconds is what a probe costs: common practice, no source.
-func Seconds(p predict.Probe) float64 {
+func Seconds(p netlist.Probe) float64 {
 	switch p.Method {
-	case predict.Look:
+	case netlist.Look:
 		return 10
-	case predict.Activity:
+	case netlist.Activity:
 		return 60
-	case predict.Diode, predict.Ohms, predict.Across:
+	case netlist.Diode, netlist.Ohms, netlist.Across:
 		return 30
-	case predict.Volts:
+	case netlist.Volts:
 	}
 	return 20
 }
@@ -282,7 +282,7 @@ func (w *weigher) fuse(r *Report) int {
 	best, most := -1, 0.0
 	for k := range w.d.Probes {
 		p := w.d.Probes[k]
-		if p.Method != predict.Ohms || slices.ContainsFunc(w.readings, func(x Reading) bool { return probeKey(x.Probe) == w.keys[k] }) {
+		if p.Method != netlist.Ohms || slices.ContainsFunc(w.readings, func(x Reading) bool { return probeKey(x.Probe) == w.keys[k] }) {
 			continue
 		}
 		apart := 0.0
@@ -323,17 +323,17 @@ func (w *weigher) behind(id netlist.PartID, n netlist.NetID) bool {
 		return false
 	}
 	i := slices.IndexFunc(w.list, func(h Hypothesis) bool { return partOf(&h) == id && h.Faults[0].Mode.Does == netlist.Opens })
-	t := w.hotValues(predict.State{Setting: w.m.Board.Usual()})
-	at := predict.Probe{Method: predict.Volts, Net: n}
+	t := w.hotValues(netlist.Condition{Setting: w.m.Board.Usual()})
+	at := netlist.Probe{Method: netlist.Volts, Net: n}
 	a, b := t.value(0, at), t.value(i+1, at)
-	return math.IsInf(b, 1) || math.Abs(a-b) > predict.Volts.Apart(b)
+	return math.IsInf(b, 1) || math.Abs(a-b) > predict.Apart(netlist.Volts, b)
 }
 
 // behindReadings lists the readings in ohms behind a fuse.
 func (w *weigher) behindReadings(id netlist.PartID) []int {
 	var list []int
 	for k := range w.readings {
-		if p := w.readings[k].Probe; p.Method == predict.Ohms && w.behind(id, p.Net) {
+		if p := w.readings[k].Probe; p.Method == netlist.Ohms && w.behind(id, p.Net) {
 			list = append(list, k)
 		}
 	}

@@ -33,7 +33,7 @@ func newPlayer(n *Narrower) *player {
 }
 
 // read types what a probe shows.
-func (p *player) read(t testing.TB, fault int, x predict.Probe) Reading {
+func (p *player) read(t testing.TB, fault int, x netlist.Probe) Reading {
 	t.Helper()
 	r, err := Parse(p.n.m, Say(p.n.m, x, p.n.d.Reads(p.probe[probeKey(x)], fault)))
 	if err != nil {
@@ -46,7 +46,7 @@ func (p *player) read(t testing.TB, fault int, x predict.Probe) Reading {
 }
 
 // misread types what the probe shows on a board with any other fault.
-func (p *player) misread(t testing.TB, rng *rand.Rand, fault int, x predict.Probe) Reading {
+func (p *player) misread(t testing.TB, rng *rand.Rand, fault int, x netlist.Probe) Reading {
 	k := p.probe[probeKey(x)]
 	for range 200 {
 		if other := rng.IntN(len(p.n.d.Faults)); p.n.d.Classes[other][k] != p.n.d.Classes[fault][k] {
@@ -58,9 +58,9 @@ func (p *player) misread(t testing.TB, rng *rand.Rand, fault int, x predict.Prob
 
 // complaint is what brought a board to the bench: what is wrong without a meter,
 // else the clearest wrong reading.
-func (p *player) complaint(fault int) predict.Probe {
+func (p *player) complaint(fault int) netlist.Probe {
 	for k, x := range p.n.d.Probes {
-		if x.Method == predict.Look && p.n.d.Classes[fault][k] != p.n.d.Healthy[k] {
+		if x.Method == netlist.Look && p.n.d.Classes[fault][k] != p.n.d.Healthy[k] {
 			return x
 		}
 	}

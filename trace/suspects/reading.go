@@ -9,13 +9,14 @@ import (
 	"unicode/utf8"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/predict"
 )
 
 // Reading is what a person read or saw, with the state of the board.
 type Reading struct {
 	Text  string // as typed
-	Probe predict.Probe
+	Probe netlist.Probe
 	// Value is a number that a meter showed, in V or Ω; +Inf for more than it shows.
 	// Where Seen is set, it counts instead.
 	Value float64
@@ -71,7 +72,7 @@ func Parse(m *predict.Model, text string) (Reading, error) {
 
 // ParseIn is Parse for a board that is not in its usual state.
 func ParseIn(m *predict.Model, usual netlist.Setting, text string) (Reading, error) {
-	p := parser{m, Reading{Text: text, Probe: predict.Probe{Net: netlist.None, Other: netlist.None, Part: netlist.None, Fact: netlist.None, State: predict.State{Setting: slices.Clone(usual)}}}}
+	p := parser{m, Reading{Text: text, Probe: netlist.Probe{Net: netlist.None, Other: netlist.None, Part: netlist.None, Fact: netlist.None, State: netlist.Condition{Setting: slices.Clone(usual)}}}}
 	if err := p.parse(); err != nil {
 		return Reading{}, err
 	}
@@ -170,23 +171,23 @@ func (p *parser) value(point string, at int, value string) error {
 	case between && prefixed && method != "ohms":
 		return p.fail(at-len(method)-1, len(method), "between two ends only ohms are read", "as in F3=0.1ohm or F3=ohms:OL", "")
 	case prefixed && !slices.Contains([]string{"volts", "swing", "ohms", "diode"}, method):
-		return p.fail(at-len(method)-1, len(method), fmt.Sprintf("%q is no method", method), methodForms, netlist.Nearest(method, []string{"volts", "swing", "ohms", "diode"}))
+		return p.fail(at-len(method)-1, len(method), fmt.Sprintf("%q is no method", method), methodForms, mistake.Nearest(method, []string{"volts", "swing", "ohms", "diode"}))
 	case prefixed && !hasNet && !between:
 		return p.fail(0, len(point), "no meter reads a lane or a fact", point+"=ok or "+point+"=wrong", "")
 	case between:
-		return p.number(predict.Across, at, number, netlist.Ohm)
+		return p.number(netlist.Across, at, number, netlist.Ohm)
 	case method == "diode" && prefixed:
-		return p.number(predict.Diode, at, number, netlist.Volt)
+		return p.number(netlist.Diode, at, number, netlist.Volt)
 	case method == "swing" && prefixed:
-		return p.number(predict.Activity, at, number, netlist.Volt)
+		return p.number(netlist.Activity, at, number, netlist.Volt)
 	case prefixed && method == "ohms", hasNet && isOhms(value):
-		return p.number(predict.Ohms, at, number, netlist.Ohm)
+		return p.number(netlist.Ohms, at, number, netlist.Ohm)
 	}
 	if hasNet {
 		if v, err := netlist.ParseValue(number, netlist.Volt); err == nil && v > mostVolts {
 			return p.tooHigh(at, number)
 		} else if err == nil {
-			r.Probe.Method, r.Value = predict.Volts, v
+			r.Probe.Method, r.Value = netlist.Volts, v
 			return nil
 		} else if prefixed {
 			return p.fail(at, len(number), err.Error(), "a voltage such as 12.2V", "")
@@ -201,12 +202,12 @@ func (p *parser) value(point string, at int, value string) error {
 		return p.observe(0, at-1, at, len(number), err)
 	}
 	r.Seen = &o
-	r.Probe.Method = predict.Look
+	r.Probe.Method = netlist.Look
 	switch {
 	case hasNet && slices.Contains([]string{"quiet", "toggling", "alive"}, strings.ToLower(number)):
-		r.Probe.Method = predict.Activity
+		r.Probe.Method = netlist.Activity
 	case hasNet:
-		r.Probe.Method = predict.Volts
+		r.Probe.Method = netlist.Volts
 	}
 	return nil
 }
@@ -259,7 +260,7 @@ func (p *parser) place(point string) error {
 		r.Probe.Net = part.Conns[0].Net
 		return nil
 	}
-	channels := p.m.Channels(id)
+	channels := p.m.Board.Channels(id)
 	if len(channels) == 0 {
 		return p.fail(0, len(name), name+" has no two ends to read across", "one of its nets", "")
 	}
@@ -267,7 +268,7 @@ func (p *parser) place(point string) error {
 	switch {
 	case named:
 		if k = slices.Index(channels, channel); k < 0 {
-			return p.fail(len(name)+1, len(channel), fmt.Sprintf("%s has no channel %q", name, channel), channelForms(name, channels), netlist.Nearest(channel, channels))
+			return p.fail(len(name)+1, len(channel), fmt.Sprintf("%s has no channel %q", name, channel), channelForms(name, channels), mistake.Nearest(channel, channels))
 		}
 	case len(channels) > 1:
 		return p.fail(0, len(name), name+" has several channels", channelForms(name, channels), "")
@@ -296,7 +297,7 @@ func (p *parser) net(at int, name string) (netlist.NetID, error) {
 
 func (p *parser) unknown(at int, name string) error {
 	b := p.m.Board
-	near := netlist.Nearest(name, slices.Concat(b.NetNames(), b.LaneNames(), b.FactNames(), b.PartNames()))
+	near := mistake.Nearest(name, slices.Concat(b.NetNames(), b.LaneNames(), b.FactNames(), b.PartNames()))
 	return p.fail(at, len(name), fmt.Sprintf("nothing on the board is called %q", name), "", near)
 }
 
@@ -309,11 +310,11 @@ func (p *parser) tooHigh(at int, text string) error {
 }
 
 // number fills in a number of a method; OL is more than the meter shows.
-func (p *parser) number(how predict.Method, at int, text string, u netlist.Unit) error {
+func (p *parser) number(how netlist.Method, at int, text string, u netlist.Unit) error {
 	p.r.Probe.Method = how
 	low := strings.ToLower(text)
 	switch {
-	case how != predict.Activity && (low == "ol" || low == "open"):
+	case how != netlist.Activity && (low == "ol" || low == "open"):
 		p.r.Value = math.Inf(1)
 		return nil
 	case u == netlist.Ohm && strings.HasSuffix(low, "ohms"):
@@ -334,48 +335,48 @@ func (p *parser) number(how predict.Method, at int, text string, u netlist.Unit)
 
 // Say writes a reading of a probe so that Parse reads it back; a value is as
 // predict.Run.Value has it.
-func Say(m *predict.Model, p predict.Probe, value float64) string {
+func Say(m *predict.Model, p netlist.Probe, value float64) string {
 	return sayPoint(m, p) + "=" + sayMethod(p.Method) + sayValue(p.Method, value) + sayState(m, p)
 }
 
-func sayPoint(m *predict.Model, p predict.Probe) string {
+func sayPoint(m *predict.Model, p netlist.Probe) string {
 	if p.Part == netlist.None && p.Other != netlist.None {
 		return m.Board.Nets[p.Net].Name + "/" + m.Board.Nets[p.Other].Name
 	}
 	return m.At(p)
 }
 
-func sayMethod(how predict.Method) string {
+func sayMethod(how netlist.Method) string {
 	switch how {
-	case predict.Ohms:
+	case netlist.Ohms:
 		return "ohms:"
-	case predict.Diode:
+	case netlist.Diode:
 		return "diode:"
-	case predict.Activity:
+	case netlist.Activity:
 		return "swing:"
-	case predict.Volts, predict.Look, predict.Across:
+	case netlist.Volts, netlist.Look, netlist.Across:
 	}
 	return ""
 }
 
-func sayValue(how predict.Method, v float64) string {
+func sayValue(how netlist.Method, v float64) string {
 	switch {
-	case how == predict.Look && v != 0:
+	case how == netlist.Look && v != 0:
 		return "yes"
-	case how == predict.Look:
+	case how == netlist.Look:
 		return "no"
-	case math.IsInf(v, 1) && how == predict.Volts:
+	case math.IsInf(v, 1) && how == netlist.Volts:
 		return predict.Floating
 	case math.IsInf(v, 1):
 		return "OL"
-	case how == predict.Ohms || how == predict.Across:
+	case how == netlist.Ohms || how == netlist.Across:
 		return strings.ReplaceAll(strings.ReplaceAll(netlist.FormatValue(v, netlist.Ohm), " ", ""), "Ω", "ohm")
 	}
 	return strings.ReplaceAll(netlist.FormatValue(v, netlist.Volt), " ", "")
 }
 
 // sayState is empty where Parse takes the state by itself.
-func sayState(m *predict.Model, p predict.Probe) string {
+func sayState(m *predict.Model, p netlist.Probe) string {
 	var words []string
 	if p.Cold() {
 		if !p.State.Unplugged {

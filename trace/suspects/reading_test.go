@@ -7,7 +7,7 @@ import (
 	"testing"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/trace/predict"
+	"example.org/walkback/netlist/mistake"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -130,7 +130,7 @@ func TestReadingsFile(t *testing.T) {
 	var got []place
 	for _, p := range problems {
 		got = append(got, place{p.Line, p.Column, p.Width})
-		if p.File != "r.txt" || p.Severity != netlist.Error || !strings.Contains(p.Report(), "^") {
+		if p.File != "r.txt" || p.Severity != mistake.Error || !strings.Contains(p.Report(), "^") {
 			t.Errorf("%s", p.Report())
 		}
 	}
@@ -149,7 +149,7 @@ func TestSaidReadingsAreReadBack(t *testing.T) {
 		n := demo(t, name)
 		for _, p := range n.d.Probes {
 			for _, v := range []float64{0, 1, 12.2, 4700, math.Inf(1)} {
-				if math.IsInf(v, 1) && (p.Method == predict.Activity || p.Method == predict.Look) {
+				if math.IsInf(v, 1) && (p.Method == netlist.Activity || p.Method == netlist.Look) {
 					continue
 				}
 				text := Say(n.m, p, v)
@@ -160,7 +160,7 @@ func TestSaidReadingsAreReadBack(t *testing.T) {
 				if r.Seen == nil && (probeKey(r.Probe) != probeKey(p) || r.Value != v) {
 					t.Fatalf("%s %s is read back as another reading: %v", name, text, r)
 				}
-				if r.Seen != nil && !(p.Method == predict.Look && r.Probe.Fact == p.Fact || math.IsInf(v, 1) && r.Probe.Net == p.Net) {
+				if r.Seen != nil && !(p.Method == netlist.Look && r.Probe.Fact == p.Fact || math.IsInf(v, 1) && r.Probe.Net == p.Net) {
 					t.Fatalf("%s %s is read back as another observation: %v", name, text, r)
 				}
 			}

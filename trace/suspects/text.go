@@ -75,7 +75,7 @@ func (r *Report) standingText(k int) string {
 }
 
 // stateText names what differs from the usual state.
-func (r *Report) stateText(p predict.Probe) string {
+func (r *Report) stateText(p netlist.Probe) string {
 	var words []string
 	for i, v := range p.State.Setting {
 		if v != 0 {
@@ -270,29 +270,29 @@ func (r *Report) writeNext(o *bufio.Writer) {
 }
 
 // predictAt names what is read at a probe.
-func predictAt(m *predict.Model, p predict.Probe) string {
+func predictAt(m *predict.Model, p netlist.Probe) string {
 	switch p.Method {
-	case predict.Ohms:
+	case netlist.Ohms:
 		return "ohms to ground, " + m.At(p)
-	case predict.Diode:
+	case netlist.Diode:
 		return "diode mode, " + m.At(p)
-	case predict.Across:
+	case netlist.Across:
 		return "ohms across " + m.At(p)
-	case predict.Activity:
+	case netlist.Activity:
 		return "activity, " + m.At(p)
-	case predict.Look:
+	case netlist.Look:
 		return "look, " + m.At(p)
-	case predict.Volts:
+	case netlist.Volts:
 	}
 	return "volts, " + m.At(p)
 }
 
 // sayForm is how a reading of a probe is typed.
-func sayForm(m *predict.Model, p predict.Probe) string {
-	if p.Method == predict.Look {
+func sayForm(m *predict.Model, p netlist.Probe) string {
+	if p.Method == netlist.Look {
 		return sayPoint(m, p) + "=yes" + sayState(m, p) + " or " + sayPoint(m, p) + "=no" + sayState(m, p)
 	}
-	value := map[predict.Method]string{predict.Volts: "…V", predict.Activity: "…V", predict.Diode: "…V", predict.Ohms: "…ohm", predict.Across: "…ohm"}[p.Method]
+	value := map[netlist.Method]string{netlist.Volts: "…V", netlist.Activity: "…V", netlist.Diode: "…V", netlist.Ohms: "…ohm", netlist.Across: "…ohm"}[p.Method]
 	return sayPoint(m, p) + "=" + sayMethod(p.Method) + value + sayState(m, p)
 }
 

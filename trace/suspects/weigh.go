@@ -193,7 +193,7 @@ func (n *Narrower) column(r *Reading) []float64 {
 	case r.Seen.Word == predict.Floating:
 		t := n.hotValues(r.Probe.State)
 		for i := range n.all {
-			c[i] = truth(math.IsInf(t.value(i, predict.Probe{Net: r.Probe.Net}), 1))
+			c[i] = truth(math.IsInf(t.value(i, netlist.Probe{Net: r.Probe.Net}), 1))
 		}
 	default:
 		for i, x := range n.m.Sweep(r.Probe.State, n.all) {
@@ -207,8 +207,8 @@ func (n *Narrower) column(r *Reading) []float64 {
 	return c
 }
 
-func (t *shown) value(hypothesis int, p predict.Probe) float64 {
-	if p.Method == predict.Activity {
+func (t *shown) value(hypothesis int, p netlist.Probe) float64 {
+	if p.Method == netlist.Activity {
 		return t.swing[hypothesis*t.nets+int(p.Net)]
 	}
 	return t.volts[hypothesis*t.nets+int(p.Net)]
@@ -246,7 +246,7 @@ func nothingFits(o netlist.Observation) bool {
 }
 
 // hotValues simulates every hypothesis in a state.
-func (n *Narrower) hotValues(st predict.State) *shown {
+func (n *Narrower) hotValues(st netlist.Condition) *shown {
 	key := stateKey(st)
 	if t := n.hot[key]; t != nil {
 		return t
@@ -254,7 +254,7 @@ func (n *Narrower) hotValues(st predict.State) *shown {
 	nets := len(n.m.Board.Nets)
 	b := n.m.Board
 	t := &shown{nets: nets, lanes: len(b.Lanes), facts: len(b.Lanes) + len(b.Facts), volts: make([]float64, len(n.all)*nets), swing: make([]float64, len(n.all)*nets)}
-	p := predict.Probe{Fact: netlist.None}
+	p := netlist.Probe{Fact: netlist.None}
 	for i, r := range n.m.Sweep(st, n.all) {
 		for k := range b.Lanes {
 			t.holds = append(t.holds, r.Alive(k))
@@ -264,9 +264,9 @@ func (n *Narrower) hotValues(st predict.State) *shown {
 		}
 		for k := range nets {
 			p.Net = netlist.NetID(k)
-			p.Method = predict.Volts
+			p.Method = netlist.Volts
 			t.volts[i*nets+k] = r.Value(p)
-			p.Method = predict.Activity
+			p.Method = netlist.Activity
 			t.swing[i*nets+k] = r.Value(p)
 			if n.lifted[p.Net] == i && i > 0 {
 				t.volts[i*nets+k], t.swing[i*nets+k] = math.Inf(1), 0
@@ -278,7 +278,7 @@ func (n *Narrower) hotValues(st predict.State) *shown {
 }
 
 // coldValues measures every hypothesis at a probe with all power out.
-func (n *Narrower) coldValues(p predict.Probe) []float64 {
+func (n *Narrower) coldValues(p netlist.Probe) []float64 {
 	key := probeKey(p)
 	if v := n.cold[key]; v != nil {
 		return v
@@ -294,9 +294,9 @@ func (n *Narrower) coldValues(p predict.Probe) []float64 {
 	return v
 }
 
-func stateKey(st predict.State) string { return fmt.Sprint(st.Unplugged, st.Setting) }
+func stateKey(st netlist.Condition) string { return fmt.Sprint(st.Unplugged, st.Setting) }
 
-func probeKey(p predict.Probe) string {
+func probeKey(p netlist.Probe) string {
 	st := p.State
 	if p.Cold() {
 		st.Setting = nil
@@ -350,7 +350,7 @@ func (n *Narrower) hotAgrees(healthy *shown, r *predict.Run, x *Reading) float64
 		return truth(nothingFits(*x.Seen))
 	case x.Seen != nil:
 		return truth(healthy.fits(r, *x.Seen))
-	case lifted && x.Probe.Method == predict.Activity:
+	case lifted && x.Probe.Method == netlist.Activity:
 		v = 0
 	case !lifted:
 		v = r.Value(x.Probe)
@@ -364,7 +364,7 @@ func (n *Narrower) misses(h predict.Hypothesis, net netlist.NetID) bool {
 	return ok && slices.ContainsFunc(h.Faults, func(f predict.Fault) bool { return f == n.all[i].Faults[0] })
 }
 
-func sameState(a, b predict.Probe) bool {
+func sameState(a, b netlist.Probe) bool {
 	if a.Cold() || b.Cold() {
 		return a.Cold() == b.Cold() && a.State.Unplugged == b.State.Unplugged
 	}
@@ -381,13 +381,13 @@ func truth(b bool) float64 {
 // agree tells how well a foretold value fits what the meter showed; healthy is
 // what the healthy board shows. A net that nothing holds may read anything low.
 func (n *Narrower) agree(r *Reading, v, healthy float64) float64 {
-	if math.IsInf(v, 1) && r.Probe.Method == predict.Volts {
+	if math.IsInf(v, 1) && r.Probe.Method == netlist.Volts {
 		return floatsLow * truth(r.Value < floatsBelow)
 	}
 	if math.IsInf(v, 1) || math.IsInf(r.Value, 1) {
 		return truth(math.IsInf(v, 1) == math.IsInf(r.Value, 1))
 	}
-	apart := r.Probe.Method.Apart(min(math.Abs(v), math.Abs(r.Value)))
+	apart := predict.Apart(r.Probe.Method, min(math.Abs(v), math.Abs(r.Value)))
 	d := 2 * (v - r.Value) / apart
 	a := math.Exp(-d * d / 2)
 	// Two good boards differ by as much as the file allows.
@@ -400,18 +400,18 @@ func (n *Narrower) agree(r *Reading, v, healthy float64) float64 {
 }
 
 // band is what the board file gives for a probe.
-func (n *Narrower) band(p predict.Probe) (netlist.Band, bool) {
+func (n *Narrower) band(p netlist.Probe) (netlist.Band, bool) {
 	if p.Net == netlist.None || p.Other != netlist.None {
 		return netlist.Band{}, false
 	}
 	x := &n.m.Board.Nets[p.Net]
 	switch {
-	case p.Method == predict.Volts && !p.State.Unplugged:
+	case p.Method == netlist.Volts && !p.State.Unplugged:
 		e, ok := n.m.Board.ExpectIn(p.Net, p.State.Setting)
 		return e.Band, ok
-	case p.Method == predict.Ohms && p.State.Unplugged:
+	case p.Method == netlist.Ohms && p.State.Unplugged:
 		return x.Cold, x.Cold.Value > 0
-	case p.Method == predict.Diode && p.State.Unplugged:
+	case p.Method == netlist.Diode && p.State.Unplugged:
 		return x.Diode, x.Diode.Value > 0
 	}
 	return netlist.Band{}, false
@@ -433,7 +433,7 @@ func (w *weigher) other() float64 {
 		switch {
 		case a >= explains:
 			x *= otherRight
-		case w.readings[k].Probe.Method == predict.Look:
+		case w.readings[k].Probe.Method == netlist.Look:
 			x *= otherLooks
 		default:
 			x *= otherReads

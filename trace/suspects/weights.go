@@ -1,6 +1,9 @@
 package suspects
 
-import "example.org/walkback/trace/predict"
+import (
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict"
+)
 
 // Model returns the model of the board.
 func (n *Narrower) Model() *predict.Model { return n.m }
@@ -27,4 +30,4 @@ func (n *Narrower) Weights(readings []Reading, o Options) ([]float64, error) {
 }
 
 // ValueText puts the value of a probe into words, as predict.Run.Value has it.
-func ValueText(p predict.Probe, v float64) string { return valueText(p.Method, v) }
+func ValueText(p netlist.Probe, v float64) string { return valueText(p.Method, v) }

@@ -11,46 +11,46 @@ import (
 )
 
 // valueText puts the value of a probe into words.
-func valueText(how predict.Method, v float64) string {
+func valueText(how netlist.Method, v float64) string {
 	switch {
-	case how == predict.Look && v != 0:
+	case how == netlist.Look && v != 0:
 		return "yes"
-	case how == predict.Look:
+	case how == netlist.Look:
 		return "no"
-	case how == predict.Volts && math.IsInf(v, 1):
+	case how == netlist.Volts && math.IsInf(v, 1):
 		return predict.Floating
-	case how == predict.Activity && v < predict.Activity.Apart(0):
+	case how == netlist.Activity && v < predict.Apart(netlist.Activity, 0):
 		return predict.Quiet
-	case how == predict.Activity:
+	case how == netlist.Activity:
 		return predict.Toggling + ", " + netlist.FormatValue(v, netlist.Volt)
 	case math.IsInf(v, 1):
 		return "OL"
-	case how == predict.Ohms || how == predict.Across:
+	case how == netlist.Ohms || how == netlist.Across:
 		return netlist.FormatValue(v, netlist.Ohm)
 	}
 	return predict.VoltText(v)
 }
 
 // Meter says how a meter is set for a probe.
-func Meter(p predict.Probe) string {
+func Meter(p netlist.Probe) string {
 	switch p.Method {
-	case predict.Activity:
+	case netlist.Activity:
 		return "scope, ground clip on ground: how many volts it moves"
-	case predict.Ohms:
+	case netlist.Ohms:
 		return "ohms, black lead on ground; wait until it settles"
-	case predict.Diode:
+	case netlist.Diode:
 		return "diode mode, red lead on ground, black on the point"
-	case predict.Across:
+	case netlist.Across:
 		return "ohms, one lead on each; then the leads exchanged"
-	case predict.Look:
+	case netlist.Look:
 		return "no meter: look, or ask the operating system"
-	case predict.Volts:
+	case netlist.Volts:
 	}
 	return "DC volts, black lead on ground"
 }
 
 // Condition says in what state the board must be for a probe.
-func Condition(b *netlist.Board, p predict.Probe) string {
+func Condition(b *netlist.Board, p netlist.Probe) string {
 	panel := "panel plugged"
 	if p.State.Unplugged {
 		panel = "panel unplugged"
@@ -66,7 +66,7 @@ func Condition(b *netlist.Board, p predict.Probe) string {
 }
 
 // Place says where a probe lands: a test point, else the pad of a small part.
-func Place(b *netlist.Board, p predict.Probe) string {
+func Place(b *netlist.Board, p netlist.Probe) string {
 	switch {
 	case p.Fact != netlist.None:
 		return ""
@@ -105,13 +105,13 @@ func netPlace(b *netlist.Board, n netlist.NetID) string {
 const highRail = 10.0
 
 // Caution warns of what a probe can do; empty when it can do nothing.
-func Caution(b *netlist.Board, p predict.Probe) string {
+func Caution(b *netlist.Board, p netlist.Probe) string {
 	switch {
 	case p.Cold():
 		return "all power and battery out; volts on the point first: under 50 mV, only then ohms or diode mode"
 	case p.Net != netlist.None && slices.ContainsFunc(b.Nets[p.Net].Expect, func(e netlist.Expect) bool { return max(e.Value, e.Swing) >= highRail }):
 		return "above 10 V: one slip to a neighbour destroys a chip; never at a pin of the connector"
-	case p.Method == predict.Activity:
+	case p.Method == netlist.Activity:
 		return "the probe loads a fast line: what changes while you probe is no fault by itself"
 	}
 	return ""

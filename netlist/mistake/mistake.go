@@ -1,0 +1,181 @@
+// Package mistake says what is wrong with what a person wrote, in a board file or
+// as a word on the command line or at the bench, and how to put it right.
+//
+//	return mistake.Unknown("symptom", word, names)
+package mistake
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"unicode/utf8"
+)
+
+// Severity tells how bad a mistake is.
+type Severity uint8
+
+// An error makes the board unusable; a warning does not.
+const (
+	Error Severity = iota
+	Warning
+)
+
+// String returns "error" or "warning".
+func (s Severity) String() string {
+	if s == Warning {
+		return "warning"
+	}
+	return "error"
+}
+
+// Mistake is one thing wrong with what was written, with all that its writer needs
+// to put it right. In a file it has a place; of a word that was typed, Text is
+// what was typed and Column where in it.
+type Mistake struct {
+	File     string // empty for what was typed
+	Line     int    // from 1; 0 when there is no single place, or no file
+	Column   int    // from 1, in characters of Text; 0 when all of it is meant
+	Width    int    // characters to underline
+	Text     string // the line itself, or the words as typed
+	Severity Severity
+	Code     string // short and stable, such as "unknown-kind"
+	Msg      string // what is wrong
+	Want     string // what was expected, may be empty
+	Near     string // the nearest correct word, may be empty
+}
+
+// Error returns the mistake on one line.
+func (m Mistake) Error() string {
+	return m.head() + join("; ", DidYouMean(m.Near))
+}
+
+// head says where the mistake is and what.
+func (m Mistake) head() string {
+	switch {
+	case m.File == "" && m.Text == "", m.File == "" && strings.Contains(m.Msg, m.Text):
+		return m.Msg
+	case m.File == "":
+		return m.Text + ": " + m.Msg
+	case m.Line == 0:
+		return fmt.Sprintf("%s: %s: %s", m.File, m.Severity, m.Msg)
+	}
+	return fmt.Sprintf("%s:%d:%d: %s: %s", m.File, m.Line, m.Column, m.Severity, m.Msg)
+}
+
+// join puts a text behind a mark, and nothing where there is no text.
+func join(mark, text string) string {
+	if text == "" {
+		return ""
+	}
+	return mark + text
+}
+
+func isEmpty(s string) bool { return s == "" }
+
+// DidYouMean asks for the nearest right word; empty when there is none.
+func DidYouMean(near string) string {
+	if near == "" {
+		return ""
+	}
+	return fmt.Sprintf("did you mean %q?", near)
+}
+
+// maxShown is how much of a long line is shown, in characters.
+const maxShown = 110
+
+// Report returns the mistake as text for people, in lines: the place, the message,
+// what was written with carets under the words in question, what was expected.
+func (m Mistake) Report() string {
+	var b strings.Builder
+	b.WriteString(m.head())
+	if m.File != "" {
+		fmt.Fprintf(&b, " [%s]", m.Code)
+	}
+	b.WriteByte('\n')
+	if m.Text != "" && (m.Line > 0 || m.Column > 0) {
+		m.underline(&b)
+	}
+	if tail := slices.DeleteFunc([]string{join("expected ", m.Want), DidYouMean(m.Near)}, isEmpty); len(tail) > 0 {
+		fmt.Fprintf(&b, "    %s\n", strings.Join(tail, "; "))
+	}
+	return b.String()
+}
+
+// underline shows what was written with carets under the words in question.
+func (m Mistake) underline(b *strings.Builder) {
+	text, col := []rune(strings.ToValidUTF8(m.Text, "\uFFFD")), m.Column-1
+	for i, r := range text {
+		if r < ' ' || r == 0x7f {
+			text[i] = ' '
+		}
+	}
+	if len(text) > maxShown {
+		from := max(0, min(col-20, len(text)-maxShown))
+		text, col = text[from:from+maxShown], col-from
+	}
+	width := max(1, min(m.Width, len(text)-col))
+	fmt.Fprintf(b, "    %s\n    %s%s\n", strings.TrimRight(string(text), " "), strings.Repeat(" ", max(0, col)), strings.Repeat("^", width))
+}
+
+// Unknown says that a word is none of a list of words, and which is nearest.
+func Unknown(what, word string, words []string) Mistake {
+	return Mistake{Text: word, Code: "unknown", Msg: fmt.Sprintf("no %s is called %q", what, word), Want: "one of " + strings.Join(words, ", "), Near: Nearest(word, words)}
+}
+
+// HasErrors reports whether any of the mistakes is an error.
+func HasErrors(ps []Mistake) bool {
+	return slices.ContainsFunc(ps, func(m Mistake) bool { return m.Severity == Error })
+}
+
+// Sort puts mistakes in the order of the file.
+func Sort(ps []Mistake) {
+	slices.SortStableFunc(ps, func(a, b Mistake) int {
+		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column), cmp.Compare(a.Code, b.Code))
+	})
+}
+
+// Nearest returns the word of words that is most likely meant by word, or ""
+// when none is close: at most a third of its letters wrong, where a swap of two
+// neighbours counts once (optimal string alignment distance).
+func Nearest(word string, words []string) string {
+	best, bestCost := "", max(1, (utf8.RuneCountInString(word)+1)/3)+1
+	low := strings.ToLower(word)
+	for _, w := range words {
+		cost := editDistance(low, strings.ToLower(w), bestCost+1)
+		if len(word) >= 3 && cost > 1 && strings.HasPrefix(strings.ToLower(w), low) {
+			cost = 1
+		}
+		if cost < bestCost || cost == bestCost && best != "" && w < best {
+			best, bestCost = w, cost
+		}
+	}
+	return best
+}
+
+// editDistance stops early and returns limit once the distance must reach it.
+func editDistance(a, b string, limit int) int {
+	ra, rb := []rune(a), []rune(b)
+	if d := len(ra) - len(rb); d >= limit || -d >= limit {
+		return limit
+	}
+	prev2, prev, cur := make([]int, len(rb)+1), make([]int, len(rb)+1), make([]int, len(rb)+1)
+	for j := range prev {
+		prev[j] = j
+	}
+	for i := 1; i <= len(ra); i++ {
+		cur[0] = i
+		for j := 1; j <= len(rb); j++ {
+			change := 1
+			if ra[i-1] == rb[j-1] {
+				change = 0
+			}
+			cur[j] = min(prev[j]+1, cur[j-1]+1, prev[j-1]+change)
+			if i > 1 && j > 1 && ra[i-1] == rb[j-2] && ra[i-2] == rb[j-1] {
+				cur[j] = min(cur[j], prev2[j-2]+1)
+			}
+		}
+		prev2, prev, cur = prev, cur, prev2
+	}
+	return min(prev[len(rb)], limit)
+}

@@ -1,0 +1,105 @@
+package say
+
+import (
+	"bufio"
+	"io"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// Width is how long a line gets where there is no terminal, in columns.
+const Width = 100
+
+// Writer writes text for people, in lines that fit.
+type Writer struct {
+	*bufio.Writer
+	Width int // of a line, in columns
+}
+
+// NewWriter returns a writer to out; flush it at the end. Where out reports a
+// width of its own, as a terminal does, lines fit that.
+func NewWriter(out io.Writer) *Writer {
+	w := &Writer{bufio.NewWriter(out), Width}
+	if wide, ok := out.(interface{ Width() int }); ok {
+		w.Width = max(wide.Width(), leastWidth)
+	}
+	return w
+}
+
+// leastWidth is the narrowest line, in columns: below it nothing can be read.
+const leastWidth = 40
+
+// Wrap writes text in lines, each behind indent, all but the first one column
+// further in.
+func (w *Writer) Wrap(indent, text string) {
+	w.Hang(indent, indent+" ", text)
+}
+
+// Hang writes text in lines, with label before the first and indent before the
+// others.
+func (w *Writer) Hang(label, indent, text string) {
+	// A bufio.Writer keeps its first error for Flush.
+	_, _ = w.WriteString(Hang(label, indent, text, w.Width))
+}
+
+// Hang lays text out in lines of at most width columns where its words allow,
+// with label before the first and indent before the others. The last line ends in
+// a line break too. A number and its unit stay together.
+func Hang(label, indent, text string, width int) string {
+	var b strings.Builder
+	b.WriteString(label)
+	at := Columns(label)
+	for i, word := range words(text) {
+		n := Columns(word)
+		switch {
+		case i == 0:
+		case at+1+n > width:
+			b.WriteString("\n" + indent)
+			at = Columns(indent)
+		default:
+			b.WriteByte(' ')
+			at++
+		}
+		b.WriteString(word)
+		at += n
+	}
+	return strings.TrimRight(b.String(), " ") + "\n"
+}
+
+// Columns is how wide a text stands on a terminal.
+func Columns(text string) int { return utf8.RuneCountInString(text) }
+
+// words splits text where a line may break.
+func words(text string) []string {
+	fields := strings.Fields(text)
+	list := fields[:0]
+	for i, f := range fields {
+		if i > 0 && isUnit(f) && endsInDigit(list[len(list)-1]) {
+			list[len(list)-1] += " " + f
+			continue
+		}
+		list = append(list, f)
+	}
+	return list
+}
+
+func endsInDigit(word string) bool {
+	r, _ := utf8.DecodeLastRuneInString(word)
+	return unicode.IsDigit(r)
+}
+
+// isUnit reports whether a word begins with a unit, maybe with a prefix, and goes
+// on with marks only.
+func isUnit(word string) bool {
+	word = strings.TrimRight(word, ".,;:)]!?")
+	for _, u := range units {
+		if rest, ok := strings.CutSuffix(word, u); ok && (rest == "" || len([]rune(rest)) == 1 && strings.Contains("pnuµmkMG", rest)) {
+			return true
+		}
+	}
+	return false
+}
+
+// units are those that stand behind numbers in what is printed.
+var units = []string{"V", "A", "Ω", "F", "H", "Hz", "s", "W", "%", "min", "h", "bit/s", "bit", "m", "inch", "kB", "MB"}
