@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict/circuit"
 )
 
 // Thresholds. Common practice, no source, where nothing is said.
@@ -52,7 +53,7 @@ func (s *sim) act(i int32) {
 	case shineDevice:
 		lit := false
 		for _, b := range d.branches {
-			lit = lit || s.current(b) >= litShare*d.limit
+			lit = lit || s.Current(b) >= litShare*d.limit
 		}
 		s.make(i, lit && s.condition(d.part, d.rule.When))
 	case biasDevice:
@@ -71,7 +72,7 @@ func (s *sim) act(i int32) {
 
 // level is the voltage of a node against the ground of a part.
 func (s *sim) level(part netlist.PartID, n int32) float64 {
-	return s.v[n] - s.v[s.m.ground[part]]
+	return s.V[n] - s.V[s.m.ground[part]]
 }
 
 // powered tells whether every supply pin of a part has what it needs.
@@ -146,31 +147,31 @@ func (s *sim) source(d *device, st *devState) {
 	if st.mode == off {
 		st.mode = holding
 	}
-	ground := s.v[s.m.ground[d.part]]
+	ground := s.V[s.m.ground[d.part]]
 	switch st.mode {
 	case holding:
 		if s.pin(d.out, level+ground) {
 			return
 		}
-		switch i := s.leaving(d.out); {
+		switch i := s.Leaving(d.out); {
 		case i > limit*(1+1e-9):
 			st.mode = limiting
 			s.unpin(d.out)
-			s.set(d.branch, giving(limit, level+ground))
+			s.set(d.branch, circuit.Giving(limit, level+ground))
 		case i < -1e-9 && d.kind == regulatorDevice:
 			st.mode = idle
 			s.unpin(d.out)
 		}
 	case limiting:
-		if s.v[d.out]-ground > level*(1+1e-9) {
+		if s.V[d.out]-ground > level*(1+1e-9) {
 			st.mode = holding
 			s.set(d.branch, nil)
 			s.pin(d.out, level+ground)
 		} else {
-			s.set(d.branch, giving(limit, level+ground))
+			s.set(d.branch, circuit.Giving(limit, level+ground))
 		}
 	case idle:
-		if s.v[d.out]-ground < level*(1-1e-9) {
+		if s.V[d.out]-ground < level*(1-1e-9) {
 			st.mode = holding
 			s.pin(d.out, level+ground)
 		}
@@ -178,7 +179,7 @@ func (s *sim) source(d *device, st *devState) {
 	amps := 0.0
 	switch st.mode {
 	case holding:
-		amps = max(s.leaving(d.out), 0)
+		amps = max(s.Leaving(d.out), 0)
 	case limiting:
 		amps = limit
 	}
@@ -205,7 +206,7 @@ func (s *sim) feeds(d *device, st *devState, amps float64) {
 		// A constant power takes more the lower its input is; below where it stands
 		// now it takes less here, so that a weak source is not driven below zero.
 		st.draw, st.level = draw, 0.9*in
-		s.set(d.feed, taking(draw, st.level))
+		s.set(d.feed, circuit.Taking(draw, st.level))
 	}
 }
 
@@ -218,12 +219,12 @@ func (s *sim) switches(d *device) {
 	case s.fault(d.part, netlist.StaysOn, 0) != nil:
 		on = true
 	case d.ref >= 0: // a transistor
-		v := s.v[d.en] - s.v[d.ref]
+		v := s.V[d.en] - s.V[d.ref]
 		on = d.enHigh && v >= gateVolts || !d.enHigh && v <= -gateVolts
 	case p.Kind.PinIndex("vdd") < 0: // a load switch
 		on = s.enabled(d.part, d.en, d.enHigh)
 	default: // a multiplexer
-		on = s.powered(d.part) && s.high(d.part, d.en) == d.enHigh && s.enabled(d.part, d.also, d.alsoHigh) && s.outFault(d.part, s.branches[d.branch].b) == nil
+		on = s.powered(d.part) && s.high(d.part, d.en) == d.enHigh && s.enabled(d.part, d.also, d.alsoHigh) && s.outFault(d.part, s.Branches[d.branch].B) == nil
 	}
 	switch scale, limit := s.factor(d.part, netlist.Scales), s.factor(d.part, netlist.Limits); {
 	case !on:
@@ -233,8 +234,8 @@ func (s *sim) switches(d *device) {
 	default:
 		s.set(d.branch, d.on)
 	}
-	if o, ok := s.m.drive[pinKey{d.part, s.branches[d.branch].b}]; ok {
-		if f := s.outFault(d.part, s.branches[d.branch].b); f != nil {
+	if o, ok := s.m.drive[pinKey{d.part, s.Branches[d.branch].B}]; ok {
+		if f := s.outFault(d.part, s.Branches[d.branch].B); f != nil {
 			s.output(o, s.powered(d.part) && f.Mode.Does != netlist.Frees, f.Mode.Does == netlist.SticksHigh)
 		}
 	}
@@ -294,14 +295,14 @@ func (s *sim) pulls(id netlist.PartID, n int32, on bool) {
 }
 
 var (
-	driveLaw = conductor(outputOhms)
-	pullLaw  = conductor(pullOhms)
-	quietLaw = conductor(quietOhms)
-	offLaw   = leak()
-	sinkLaw  = conductor(sinkOffOhms)
+	driveLaw = circuit.Conductor(outputOhms)
+	pullLaw  = circuit.Conductor(pullOhms)
+	quietLaw = circuit.Conductor(quietOhms)
+	offLaw   = circuit.Leak()
+	sinkLaw  = circuit.Conductor(sinkOffOhms)
 )
 
-func when(on bool, l *law) *law {
+func when(on bool, l *circuit.Law) *circuit.Law {
 	if on {
 		return l
 	}

@@ -1,6 +1,9 @@
 package predict
 
-import "example.org/walkback/netlist"
+import (
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict/circuit"
+)
 
 // fault returns the fault of a part with an effect, on a node where that is asked
 // for (node > 0).
@@ -52,16 +55,16 @@ func (s *sim) apply(f Fault) {
 		}
 	case netlist.Joins:
 		for _, u := range units {
-			l := conductor(f.Mode.Value)
-			if old := m.rest[u.main]; old != nil && len(p.Kind.Passes) > 0 && p.Kind.Passes[0].Control == "" && m.net.branches[u.main].c == 0 {
-				l = old.plus(l.g[0])
+			l := circuit.Conductor(f.Mode.Value)
+			if old := m.rest[u.main]; old != nil && len(p.Kind.Passes) > 0 && p.Kind.Passes[0].Control == "" && m.farads[u.main] == 0 {
+				l = old.Plus(l.Slope(0))
 			}
 			s.force(u.main, l)
 		}
 	case netlist.Scales:
 		for _, u := range units {
-			if l := m.rest[u.main]; l != nil && l.n == 1 && p.Kind.Passes[0].Control == "" {
-				s.force(u.main, conductor(f.Mode.Value/l.g[0]))
+			if l := m.rest[u.main]; l != nil && l.Segments() == 1 && p.Kind.Passes[0].Control == "" {
+				s.force(u.main, circuit.Conductor(f.Mode.Value/l.Slope(0)))
 			}
 		}
 	case netlist.Darkens:
@@ -71,13 +74,13 @@ func (s *sim) apply(f Fault) {
 	case netlist.Frees:
 		if f.Mode.Per == netlist.PerChannel {
 			for _, u := range units {
-				s.force(u.main, conductor(sinkOffOhms))
+				s.force(u.main, circuit.Conductor(sinkOffOhms))
 			}
 		}
 	case netlist.Grounds, netlist.Bridges, netlist.LeaksGate:
 		for _, j := range m.joints {
 			if j.part == f.Part && j.effect == f.Mode.Does && (j.unit == f.Unit || f.Unit == netlist.None) && (f.Mode.Pin == "" || f.Mode.Per != netlist.PerPart || m.reaches(j.branch, m.groundedNode(p, f.Mode, 0))) {
-				s.force(j.branch, conductor(f.Mode.Value))
+				s.force(j.branch, circuit.Conductor(f.Mode.Value))
 				s.bridged = append(s.bridged, j.branch)
 			}
 		}
@@ -89,14 +92,23 @@ func (s *sim) apply(f Fault) {
 	}
 }
 
-func (m *Model) reaches(b, n int32) bool { return m.net.branches[b].a == n || m.net.branches[b].b == n }
+func (m *Model) reaches(b, n int32) bool { return m.branches[b].A == n || m.branches[b].B == n }
 
 // cut opens a branch for levels and for changes.
 func (s *sim) cut(b int32) {
 	s.force(b, nil)
-	s.touch(s.branches[b].a)
-	s.touch(s.branches[b].b)
+	s.touch(s.Branches[b].A)
+	s.touch(s.Branches[b].B)
 	s.broken = append(s.broken, b)
+}
+
+// open opens a fuse that blew.
+func (s *sim) open(fuse netlist.PartID) {
+	for _, f := range s.m.fuses {
+		if f.part == fuse {
+			s.cut(f.branch)
+		}
+	}
 }
 
 // opens takes a pin of a chip off its net.

@@ -80,14 +80,14 @@ func (s *sim) recovers(st *devState) bool { return st.rounds != len(s.blown) }
 func (s *sim) rectifies(x *boostPins) bool {
 	ok := false
 	for _, b := range x.rectifiers {
-		l := s.law[b]
+		l := s.Law[b]
 		if l == nil {
 			continue
 		}
-		if l.g[0] > 0.1 {
+		if l.Slope(math.Inf(-1)) > 0.1 {
 			return false
 		}
-		ok = ok || l.g[l.n-1] > 0.1
+		ok = ok || l.Slope(math.Inf(1)) > 0.1
 	}
 	return ok
 }
@@ -156,11 +156,11 @@ func (s *sim) choose(d *device, st *devState) {
 func (s *sim) weakest(x *boostPins) (v float64, lit bool) {
 	v = math.Inf(1)
 	for k, b := range x.branches {
-		if s.forced[b] || s.current(b) < stringLeast*x.amps {
+		if s.forced[b] || s.Current(b) < stringLeast*x.amps {
 			continue
 		}
 		lit = true
-		v = min(v, s.v[x.sinks[k]])
+		v = min(v, s.V[x.sinks[k]])
 	}
 	return v, lit
 }
@@ -189,13 +189,13 @@ func (s *sim) holdOut(d *device, st *devState) bool {
 		return true
 	}
 	s.switchNode(d, st.level+d.boost.drop)
-	return s.pin(d.out, st.level+s.v[s.m.ground[d.part]])
+	return s.pin(d.out, st.level+s.V[s.m.ground[d.part]])
 }
 
 // charges takes the coil's current from the switch node, up to its limit.
 func (s *sim) charges(d *device, st *devState) {
 	x := d.boost
-	amps, in := max(s.leaving(d.out), 0), s.level(d.part, x.lx)
+	amps, in := max(s.Leaving(d.out), 0), s.level(d.part, x.lx)
 	coil := amps * (st.level + x.drop) / max(in, dropOut)
 	if coil > x.peak*(1+1e-6) || st.mode == peaking && coil < x.peak*(1-1e-6) && st.level < st.ceiling {
 		level := st.level * math.Sqrt(x.peak/max(coil, x.peak/100))

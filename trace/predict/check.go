@@ -54,7 +54,7 @@ func (m *Model) Contradiction(st State) error {
 		amps, limit := 0.0, false
 		switch s.dev[i].mode {
 		case holding:
-			if amps = -s.leaving(d.out); amps < backfeed {
+			if amps = -s.Leaving(d.out); amps < backfeed {
 				continue
 			}
 		case limiting:
@@ -100,11 +100,11 @@ func (m *Model) along(s *sim, from int32, least float64) []string {
 		if n == 0 {
 			continue
 		}
-		for _, b := range s.at(n) {
-			if math.Abs(s.current(b)) < least || owner[b] < 0 {
+		for _, b := range s.At(n) {
+			if math.Abs(s.Current(b)) < least || owner[b] < 0 {
 				continue
 			}
-			o := s.branches[b].a + s.branches[b].b - n
+			o := s.Other(b, n)
 			if !seen[o] {
 				seen[o] = true
 				add(netlist.PartID(owner[b]))
@@ -117,7 +117,7 @@ func (m *Model) along(s *sim, from int32, least float64) []string {
 
 // owners tells which part the main branch of each unit belongs to; -1 for others.
 func (m *Model) owners() []int32 {
-	owner := make([]int32, len(m.net.branches))
+	owner := make([]int32, len(m.branches))
 	for b := range owner {
 		owner[b] = -1
 	}

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict/circuit"
 )
 
 // deviceKind is what a device does to the circuit.
@@ -39,8 +40,8 @@ type device struct {
 	branches []int32
 	in, far  []int32
 	sent     []signal
-	laws     []*law // of branches, while on
-	on       *law   // of a switch
+	laws     []*circuit.Law // of branches, while on
+	on       *circuit.Law   // of a switch
 	out, inp int32
 	en, ref  int32
 	also     int32 // a second enable
@@ -61,16 +62,16 @@ type boostPins struct {
 	ceiling     float64 // V, 0 when only a divider sets it
 	headroom    float64
 	vref        float64
-	drop        float64 // V, of the rectifier
-	amps        float64 // of a string
-	peak        float64 // A in the coil
-	draws       *law    // of a sink
+	drop        float64      // V, of the rectifier
+	amps        float64      // of a string
+	peak        float64      // A in the coil
+	draws       *circuit.Law // of a sink
 }
 
 func (m *Model) boost(id netlist.PartID, p *netlist.Part) {
 	x := &boostPins{lx: m.pin(p, "lx"), dim: m.pin(p, "dim"), fb: m.pin(p, "fb"), sinks: m.pins(p, "sink")}
 	x.headroom, x.amps, x.peak = m.attr(p, "headroom", 0.5)*(1+0.2*m.corner), m.attr(p, "string", 0.02), m.attr(p, "peak", 2.5)
-	x.draws = drawing(x.amps, 0.8*x.headroom)
+	x.draws = circuit.Drawing(x.amps, 0.8*x.headroom)
 	x.vref, x.ceiling = m.attr(p, "vref", usualVref), m.attr(p, "limit", 0)
 	if x.fb < 0 && x.ceiling == 0 {
 		x.ceiling = 60
@@ -98,8 +99,8 @@ func (m *Model) boost(id netlist.PartID, p *netlist.Part) {
 
 // rectify finds the diodes of a converter, once all branches are there.
 func (m *Model) rectify(d *device) {
-	for i, b := range m.net.branches {
-		if b.a == d.boost.lx && b.b == d.out && m.rest[i] != nil && m.rest[i].n == 2 {
+	for i, b := range m.branches {
+		if b.A == d.boost.lx && b.B == d.out && m.rest[i] != nil && m.rest[i].Segments() == 2 {
 			d.boost.rectifiers = append(d.boost.rectifiers, int32(i))
 		}
 	}
@@ -120,14 +121,14 @@ func (m *Model) strings(p *netlist.Part) {
 const ledOhms = 5.0
 
 // stringLaw is the law of a string with some of its LEDs bridged.
-func (m *Model) stringLaw(p *netlist.Part, bridged float64) *law {
+func (m *Model) stringLaw(p *netlist.Part, bridged float64) *circuit.Law {
 	n := max(m.attr(p, "series", 10)-bridged, 0)
 	if n == 0 {
-		return conductor(ledOhms)
+		return circuit.Conductor(ledOhms)
 	}
 	i := m.attr(p, "current", 0.02)
 	slope := min(ledOhms, 0.5*m.attr(p, "vf", 3.1)/max(i, 1e-6))
-	return junction(n*(m.attr(p, "vf", 3.1)*(1+tolJunction*m.corner)-i*slope), n*slope)
+	return circuit.Junction(n*(m.attr(p, "vf", 3.1)*(1+tolJunction*m.corner)-i*slope), n*slope)
 }
 
 func (m *Model) stringBranches(id netlist.PartID) []int32 {
@@ -168,7 +169,7 @@ func (m *Model) neighbours(p *netlist.Part) map[int][2]int32 {
 
 // listen notes which devices hear which nodes.
 func (m *Model) listen() {
-	m.hear, m.makers = make([][]int32, m.net.nodes), make([][]int32, len(m.Board.Facts))
+	m.hear, m.makers = make([][]int32, m.nodes), make([][]int32, len(m.Board.Facts))
 	for i := range m.devices {
 		d := &m.devices[i]
 		if (d.kind == readDevice || d.kind == makeDevice || d.kind == shineDevice) && d.fact >= 0 {
@@ -229,8 +230,8 @@ func (m *Model) hearAround(device int, n int32) {
 	if n <= 0 {
 		return
 	}
-	for _, b := range m.net.at(n) {
-		o := m.net.branches[b].a + m.net.branches[b].b - n
+	for _, b := range m.net.At(n) {
+		o := m.net.Other(b, n)
 		if o > 0 && !slices.Contains(m.hear[o], int32(device)) {
 			m.hear[o] = append(m.hear[o], int32(device))
 		}

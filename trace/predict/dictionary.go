@@ -96,8 +96,8 @@ func (m *Model) coldProbes(unplug bool) []Probe {
 			continue
 		}
 		for ch := range int(m.unitOf[id+1] - m.unitOf[id]) {
-			b := &m.net.branches[m.units[int(m.unitOf[id])+ch].main]
-			if b.a > 0 && b.b > 0 && Reachable(m.Board, netlist.NetID(b.a-1)) && Reachable(m.Board, netlist.NetID(b.b-1)) {
+			b := &m.branches[m.units[int(m.unitOf[id])+ch].main]
+			if b.A > 0 && b.B > 0 && Reachable(m.Board, netlist.NetID(b.A-1)) && Reachable(m.Board, netlist.NetID(b.B-1)) {
 				x := none
 				x.Method, x.Part, x.Channel = Across, netlist.PartID(id), ch
 				list = append(list, x)
@@ -251,7 +251,7 @@ var ErrTooLarge = errors.New("the board is too large for a dictionary of all its
 func (m *Model) Fits() error {
 	faults := len(m.AllFaults())
 	probes := len(m.Distinct())*len(m.hotProbes(State{Setting: m.Board.Usual()})) + 2*len(m.coldProbes(false))
-	if faults*probes > mostCells || faults*probes > mostWork/m.net.nodes {
+	if faults*probes > mostCells || faults*probes > mostWork/m.nodes {
 		return fmt.Errorf("%w: %d faults and %d probes", ErrTooLarge, faults, probes)
 	}
 	return nil

@@ -58,7 +58,7 @@ func (b bench) amps(part string) float64 {
 	if !ok {
 		b.t.Fatalf("no part %s", part)
 	}
-	return b.r.s.current(b.m.units[b.m.unitOf[id]].main)
+	return b.r.s.Current(b.m.units[b.m.unitOf[id]].main)
 }
 
 func (b bench) holds(fact string) bool {
@@ -406,7 +406,7 @@ func TestWhatPartsDo(t *testing.T) {
 
 	b = power(t, "net V 12V\nnet W 5V\nsupply PS1 -> V\nsupply PS2 -> W\nresistor R1 V -> W 70\n")
 	isAbout(t, "A from one supply to the other", b.amps("R1"), 0.1, 1e-9)
-	isAbout(t, "what the lower one gives", b.r.s.leaving(b.m.node(b.net("W"))), -0.1, 1e-6)
+	isAbout(t, "what the lower one gives", b.r.s.Leaving(b.m.node(b.net("W"))), -0.1, 1e-6)
 
 	const idle = "net V 3.3V\nsupply PS1 -> V\nresistor R1 V -> W 1\ncontroller U1 vdd=W gnd=GND\n    drives A\n    pulls B\n    sends C\n    makes ON\nresistor R2 V -> B 10k\nresistor R3 A -> GND 10k\n"
 	b = power(t, idle)
@@ -440,5 +440,13 @@ func TestFloatingNets(t *testing.T) {
 	b := power(t, "net V 5V\nsupply PS1 -> V\nresistor R1 V -> OUT 1k\npoint TP1 OUT\n", "R1:open")
 	if n := b.net("OUT"); !b.r.Floats(n) || b.r.Volts(n) > 0.01 {
 		t.Errorf("behind an open resistor: floats is %v, %g V", b.r.Floats(n), b.r.Volts(n))
+	}
+}
+
+// isAbout compares to the last digit that is given.
+func isAbout(t *testing.T, what string, got, want, within float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= within) {
+		t.Errorf("%s: %.10g, want %.10g within %.1g", what, got, want, within)
 	}
 }

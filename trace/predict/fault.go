@@ -164,19 +164,19 @@ func (m *Model) unitName(f Fault) string {
 func (m *Model) channelName(id netlist.PartID, channel int) string {
 	p := &m.Board.Parts[id]
 	u := m.units[int(m.unitOf[id])+channel]
-	b := &m.net.branches[u.main]
+	b := &m.branches[u.main]
 	for _, c := range p.Conns {
 		if c.Num != "" && p.Kind.Form == netlist.RowsForm && int(c.Channel) == channel {
 			return c.Num
 		}
 	}
 	// Of two nets, the one that only this channel has.
-	pick := b.a
+	pick := b.A
 	if p.Kind.Acts == netlist.Shines {
-		pick = b.b
+		pick = b.B
 	}
 	if pick == 0 {
-		pick = b.b
+		pick = b.B
 	}
 	return m.Board.Nets[pick-1].Name
 }

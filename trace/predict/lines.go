@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict/circuit"
 )
 
 // laneEnd is where a lane reaches the panel.
@@ -21,8 +22,8 @@ type signal struct {
 	swing float64 // V peak to peak, open circuit; negative on the second leg of a pair
 	rate  float64 // Hz
 	ohms  float64
-	law   *law // while it is sent
-	burst bool // its resistance is no branch of the circuit
+	law   *circuit.Law // while it is sent
+	burst bool         // its resistance is no branch of the circuit
 }
 
 func (m *Model) sending(id netlist.PartID, p *netlist.Part, n netlist.NetID) signal {
@@ -95,10 +96,10 @@ func (m *Model) reading(d *device, p *netlist.Part, rule *netlist.Rule) {
 // terminate joins the conductors of pairs at the panel, and sets their rest level
 // there when capacitors keep the source's level off.
 func (m *Model) terminate() {
-	direct := newUnion(m.net.nodes)
+	direct := newUnion(m.nodes)
 	for _, u := range m.units {
-		if b := &m.net.branches[u.main]; b.c == 0 && b.a != 0 && b.b != 0 && m.carries(u.main) {
-			direct.join(b.a, b.b)
+		if b := &m.branches[u.main]; m.farads[u.main] == 0 && b.A != 0 && b.B != 0 && m.carries(u.main) {
+			direct.join(b.A, b.B)
 		}
 	}
 	driven := map[int32]bool{}
@@ -127,13 +128,13 @@ func (m *Model) terminate() {
 			end.swing = pairSwing
 		}
 		if len(end.nodes) == 2 {
-			m.add(end.nodes[0], end.nodes[1], conductor(termination), conductor(termination))
+			m.add(end.nodes[0], end.nodes[1], circuit.Conductor(termination), circuit.Conductor(termination))
 		}
 		if end.panel != netlist.None && !driven[direct.find(end.nodes[0])] {
-			var laws []*law
+			var laws []*circuit.Law
 			for k, n := range l.Nets {
 				end.bias = append(end.bias, m.add(end.nodes[k], m.groundOf(&m.Board.Parts[end.panel]), nil, nil))
-				laws = append(laws, emf(m.nominal(n), biasOhms))
+				laws = append(laws, circuit.EMF(m.nominal(n), biasOhms))
 			}
 			m.devices = append(m.devices, device{kind: biasDevice, part: end.panel, branches: end.bias, laws: laws})
 		}
@@ -152,15 +153,15 @@ const (
 // islands groups the nodes between which a signal can pass, sources and ground
 // apart.
 func (m *Model) islands() {
-	u := newUnion(m.net.nodes)
-	for i, b := range m.net.branches {
-		if b.a != 0 && b.b != 0 && m.holder[b.a] < 0 && m.holder[b.b] < 0 && (b.c != 0 || m.rest[i] != nil) {
-			u.join(b.a, b.b)
+	u := newUnion(m.nodes)
+	for i, b := range m.branches {
+		if b.A != 0 && b.B != 0 && m.holder[b.A] < 0 && m.holder[b.B] < 0 && (m.farads[i] != 0 || m.rest[i] != nil) {
+			u.join(b.A, b.B)
 		}
 	}
-	m.isle = make([]int32, m.net.nodes)
+	m.isle = make([]int32, m.nodes)
 	number := map[int32]int32{}
-	for n := int32(1); n < int32(m.net.nodes); n++ {
+	for n := int32(1); n < int32(m.nodes); n++ {
 		root := u.find(n)
 		k, ok := number[root]
 		if !ok {
@@ -216,8 +217,8 @@ func (m *Model) directions() {
 func (m *Model) leg(end int32) []int32 {
 	seen, way := map[int32]bool{end: true}, []int32{end}
 	for i := 0; i < len(way); i++ {
-		for _, b := range m.net.at(way[i]) {
-			o := m.net.branches[b].a + m.net.branches[b].b - way[i]
+		for _, b := range m.net.At(way[i]) {
+			o := m.net.Other(b, way[i])
 			if o != 0 && !seen[o] && m.holder[o] < 0 && m.carries(b) {
 				seen[o] = true
 				way = append(way, o)
@@ -235,5 +236,5 @@ func (m *Model) carries(b int32) bool {
 		return false
 	}
 	l := m.rest[m.units[i].main]
-	return l == nil || l.n == 1 && (l.g[0] >= 1e-3 || l.g[0] <= offLeak)
+	return l == nil || l.Segments() == 1 && (l.Slope(0) >= 1e-3 || l.Slope(0) <= circuit.OffLeak)
 }

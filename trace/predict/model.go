@@ -15,6 +15,7 @@ import (
 	"slices"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict/circuit"
 )
 
 // Model is a board made ready for simulation. It may be used by one goroutine at
@@ -25,28 +26,32 @@ type Model struct {
 	// net line tells what they give; they are taken to give nothing.
 	Unknown []netlist.PartID
 
-	net     network
-	rest    []*law // of each branch with the board powered, before devices act
-	cold    []*law // with all power out and the panel plugged
-	plug    []bool // the branch is a contact that opens when the panel is unplugged
-	devices []device
-	hear    [][]int32 // devices that listen to a node
-	makers  [][]int32 // devices that make a fact
-	holder  []int32   // device that may hold a node at a level, or -1
-	units   []unit
-	unitOf  []int32 // first unit of a part
-	isle    []int32 // of a node: nets that signals can pass between
-	isles   [][]int32
-	lanes   []laneEnd
-	fuses   []fuse
-	ground  []int32       // node that a part takes for ground
-	feeds   [][]supplyPin // supply pins of a part
-	drive   map[pinKey]outputs
-	joints  []joint // dormant branches of faults
-	corner  float64
-	cal     calibration
+	nodes    int // with ground
+	branches []circuit.Branch
+	farads   []float64 // of a branch: passes changes only
+	henries  []float64 // of a branch: in series with its resistance, for changes
+	net      *circuit.Network
+	rest     []*circuit.Law // of each branch with the board powered, before devices act
+	cold     []*circuit.Law // with all power out and the panel plugged
+	plug     []bool         // the branch is a contact that opens when the panel is unplugged
+	devices  []device
+	hear     [][]int32 // devices that listen to a node
+	makers   [][]int32 // devices that make a fact
+	holder   []int32   // device that may hold a node at a level, or -1
+	units    []unit
+	unitOf   []int32 // first unit of a part
+	isle     []int32 // of a node: nets that signals can pass between
+	isles    [][]int32
+	lanes    []laneEnd
+	fuses    []fuse
+	ground   []int32       // node that a part takes for ground
+	feeds    [][]supplyPin // supply pins of a part
+	drive    map[pinKey]outputs
+	joints   []joint // dormant branches of faults
+	corner   float64
+	cal      calibration
 
-	s        *solver
+	s        *circuit.Solver
 	healthy  map[string]*sim
 	work     *sim
 	latches  bool // a run must start from the board being off
@@ -56,7 +61,7 @@ type Model struct {
 	colds      [2]*coldBase
 	blank      *sim // nothing happens in it
 	coldSim    *sim
-	coldSolver *solver
+	coldSolver *circuit.Solver
 	yBuf       []float64
 }
 
@@ -121,7 +126,7 @@ func New(b *netlist.Board) *Model { return newModel(b, 0) }
 // their tolerance: -1, 0 or 1.
 func newModel(b *netlist.Board, corner float64) *Model {
 	m := &Model{Board: b, corner: corner, drive: map[pinKey]outputs{}, healthy: map[string]*sim{}}
-	m.net.nodes = len(b.Nets) + 1
+	m.nodes = len(b.Nets) + 1
 	m.unitOf = make([]int32, len(b.Parts)+1)
 	m.ground, m.feeds = make([]int32, len(b.Parts)), make([][]supplyPin, len(b.Parts))
 	for id := range b.Parts {
@@ -137,7 +142,7 @@ func newModel(b *netlist.Board, corner float64) *Model {
 			}
 		}
 	}
-	m.holder = slices.Repeat([]int32{-1}, m.net.nodes)
+	m.holder = slices.Repeat([]int32{-1}, m.nodes)
 	for id := range b.Parts {
 		m.unitOf[id] = int32(len(m.units))
 		m.part(netlist.PartID(id))
@@ -145,12 +150,12 @@ func newModel(b *netlist.Board, corner float64) *Model {
 	m.unitOf[len(b.Parts)] = int32(len(m.units))
 	m.terminate()
 	m.reserve()
-	m.net.index()
+	m.net = circuit.NewNetwork(m.nodes, m.branches)
 	m.islands()
 	m.directions()
 	m.listen()
-	m.s = newSolver(&m.net)
-	for n := int32(1); n < int32(m.net.nodes); n++ {
+	m.s = circuit.NewSolver(m.net)
+	for n := int32(1); n < int32(m.nodes); n++ {
 		m.all = append(m.all, n)
 	}
 	m.calibrate()
@@ -167,10 +172,11 @@ func (m *Model) node(n netlist.NetID) int32 {
 }
 
 // add makes a branch with its laws while powered and while cold.
-func (m *Model) add(a, b int32, hot, cold *law) int32 {
-	m.net.branches = append(m.net.branches, branch{a: a, b: b})
+func (m *Model) add(a, b int32, hot, cold *circuit.Law) int32 {
+	m.branches = append(m.branches, circuit.Branch{A: a, B: b})
+	m.farads, m.henries = append(m.farads, 0), append(m.henries, 0)
 	m.rest, m.cold, m.plug = append(m.rest, hot), append(m.cold, cold), append(m.plug, false)
-	return int32(len(m.net.branches) - 1)
+	return int32(len(m.branches) - 1)
 }
 
 // nominal is the highest level that is declared for a net, in V; 0 when none is.
@@ -251,7 +257,7 @@ func (m *Model) part(id netlist.PartID) {
 	case netlist.Clamps:
 		for _, c := range p.Conns {
 			if c.Pin == 0 {
-				l := clamping(bodyVolts, breakdown*m.attr(p, "volts", standOff), clampOhms)
+				l := circuit.Clamping(bodyVolts, breakdown*m.attr(p, "volts", standOff), clampOhms)
 				m.units = append(m.units, unit{m.add(m.node(c.Net), m.otherEnd(p, c, "b"), l, l), -1})
 			}
 		}
@@ -305,14 +311,14 @@ func (m *Model) pass(id netlist.PartID, p *netlist.Part, pass *netlist.Pass) {
 		switch {
 		case pass.AC:
 			u.main = m.add(a, b, nil, nil)
-			m.net.branches[u.main].c = m.attr(p, "c", seriesCap)
+			m.farads[u.main] = m.attr(p, "c", seriesCap)
 		case pass.OneWay:
-			l := junction(m.attr(p, "vf", 0.4)*(1+tolJunction*m.corner), diodeOhms)
+			l := circuit.Junction(m.attr(p, "vf", 0.4)*(1+tolJunction*m.corner), diodeOhms)
 			u.main = m.add(a, b, l, l)
 		case pass.Control != "":
 			u.main = m.add(a, b, offLaw, offLaw)
 			if pass.Body != 0 {
-				l := junction(pass.Body*(1+tolJunction*m.corner), bodyOhms)
+				l := circuit.Junction(pass.Body*(1+tolJunction*m.corner), bodyOhms)
 				u.body = m.add(b, a, l, l)
 			}
 			m.devices = append(m.devices, m.switching(id, p, pass, u.main, ohms))
@@ -320,9 +326,9 @@ func (m *Model) pass(id netlist.PartID, p *netlist.Part, pass *netlist.Pass) {
 				m.driver(id, p, b)
 			}
 		default:
-			l := conductor(ohms)
+			l := circuit.Conductor(ohms)
 			u.main = m.add(a, b, l, l)
-			m.net.branches[u.main].l = m.attr(p, "l", 0)
+			m.henries[u.main] = m.attr(p, "l", 0)
 			m.plug[u.main] = p.Kind.Plugs
 			if rating := m.attr(p, "rating", 0); rating > 0 {
 				m.fuses = append(m.fuses, fuse{u.main, id, rating})
@@ -359,11 +365,11 @@ func (m *Model) switching(id netlist.PartID, p *netlist.Part, pass *netlist.Pass
 
 // closed is the law of a switch that is on, with its resistance and its limit as
 // faults scale them.
-func (d *device) closed(scale, limit float64) *law {
+func (d *device) closed(scale, limit float64) *circuit.Law {
 	if d.limit > 0 {
-		return limited(d.ohms*scale, d.limit*limit)
+		return circuit.Limited(d.ohms*scale, d.limit*limit)
 	}
-	return conductor(d.ohms * scale)
+	return circuit.Conductor(d.ohms * scale)
 }
 
 // holds makes a supply or a regulator.
@@ -407,13 +413,13 @@ func (m *Model) chip(id netlist.PartID, p *netlist.Part) {
 		n := m.node(c.Net)
 		if p.Pin(c).Need == netlist.Supply && draws > 0 && n != gnd {
 			full := max(m.nominal(c.Net), 1)
-			b := m.add(n, gnd, conductor(full/draws), nil)
+			b := m.add(n, gnd, circuit.Conductor(full/draws), nil)
 			m.joints = append(m.joints, joint{id, netlist.Opens, i, b})
 		}
 		if !done[n] {
 			done[n] = true
 			if m.Board.Nets[c.Net].Diode.Value == 0 {
-				m.add(gnd, n, nil, junction(chipDiode, chipOhms))
+				m.add(gnd, n, nil, circuit.Junction(chipDiode, chipOhms))
 			}
 		}
 	}
@@ -483,7 +489,7 @@ func (m *Model) rule(id netlist.PartID, p *netlist.Part, r int) {
 			d.in = append(d.in, m.node(n))
 			x := m.sending(id, p, n)
 			x.mean *= 1 + m.tolerance(n)*m.corner
-			x.law = emf(x.mean, x.ohms)
+			x.law = circuit.EMF(x.mean, x.ohms)
 			d.sent = append(d.sent, x)
 		}
 	case "reads":

@@ -235,7 +235,7 @@ func (p *Predictor) across(c *Cold, id netlist.PartID) []PartReading {
 	var list []PartReading
 	for ch := range int(p.unitOf[id+1] - p.unitOf[id]) {
 		u := p.units[int(p.unitOf[id])+ch]
-		if b := &p.net.branches[u.main]; b.a == b.b {
+		if b := &p.branches[u.main]; b.A == b.B {
 			continue
 		}
 		name := part.Name

@@ -94,11 +94,7 @@ func (m *Model) try(s *sim, st State, h Hypothesis) {
 		s.apply(f)
 	}
 	for _, b := range h.Blown {
-		for _, f := range m.fuses {
-			if f.part == b.Part {
-				s.cut(f.branch)
-			}
-		}
+		s.open(b.Part)
 	}
 	s.run()
 }
@@ -109,17 +105,11 @@ func (s *sim) resist() {
 	if len(s.moved) == 0 || s.failed {
 		return
 	}
-	sv := s.m.s
-	sv.gather(&s.circuit, s.moved)
-	sv.assemble(&s.circuit)
-	sv.factor(&s.circuit)
-	sv.invert(&s.circuit)
-	for _, n := range sv.region {
-		s.ohms[n] = sv.zdiag[n]
+	for _, n := range s.m.s.Resistances(&s.Circuit, s.moved, s.ohms) {
 		s.note(n)
 	}
 	for _, n := range s.moved {
-		if s.pinned[n] {
+		if s.Held[n] {
 			s.ohms[n] = 0
 		}
 	}
@@ -132,21 +122,21 @@ func (s *sim) resist() {
 func (m *Model) remembers() bool {
 	s := m.base(State{Setting: m.Board.Usual()})
 	g := simple.NewDirectedGraph()
-	facts, lanes := int64(m.net.nodes), int64(m.net.nodes+len(m.Board.Facts))
+	facts, lanes := int64(m.nodes), int64(m.nodes+len(m.Board.Facts))
 	link := func(a, b int64) {
 		if a != b && a != 0 && b != 0 {
 			g.SetEdge(simple.Edge{F: simple.Node(a), T: simple.Node(b)})
 		}
 	}
-	for i, b := range m.net.branches {
-		if s.law[i] == nil && b.c == 0 {
+	for i, b := range m.branches {
+		if s.Law[i] == nil && m.farads[i] == 0 {
 			continue
 		}
-		if s.v[b.a] >= s.v[b.b] {
-			link(int64(b.a), int64(b.b))
+		if s.V[b.A] >= s.V[b.B] {
+			link(int64(b.A), int64(b.B))
 		}
-		if s.v[b.b] >= s.v[b.a] {
-			link(int64(b.b), int64(b.a))
+		if s.V[b.B] >= s.V[b.A] {
+			link(int64(b.B), int64(b.A))
 		}
 	}
 	for i, l := range m.lanes {
@@ -243,7 +233,7 @@ func (m *Model) effects(d *device) []int32 {
 	case supplyDevice, regulatorDevice, gateDevice, boostDevice:
 		return []int32{d.out}
 	case switchDevice:
-		return []int32{m.net.branches[d.branch].b}
+		return []int32{m.branches[d.branch].B}
 	case driveDevice, pullDevice, sendDevice:
 		return d.in
 	case readDevice, makeDevice, shineDevice, biasDevice:
@@ -290,19 +280,19 @@ const floatsAbove = meterOhms / 2
 // Volts returns what a meter of 10 MΩ reads at a net against ground, in V.
 func (r *Run) Volts(n netlist.NetID) float64 {
 	k := r.s.m.node(n)
-	if k == 0 || r.s.pinned[k] {
-		return r.s.v[k]
+	if k == 0 || r.s.Held[k] {
+		return r.s.V[k]
 	}
-	return r.s.v[k] * meterOhms / (meterOhms + r.s.ohms[k])
+	return r.s.V[k] * meterOhms / (meterOhms + r.s.ohms[k])
 }
 
 // Level returns the voltage of a net when no meter loads it, in V.
-func (r *Run) Level(n netlist.NetID) float64 { return r.s.v[r.s.m.node(n)] }
+func (r *Run) Level(n netlist.NetID) float64 { return r.s.V[r.s.m.node(n)] }
 
 // Ohms returns the resistance from a net to all that holds it, in Ω.
 func (r *Run) Ohms(n netlist.NetID) float64 {
 	k := r.s.m.node(n)
-	if k == 0 || r.s.pinned[k] {
+	if k == 0 || r.s.Held[k] {
 		return 0
 	}
 	return r.s.ohms[k]
@@ -372,7 +362,7 @@ func (r *Run) Unsteady() []netlist.PartID {
 func (r *Run) Between(n netlist.NetID) (low, high float64) {
 	k := r.s.m.node(n)
 	if r.s.lowest == nil {
-		return r.s.v[k], r.s.v[k]
+		return r.s.V[k], r.s.V[k]
 	}
 	return r.s.lowest[k], r.s.highest[k]
 }

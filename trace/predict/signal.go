@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict/circuit"
 )
 
 // signals finds what moves, and how far: each driver of a fast line is a source
@@ -43,7 +44,7 @@ func (s *sim) linked(first int32) []int32 {
 	for again := true; again; {
 		again = false
 		for _, b := range s.bridged {
-			x, y := s.branches[b].a, s.branches[b].b
+			x, y := s.Branches[b].A, s.Branches[b].B
 			if x == 0 || y == 0 {
 				continue
 			}
@@ -75,61 +76,17 @@ func (s *sim) senders(group []int32) []signal {
 }
 
 func (s *sim) solveSignals(from []signal, group []int32) {
-	sv, c := s.m.s, &s.circuit
+	sv := s.m.s
 	rate := 0.0
-	sv.stamp++
-	sv.region, sv.list = sv.region[:0], sv.list[:0]
-	add := func(n int32) {
-		if n != 0 && !c.pinned[n] && sv.member[n] != sv.stamp && slices.Contains(group, s.m.isle[n]) {
-			sv.member[n] = sv.stamp
-			sv.region = append(sv.region, n)
-		}
-	}
+	s.moving = s.moving[:0]
 	for _, x := range from {
-		add(x.node)
+		s.moving = append(s.moving, circuit.Drive{Node: x.node, Volts: x.swing, Ohms: x.ohms, Loose: x.burst})
 		rate = max(rate, x.rate)
 	}
-	for i := 0; i < len(sv.region); i++ {
-		for _, b := range c.at(sv.region[i]) {
-			if x := &c.branches[b]; x.a != x.b && sv.used[b] != sv.stamp && s.admits(b, rate) > 0 {
-				sv.used[b] = sv.stamp
-				sv.list = append(sv.list, b)
-				add(c.branches[b].a)
-				add(c.branches[b].b)
-			}
-		}
-	}
-	sv.sort(c)
-	for _, n := range sv.region {
-		sv.excess[n], sv.rhs[n] = insulation, 0
-		for _, slot := range c.later[n].slot {
-			sv.g[slot] = 0
-		}
-	}
-	for _, b := range sv.list {
-		x, g := &c.branches[b], s.admits(b, rate)
-		ina, inb := sv.member[x.a] == sv.stamp && x.a != 0, sv.member[x.b] == sv.stamp && x.b != 0
-		switch {
-		case ina && inb:
-			sv.g[x.slot] += g
-		case ina:
-			sv.excess[x.a] += g
-		case inb:
-			sv.excess[x.b] += g
-		}
-	}
-	for _, x := range from {
-		if sv.member[x.node] == sv.stamp {
-			g := 1 / x.ohms
-			if x.burst {
-				sv.excess[x.node] += g
-			}
-			sv.rhs[x.node] += g * x.swing
-		}
-	}
-	sv.sweep(c)
-	for _, n := range sv.region {
-		if v := sv.next[n]; math.Abs(v) > 1e-9 {
+	sv.Changes(&s.Circuit, s.moving, func(b int32) float64 { return s.admits(b, rate) },
+		func(n int32) bool { return slices.Contains(group, s.m.isle[n]) })
+	for _, n := range sv.Region() {
+		if v := sv.Moves(n); math.Abs(v) > 1e-9 {
 			s.ac[n] = v
 			s.changed(n)
 		}
@@ -138,18 +95,17 @@ func (s *sim) solveSignals(from []signal, group []int32) {
 
 // admits returns the conductance of a branch for changes, in S.
 func (s *sim) admits(b int32, rate float64) float64 {
-	x := &s.branches[b]
 	g := 0.0
-	if l := s.law[b]; l != nil {
-		if g = l.g[l.segment(s.across(b))]; g <= 2*offLeak {
+	if l := s.Law[b]; l != nil {
+		if g = l.Slope(s.Across(b)); g <= 2*circuit.OffLeak {
 			g = 0
 		}
-		if x.l != 0 && g > 0 {
-			g = 1 / (1/g + 2*math.Pi*rate*x.l)
+		if h := s.m.henries[b]; h != 0 && g > 0 {
+			g = 1 / (1/g + 2*math.Pi*rate*h)
 		}
 	}
-	if x.c != 0 && !slices.Contains(s.broken, b) {
-		g += 2 * math.Pi * rate * x.c
+	if f := s.m.farads[b]; f != 0 && !slices.Contains(s.broken, b) {
+		g += 2 * math.Pi * rate * f
 	}
 	return g
 }
@@ -166,7 +122,7 @@ func (s *sim) judge(i int) {
 	}
 	alive := x >= least
 	if len(l.nodes) == 2 {
-		alive = alive && math.Abs(s.v[l.nodes[0]]-s.v[l.nodes[1]]) <= (x-least)/2
+		alive = alive && math.Abs(s.V[l.nodes[0]]-s.V[l.nodes[1]]) <= (x-least)/2
 	}
 	if alive != s.lane[i] {
 		s.lane[i] = alive
@@ -182,7 +138,7 @@ func (s *sim) reads(i int32, d *device) {
 		x := d.sent[k]
 		if b := d.branches[k]; b >= 0 {
 			if trying || s.powered(d.part) {
-				s.set(b, emf(x.mean, x.ohms))
+				s.set(b, circuit.EMF(x.mean, x.ohms))
 			} else {
 				s.set(b, nil)
 			}
@@ -221,8 +177,8 @@ func (s *sim) answers(d *device) bool {
 	}
 	// Two lines that touch carry each other's bits.
 	for _, b := range s.bridged {
-		x := &s.branches[b]
-		if s.sameLine(x.a, d, 0) && s.sameLine(x.b, d, 1) || s.sameLine(x.a, d, 1) && s.sameLine(x.b, d, 0) {
+		x := &s.Branches[b]
+		if s.sameLine(x.A, d, 0) && s.sameLine(x.B, d, 1) || s.sameLine(x.A, d, 1) && s.sameLine(x.B, d, 0) {
 			return false
 		}
 	}
@@ -244,13 +200,13 @@ func (s *sim) near(a, b int32) bool {
 		if x == b {
 			return true
 		}
-		for _, br := range s.at(x) {
-			l := s.law[br]
+		for _, br := range s.At(x) {
+			l := s.Law[br]
 			if l == nil || slices.Contains(s.bridged, br) {
 				continue
 			}
-			o := s.branches[br].a + s.branches[br].b - x
-			if l.n == 1 && l.g[0] >= 1e-3 && o != 0 && !s.pinned[o] && !seen[o] {
+			o := s.Other(br, x)
+			if l.Segments() == 1 && l.Slope(0) >= 1e-3 && o != 0 && !s.Held[o] && !seen[o] {
 				seen[o] = true
 				queue = append(queue, o)
 			}
@@ -295,24 +251,24 @@ func (s *sim) talks(d *device, near, far int32) bool {
 // pulled returns the voltage of a node while another one is pulled to ground,
 // without changing anything.
 func (s *sim) pulled(n, ground, watch int32) (float64, bool) {
-	sv, c := s.m.s, &s.circuit
-	sv.gather(c, []int32{n, watch})
-	if sv.member[n] != sv.stamp || sv.member[watch] != sv.stamp {
-		return c.v[watch], c.pinned[watch]
+	sv, c := s.m.s, &s.Circuit
+	sv.Gather(c, []int32{n, watch})
+	if !sv.Has(n) || !sv.Has(watch) {
+		return c.V[watch], c.Held[watch]
 	}
-	keep := make([]float64, len(sv.region))
-	for i, x := range sv.region {
-		keep[i] = c.v[x]
+	keep := make([]float64, len(sv.Region()))
+	for i, x := range sv.Region() {
+		keep[i] = c.V[x]
 	}
 	g := 1 / pullOhms
-	shunt, inject := c.shunt[n], c.inject[n]
-	c.shunt[n] += g
-	c.inject[n] += g * c.v[ground]
-	ok := sv.relax(c)
-	v := c.v[watch]
-	c.shunt[n], c.inject[n] = shunt, inject
-	for i, x := range sv.region {
-		c.v[x] = keep[i]
+	shunt, inject := c.Shunt[n], c.Inject[n]
+	c.Shunt[n] += g
+	c.Inject[n] += g * c.V[ground]
+	ok := sv.Relax(c)
+	v := c.V[watch]
+	c.Shunt[n], c.Inject[n] = shunt, inject
+	for i, x := range sv.Region() {
+		c.V[x] = keep[i]
 	}
 	return v, ok
 }

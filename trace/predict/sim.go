@@ -5,11 +5,12 @@ import (
 	"slices"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict/circuit"
 )
 
 // sim is one run: a board in a setting, with faults.
 type sim struct {
-	circuit
+	circuit.Circuit
 	m        *Model
 	setting  netlist.Setting
 	unplug   bool
@@ -39,6 +40,7 @@ type sim struct {
 	isles   []int32
 	group   []int32
 	from    []signal
+	moving  []circuit.Drive
 	before  []float64
 	moved   []int32 // nodes whose results may differ from the run it began with
 	isMove  []bool
@@ -91,16 +93,16 @@ type Blown struct {
 }
 
 func (m *Model) newSim() *sim {
-	n := m.net.nodes
+	n := m.nodes
 	return &sim{
-		circuit: newCircuit(&m.net), m: m, worst: -1, forced: make([]bool, len(m.net.branches)), ac: make([]float64, n), sending: make([][]signal, len(m.devices)),
+		Circuit: *circuit.New(m.net), m: m, worst: -1, forced: make([]bool, len(m.branches)), ac: make([]float64, n), sending: make([][]signal, len(m.devices)),
 		dev: make([]devState, len(m.devices)), fact: make([]bool, len(m.Board.Facts)), lane: make([]bool, len(m.Board.Lanes)),
 		ohms: make([]float64, n), queued: make([]bool, len(m.devices)), isDirt: make([]bool, n), acDue: make([]bool, len(m.isles)), before: make([]float64, n), isMove: make([]bool, n),
 	}
 }
 
 func (s *sim) copySim(o *sim) {
-	s.copyFrom(&o.circuit)
+	s.CopyFrom(&o.Circuit)
 	s.setting, s.unplug = o.setting, o.unplug
 	copy(s.forced, o.forced)
 	copy(s.ac, o.ac)
@@ -132,7 +134,7 @@ func (s *sim) touch(n int32) {
 		s.acDue[s.m.isle[n]] = true
 		s.isles = append(s.isles, s.m.isle[n])
 	}
-	if n != 0 && s.pinned[n] && s.m.holder[n] >= 0 {
+	if n != 0 && s.Held[n] && s.m.holder[n] >= 0 {
 		s.wake(s.m.holder[n])
 	}
 }
@@ -146,20 +148,20 @@ func (s *sim) wake(d int32) {
 }
 
 // set gives a branch a law, unless a fault decides it.
-func (s *sim) set(b int32, l *law) {
-	if b < 0 || s.forced[b] || s.law[b] == l {
+func (s *sim) set(b int32, l *circuit.Law) {
+	if b < 0 || s.forced[b] || s.Law[b] == l {
 		return
 	}
-	if l != nil && s.law[b] != nil && *l == *s.law[b] {
+	if l != nil && s.Law[b] != nil && *l == *s.Law[b] {
 		return
 	}
-	s.law[b] = l
-	s.touch(s.branches[b].a)
-	s.touch(s.branches[b].b)
+	s.Law[b] = l
+	s.touch(s.Branches[b].A)
+	s.touch(s.Branches[b].B)
 }
 
 // force gives a branch the law of a fault.
-func (s *sim) force(b int32, l *law) {
+func (s *sim) force(b int32, l *circuit.Law) {
 	s.forced[b] = false
 	s.set(b, l)
 	s.forced[b] = true
@@ -168,10 +170,10 @@ func (s *sim) force(b int32, l *law) {
 // pin holds a node at v and tells whether that is news. What flows from it is
 // known after the next solution only; the device is woken for it.
 func (s *sim) pin(n int32, v float64) bool {
-	if n <= 0 || s.pinned[n] && s.v[n] == v {
+	if n <= 0 || s.Held[n] && s.V[n] == v {
 		return false
 	}
-	s.pinned[n], s.v[n] = true, v
+	s.Held[n], s.V[n] = true, v
 	s.changed(n)
 	s.around(n)
 	return true
@@ -180,8 +182,8 @@ func (s *sim) pin(n int32, v float64) bool {
 // unpin lets a node go.
 
 func (s *sim) unpin(n int32) {
-	if n > 0 && s.pinned[n] {
-		s.pinned[n] = false
+	if n > 0 && s.Held[n] {
+		s.Held[n] = false
 		s.changed(n)
 		s.around(n)
 	}
@@ -190,10 +192,10 @@ func (s *sim) unpin(n int32) {
 // around touches a node and its neighbours.
 func (s *sim) around(n int32) {
 	s.touch(n)
-	for _, b := range s.at(n) {
-		if s.law[b] != nil {
-			s.touch(s.branches[b].a)
-			s.touch(s.branches[b].b)
+	for _, b := range s.At(n) {
+		if s.Law[b] != nil {
+			s.touch(s.Branches[b].A)
+			s.touch(s.Branches[b].B)
 		}
 	}
 }
@@ -203,11 +205,11 @@ func (s *sim) put(n int32, have *float64, amps float64) {
 	if n <= 0 || math.Abs(amps-*have) <= 1e-13*math.Abs(amps) {
 		return
 	}
-	sum := s.inject[n] + amps - *have
+	sum := s.Inject[n] + amps - *have
 	if math.Abs(sum) < 1e-12*(math.Abs(amps)+math.Abs(*have)) {
 		sum = 0 // what rounding leaves would show on a net that floats
 	}
-	s.inject[n], *have = sum, amps
+	s.Inject[n], *have = sum, amps
 	s.touch(n)
 }
 
@@ -257,8 +259,8 @@ func (s *sim) discharge() bool {
 	}
 	found := false
 	for _, n := range s.moved {
-		if g := s.m.cal.shunt[n]; g > 0 && s.shunt[n] == 0 && !s.pinned[n] && s.ohms[n] > floatsAbove {
-			s.shunt[n] = g
+		if g := s.m.cal.shunt[n]; g > 0 && s.Shunt[n] == 0 && !s.Held[n] && s.ohms[n] > floatsAbove {
+			s.Shunt[n] = g
 			s.shunted = append(s.shunted, n)
 			s.touch(n)
 			found = true
@@ -270,7 +272,7 @@ func (s *sim) discharge() bool {
 // charge takes off what discharge put on, for a run that begins where this one is.
 func (s *sim) charge() {
 	for _, n := range s.shunted {
-		s.shunt[n] = 0
+		s.Shunt[n] = 0
 		s.touch(n)
 	}
 	s.shunted = s.shunted[:0]
@@ -326,7 +328,7 @@ func (s *sim) settle() {
 
 // watch follows a run that does not settle and notes what keeps changing.
 func (s *sim) watch() {
-	s.lowest, s.highest = slices.Clone(s.v), slices.Clone(s.v)
+	s.lowest, s.highest = slices.Clone(s.V), slices.Clone(s.V)
 	members := map[int32]bool{}
 	for range manyRounds {
 		slices.Sort(s.queue)
@@ -348,7 +350,7 @@ func (s *sim) watch() {
 		}
 		s.signals()
 		s.overload()
-		for n, v := range s.v {
+		for n, v := range s.V {
 			s.lowest[n], s.highest[n] = min(s.lowest[n], v), max(s.highest[n], v)
 		}
 	}
@@ -382,17 +384,17 @@ func (s *sim) dc() bool {
 		return true
 	}
 	sv := s.m.s
-	sv.gather(&s.circuit, s.dirty)
-	for _, n := range sv.region {
-		s.before[n] = s.v[n]
+	sv.Gather(&s.Circuit, s.dirty)
+	for _, n := range sv.Region() {
+		s.before[n] = s.V[n]
 	}
-	ok := sv.relax(&s.circuit)
+	ok := sv.Relax(&s.Circuit)
 	for _, n := range s.dirty {
 		s.isDirt[n] = false
 	}
 	s.dirty = s.dirty[:0]
-	for _, n := range sv.region {
-		if d := math.Abs(s.v[n] - s.before[n]); d > 1e-12*(1+math.Abs(s.v[n])) {
+	for _, n := range sv.Region() {
+		if d := math.Abs(s.V[n] - s.before[n]); d > 1e-12*(1+math.Abs(s.V[n])) {
 			s.changed(n)
 		}
 	}
@@ -406,10 +408,10 @@ const holdsFor = 1.001
 // overload notes the fuse that is most overloaded so far.
 func (s *sim) overload() {
 	for i, f := range s.m.fuses {
-		if s.forced[f.branch] || s.law[f.branch] == nil {
+		if s.forced[f.branch] || s.Law[f.branch] == nil {
 			continue
 		}
-		amps := math.Abs(s.current(f.branch))
+		amps := math.Abs(s.Current(f.branch))
 		if share := amps / (f.rating * s.factor(f.part, netlist.Limits)); share > holdsFor && (s.worst < 0 || share > s.share*(1+1e-9)) {
 			s.worst, s.share, s.amps = i, share, amps
 		}
@@ -439,7 +441,7 @@ func (s *sim) blow() bool {
 func (s *sim) start(setting netlist.Setting, unplug bool) {
 	m := s.m
 	s.setting, s.unplug = setting, unplug
-	copy(s.law, m.rest)
+	copy(s.Law, m.rest)
 	if unplug {
 		for b, is := range m.plug {
 			if is {
@@ -447,7 +449,7 @@ func (s *sim) start(setting netlist.Setting, unplug bool) {
 			}
 		}
 	}
-	for n := int32(1); n < int32(m.net.nodes); n++ {
+	for n := int32(1); n < int32(m.nodes); n++ {
 		s.touch(n)
 	}
 	for d := range m.devices {

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict/circuit"
 )
 
 // ErrUnsteady is returned for a run without an operating point.
@@ -39,14 +40,14 @@ func (r *Run) WriteSPICE(out io.Writer) error {
 	d.names()
 	d.labels()
 	d.header()
-	d.alive = make([]bool, len(r.s.branches))
+	d.alive = make([]bool, len(r.s.Branches))
 	d.say("\n* Insulation of each net")
 	for _, n := range d.nets() {
-		d.element("R", "ins", d.node[n], "0", spell(1/insulation))
+		d.element("R", "ins", d.node[n], "0", spell(1/circuit.Insulation))
 	}
 	d.say("\n* What chips take from nets that nothing else holds, as computed")
 	for _, n := range d.nets() {
-		if g := r.s.shunt[n]; g != 0 && !r.s.pinned[n] {
+		if g := r.s.Shunt[n]; g != 0 && !r.s.Held[n] {
 			d.element("R", "chips", d.node[n], "0", spell(1/g))
 		}
 	}
@@ -55,7 +56,7 @@ func (r *Run) WriteSPICE(out io.Writer) error {
 		d.device(int32(i))
 	}
 	d.say("\n* Everything else")
-	for b := range r.s.branches {
+	for b := range r.s.Branches {
 		if !d.alive[b] {
 			d.branch(int32(b))
 		}
@@ -109,7 +110,7 @@ func plain(name string) string {
 // labels finds the part of each branch.
 func (d *deck) labels() {
 	m := d.s.m
-	d.label = slices.Repeat([]string{"net"}, len(m.net.branches))
+	d.label = slices.Repeat([]string{"net"}, len(m.branches))
 	mark := func(id netlist.PartID, list ...int32) {
 		for _, b := range list {
 			if b >= 0 {
@@ -187,7 +188,7 @@ func (d *deck) footer() {
 		if d.s.m.holder[n] >= 0 {
 			continue // to hold the net of a voltage source leaves its current open
 		}
-		d.say(".nodeset v(%s)=%s", d.node[n], strconv.FormatFloat(d.s.v[n], 'g', 6, 64))
+		d.say(".nodeset v(%s)=%s", d.node[n], strconv.FormatFloat(d.s.V[n], 'g', 6, 64))
 	}
 	d.say("\n.options reltol=1e-8 vntol=1e-11 abstol=1e-8 gmin=1e-20 itl1=500 itl2=500\n.op\n.control\nop\nset numdgt=12")
 	for _, n := range d.nets() {
@@ -220,39 +221,44 @@ func (d *deck) level(id netlist.PartID, n int32) string {
 }
 
 // formula writes a law as a function of v, segment by segment.
-func (l *law) formula(v string) string {
-	piece := func(k int) string {
-		if l.i[k] == 0 {
-			return spell(l.g[k]) + "*" + v
+func formula(l *circuit.Law, v string) string {
+	text := ""
+	for k := l.Segments() - 1; k >= 0; k-- {
+		upTo, g, i := l.Segment(k)
+		piece := spell(g) + "*" + v
+		if i != 0 {
+			piece = "(" + spell(i) + "+" + piece + ")"
 		}
-		return "(" + spell(l.i[k]) + "+" + spell(l.g[k]) + "*" + v + ")"
-	}
-	text := piece(l.n - 1)
-	for k := l.n - 2; k >= 0; k-- {
-		text = fmt.Sprintf("(%s < %s ? %s : %s)", v, spell(l.from[k]), piece(k), text)
+		if text == "" {
+			text = piece
+		} else {
+			text = fmt.Sprintf("(%s < %s ? %s : %s)", v, spell(upTo), piece, text)
+		}
 	}
 	return text
 }
 
 // branch writes a branch by the law that it has.
 func (d *deck) branch(b int32) {
-	x, l := &d.s.branches[b], d.s.law[b]
-	if x.a == x.b {
+	x, l := &d.s.Branches[b], d.s.Law[b]
+	if x.A == x.B {
 		return
 	}
-	a, c, label := d.node[x.a], d.node[x.b], d.label[b]
-	switch {
-	case l == nil:
+	a, c, label := d.node[x.A], d.node[x.B], d.label[b]
+	if l == nil {
 		if slices.Contains(d.s.broken, b) {
 			d.say("* %s is open between %s and %s", label, a, c)
 		}
-	case l.n > 1:
-		d.element("B", label, a, c, "I = "+l.formula(d.across(x.a, x.b)))
-	case l.i[0] != 0:
-		d.element("R", label, a, c, spell(1/l.g[0]))
-		d.element("I", label, a, c, spell(l.i[0]))
-	default:
-		d.element("R", label, a, c, spell(1/l.g[0]))
+		return
+	}
+	if l.Segments() > 1 {
+		d.element("B", label, a, c, "I = "+formula(l, d.across(x.A, x.B)))
+		return
+	}
+	_, g, i := l.Segment(0)
+	d.element("R", label, a, c, spell(1/g))
+	if i != 0 {
+		d.element("I", label, a, c, spell(i))
 	}
 }
 
@@ -378,7 +384,7 @@ func (d *deck) source(x *device) {
 	meter, emf := d.gives(label)
 	i := "i(" + meter + ")"
 	limits := func(level string) string {
-		return fmt.Sprintf("(%s < %s ? %s : %s-%s*(%s-%s))", i, limit, level, level, spell(1/flatLeak), i, limit)
+		return fmt.Sprintf("(%s < %s ? %s : %s-%s*(%s-%s))", i, limit, level, level, spell(1/circuit.FlatLeak), i, limit)
 	}
 	formula := limits(level)
 	if x.kind == regulatorDevice {
@@ -401,7 +407,7 @@ func (d *deck) switched(x *device) {
 	if s.forced[x.branch] {
 		return // by a fault, as everything else
 	}
-	b := &s.branches[x.branch]
+	b := &s.Branches[x.branch]
 	label := d.label[x.branch]
 	var on string
 	switch {
@@ -420,25 +426,25 @@ func (d *deck) switched(x *device) {
 		if !x.enHigh {
 			chosen = not(chosen)
 		}
-		on = all(d.powered(x.part), chosen, d.enabled(x.part, x.also, x.alsoHigh), constant(s.outFault(x.part, b.b) == nil))
+		on = all(d.powered(x.part), chosen, d.enabled(x.part, x.also, x.alsoHigh), constant(s.outFault(x.part, b.B) == nil))
 	}
-	l := conductor(x.ohms * s.factor(x.part, netlist.Scales))
+	l := circuit.Conductor(x.ohms * s.factor(x.part, netlist.Scales))
 	if x.limit > 0 {
-		l = limited(x.ohms*s.factor(x.part, netlist.Scales), x.limit*s.factor(x.part, netlist.Limits))
+		l = circuit.Limited(x.ohms*s.factor(x.part, netlist.Scales), x.limit*s.factor(x.part, netlist.Limits))
 	}
 	d.alive[x.branch] = true
-	d.choice(x.branch, d.decision(label, on), l, leak())
+	d.choice(x.branch, d.decision(label, on), l, circuit.Leak())
 }
 
 // choice writes a branch that has one law or another, nil for none.
-func (d *deck) choice(b int32, on string, yes, no *law) {
-	x := &d.s.branches[b]
-	v := d.across(x.a, x.b)
-	formula := "I = " + on + "*" + yes.formula(v)
+func (d *deck) choice(b int32, on string, yes, no *circuit.Law) {
+	x := &d.s.Branches[b]
+	v := d.across(x.A, x.B)
+	text := "I = " + on + "*" + formula(yes, v)
 	if no != nil {
-		formula += "+(1-" + on + ")*" + no.formula(v)
+		text += "+(1-" + on + ")*" + formula(no, v)
 	}
-	d.element("B", d.label[b], d.node[x.a], d.node[x.b], formula)
+	d.element("B", d.label[b], d.node[x.A], d.node[x.B], text)
 }
 
 // gated writes a gate.
@@ -465,7 +471,7 @@ func (d *deck) gated(x *device) {
 		branch int32
 		on     string
 	}{{o.high, all(powered, word)}, {o.low, all(powered, not(word))}} {
-		if half.branch < 0 || d.s.forced[half.branch] || d.s.branches[half.branch].a == d.s.branches[half.branch].b {
+		if half.branch < 0 || d.s.forced[half.branch] || d.s.Branches[half.branch].A == d.s.Branches[half.branch].B {
 			continue
 		}
 		d.alive[half.branch] = true

@@ -1,72 +1,76 @@
-package predict
+package circuit
 
 import "slices"
 
-// branch is a two-terminal element between two nodes. Node 0 is ground; net n is
-// node n+1. A branch without a law conducts nothing.
-type branch struct {
-	a, b int32
-	slot int32   // of the pair of nodes in the elimination, -1 when an end is ground
-	c    float64 // F: passes changes only
-	l    float64 // H: in series with its resistance, for changes
+// Branch is a two-terminal element from node A to node B; node 0 is ground.
+type Branch struct {
+	A, B int32
+	slot int32 // of the pair of nodes in the elimination, -1 when an end is ground or both are one
 }
 
-// network is what never changes of a board's circuit: nodes, branches, and the
-// order in which nodes are eliminated.
+// Network is what never changes of a circuit: nodes, branches, and the order in
+// which nodes are eliminated. Nothing in it may be written to.
 //
 // Solving eliminates a node by replacing the star of its conductances by the
 // equivalent mesh (Rosen 1924; the same arithmetic as Cholesky's, and as the
 // elimination of Grassmann, Taksar and Heyman 1985). It adds, multiplies and
 // divides positive numbers only, so that 10 mΩ and 10 GΩ in one circuit cost no
 // digits.
-type network struct {
-	nodes    int
-	branches []branch
-	start    []int32 // branches at a node: incident[start[n]:start[n+1]]
-	incident []int32
+type Network struct {
+	Nodes    int      // with ground; their numbers are below it
+	Branches []Branch // ends are nodes of the network
+	start    []int32  // Nodes+1 ascending places; the branches at node n are incident[start[n]:start[n+1]]
+	incident []int32  // branches; each stands once at either end, twice where both ends are one
 
-	order []int32 // nodes in the order of elimination
-	place []int32 // of a node in that order
-	later []nextNodes
-	slots int
+	order []int32     // every node but ground once, as they are eliminated
+	place []int32     // of a node in order
+	later []nextNodes // of a node
+	slots int         // pairs of nodes that are neighbours at some stage of the elimination
 }
 
 // nextNodes are the neighbours of a node that are eliminated after it, with the
 // slots of their conductances, and the slots of their pairs: pair of i and j < i
 // stands at i(i-1)/2 + j.
 type nextNodes struct {
-	node, slot, pair []int32
+	node []int32 // ascending
+	slot []int32 // of the pair of the node itself with node[i]
+	pair []int32 // len(node)·(len(node)-1)/2 slots
 }
 
-// index prepares the tables. Branches must not be added afterwards.
-func (n *network) index() {
-	n.start = make([]int32, n.nodes+1)
-	for _, b := range n.branches {
-		n.start[b.a+1]++
-		n.start[b.b+1]++
+// NewNetwork makes a network of nodes, ground among them, and branches.
+func NewNetwork(nodes int, branches []Branch) *Network {
+	n := &Network{Nodes: nodes, Branches: branches}
+	n.start = make([]int32, n.Nodes+1)
+	for _, b := range n.Branches {
+		n.start[b.A+1]++
+		n.start[b.B+1]++
 	}
-	for i := range n.nodes {
+	for i := range n.Nodes {
 		n.start[i+1] += n.start[i]
 	}
-	n.incident = make([]int32, n.start[n.nodes])
+	n.incident = make([]int32, n.start[n.Nodes])
 	next := slices.Clone(n.start)
-	for i, b := range n.branches {
-		n.incident[next[b.a]] = int32(i)
-		next[b.a]++
-		n.incident[next[b.b]] = int32(i)
-		next[b.b]++
+	for i, b := range n.Branches {
+		n.incident[next[b.A]] = int32(i)
+		next[b.A]++
+		n.incident[next[b.B]] = int32(i)
+		next[b.B]++
 	}
 	n.eliminate()
+	return n
 }
 
-// at lists the branches at a node.
-func (n *network) at(node int32) []int32 { return n.incident[n.start[node]:n.start[node+1]] }
+// At lists the branches at a node.
+func (n *Network) At(node int32) []int32 { return n.incident[n.start[node]:n.start[node+1]] }
+
+// Other returns the node at the other end of a branch.
+func (n *Network) Other(b, node int32) int32 { return n.Branches[b].A + n.Branches[b].B - node }
 
 // eliminate finds the order: always the node with the fewest neighbours left
 // (minimum degree: Markowitz 1957, Tinney and Walker 1967), the lowest number
 // first among equals.
-func (n *network) eliminate() {
-	near := make([]map[int32]int32, n.nodes) // neighbour to slot
+func (n *Network) eliminate() {
+	near := make([]map[int32]int32, n.Nodes) // neighbour to slot
 	for i := range near {
 		near[i] = map[int32]int32{}
 	}
@@ -79,16 +83,16 @@ func (n *network) eliminate() {
 		near[a][b], near[b][a] = s, s
 		return s
 	}
-	for i := range n.branches {
-		b := &n.branches[i]
+	for i := range n.Branches {
+		b := &n.Branches[i]
 		b.slot = -1
-		if b.a != 0 && b.b != 0 && b.a != b.b {
-			b.slot = slotOf(b.a, b.b)
+		if b.A != 0 && b.B != 0 && b.A != b.B {
+			b.slot = slotOf(b.A, b.B)
 		}
 	}
-	n.place, n.later = make([]int32, n.nodes), make([]nextNodes, n.nodes)
-	queue := newDegrees(n.nodes)
-	for i := 1; i < n.nodes; i++ {
+	n.place, n.later = make([]int32, n.Nodes), make([]nextNodes, n.Nodes)
+	queue := newDegrees(n.Nodes)
+	for i := 1; i < n.Nodes; i++ {
 		queue.push(int32(i), len(near[i]))
 	}
 	for {

@@ -1,4 +1,4 @@
-package predict
+package circuit
 
 import (
 	"math"
@@ -11,49 +11,48 @@ import (
 // element is a two-terminal element of a circuit in a test.
 type element struct {
 	a, b int32
-	law  *law
+	law  *Law
 }
 
-func ohm(a, b int32, r float64) element { return element{a, b, conductor(r)} }
+func ohm(a, b int32, r float64) element { return element{a, b, Conductor(r)} }
 
 // textbook makes a circuit without the leaks that a board has, since published
 // circuits have none.
-func textbook(nodes int, list ...element) *circuit {
-	n := &network{nodes: nodes + 1}
-	for _, e := range list {
-		n.branches = append(n.branches, branch{a: e.a, b: e.b})
-	}
-	n.index()
-	c := newCircuit(n)
+func textbook(nodes int, list ...element) *Circuit {
+	branches := make([]Branch, len(list))
 	for i, e := range list {
-		c.law[i] = e.law
+		branches[i] = Branch{A: e.a, B: e.b}
+	}
+	c := New(NewNetwork(nodes+1, branches))
+	for i, e := range list {
+		c.Law[i] = e.law
 	}
 	for i := 1; i <= nodes; i++ {
-		c.shunt[i] = -insulation
+		c.Shunt[i] = -Insulation
 	}
-	return &c
-}
-
-func (c *circuit) hold(node int32, volts float64) *circuit {
-	c.pinned[node], c.v[node] = true, volts
 	return c
 }
 
-func (c *circuit) feed(node int32, amps float64) *circuit {
-	c.inject[node] += amps
+func (c *Circuit) hold(node int32, volts float64) *Circuit {
+	c.Held[node], c.V[node] = true, volts
 	return c
 }
 
-func (c *circuit) everyNode() []int32 {
+func (c *Circuit) feed(node int32, amps float64) *Circuit {
+	c.Inject[node] += amps
+	return c
+}
+
+func (c *Circuit) everyNode() []int32 {
 	var list []int32
-	for n := int32(1); n < int32(c.nodes); n++ {
+	for n := int32(1); n < int32(c.Nodes); n++ {
 		list = append(list, n)
 	}
 	return list
 }
 
-func (c *circuit) solved(t interface{ Fatal(...any) }) *circuit {
-	if !newSolver(c.network).solve(c, c.everyNode()) {
+func (c *Circuit) solved(t interface{ Fatal(...any) }) *Circuit {
+	if !NewSolver(c.Network).Solve(c, c.everyNode()) {
 		t.Fatal("no finite solution")
 	}
 	return c
@@ -70,7 +69,7 @@ func isAbout(t *testing.T, what string, got, want, within float64) {
 func TestPublishedCircuits(t *testing.T) {
 	for _, c := range []struct {
 		source  string
-		circuit *circuit
+		circuit *Circuit
 		volts   []float64 // of nodes 1, 2, …
 		amps    []float64 // through the elements, in their order; NaN when not given
 		given   []float64 // A that the held nodes give, in their order
@@ -109,7 +108,7 @@ func TestPublishedCircuits(t *testing.T) {
 		{
 			// The floating source has 1 µΩ in series here, 4 µV at 4 A.
 			"R1 = 2, R2 = 4, R3 = 8, a floating source of 32 V and 20 V: Cheever, Swarthmore College, Linear Physical Systems Analysis, An Algorithm for Modified Nodal Analysis (−8, 24, 20 V; −4, 1 A); from memory",
-			textbook(3, ohm(1, 0, 2), ohm(2, 3, 4), ohm(2, 0, 8), element{2, 1, emf(32, leastOhms)}).hold(3, 20),
+			textbook(3, ohm(1, 0, 2), ohm(2, 3, 4), ohm(2, 0, 8), element{2, 1, EMF(32, LeastOhms)}).hold(3, 20),
 			[]float64{-8, 24, 20}, []float64{-4, 1, 3, -4}, []float64{-1}, 1e-5,
 		},
 		{
@@ -126,15 +125,15 @@ func TestPublishedCircuits(t *testing.T) {
 		t.Run(c.source, func(t *testing.T) {
 			c.circuit.solved(t)
 			for i, want := range c.volts {
-				isAbout(t, "V of node "+string(rune('1'+i)), c.circuit.v[i+1], want, c.within*max(1, math.Abs(want)))
+				isAbout(t, "V of node "+string(rune('1'+i)), c.circuit.V[i+1], want, c.within*max(1, math.Abs(want)))
 			}
 			for i, want := range c.amps {
-				isAbout(t, "A of element "+string(rune('1'+i)), c.circuit.current(int32(i)), want, c.within)
+				isAbout(t, "A of element "+string(rune('1'+i)), c.circuit.Current(int32(i)), want, c.within)
 			}
 			k := 0
-			for n := int32(1); n < int32(c.circuit.nodes) && k < len(c.given); n++ {
-				if c.circuit.pinned[n] {
-					isAbout(t, "A of a source", c.circuit.leaving(n), c.given[k], c.within)
+			for n := int32(1); n < int32(c.circuit.Nodes) && k < len(c.given); n++ {
+				if c.circuit.Held[n] {
+					isAbout(t, "A of a source", c.circuit.Leaving(n), c.given[k], c.within)
 					k++
 				}
 			}
@@ -153,7 +152,7 @@ func TestPublishedMatrixIsTheCircuit(t *testing.T) {
 		name string
 		rows [][]float64
 		rhs  []float64
-		got  *circuit
+		got  *Circuit
 		n    int // nodes among the unknowns
 		sure float64
 	}{
@@ -165,7 +164,7 @@ func TestPublishedMatrixIsTheCircuit(t *testing.T) {
 		{
 			"Cheever",
 			[][]float64{{.5, 0, 0, -1, 0}, {0, .375, -.25, 1, 0}, {0, -.25, .25, 0, 1}, {-1, 1, 0, 0, 0}, {0, 0, 1, 0, 0}}, []float64{0, 0, 0, 32, 20},
-			textbook(3, ohm(1, 0, 2), ohm(2, 3, 4), ohm(2, 0, 8), element{2, 1, emf(32, leastOhms)}).hold(3, 20), 3, 1e-5,
+			textbook(3, ohm(1, 0, 2), ohm(2, 3, 4), ohm(2, 0, 8), element{2, 1, EMF(32, LeastOhms)}).hold(3, 20), 3, 1e-5,
 		},
 	} {
 		a := mat.NewDense(len(c.rows), len(c.rows), nil)
@@ -178,7 +177,7 @@ func TestPublishedMatrixIsTheCircuit(t *testing.T) {
 		}
 		c.got.solved(t)
 		for i := range c.n {
-			isAbout(t, c.name, c.got.v[i+1], x.AtVec(i), c.sure)
+			isAbout(t, c.name, c.got.V[i+1], x.AtVec(i), c.sure)
 		}
 	}
 }
@@ -199,8 +198,8 @@ func TestDiodeByIteration(t *testing.T) {
 		t.Run(c.source, func(t *testing.T) {
 			vd, i := 0.7, 0.0
 			for round := range 30 {
-				at := textbook(2, ohm(1, 2, 1e3), element{2, 0, junction(vd, leastOhms)}).hold(1, 5).solved(t)
-				i = at.current(1)
+				at := textbook(2, ohm(1, 2, 1e3), element{2, 0, Junction(vd, LeastOhms)}).hold(1, 5).solved(t)
+				i = at.Current(1)
 				vd = 0.7 + c.decade*math.Log10(i/1e-3)
 				if round < len(c.steps) {
 					isAbout(t, "mA", i*1e3, c.steps[round][0], 1e-6)
@@ -223,10 +222,10 @@ func TestShockleyDiode(t *testing.T) {
 		v, i := c.start, 0.0
 		for range 60 {
 			g := c.is / c.vt * math.Exp(v/c.vt)
-			tangent := &law{n: 1}
+			tangent := &Law{n: 1}
 			tangent.g[0], tangent.i[0] = g, c.is*(math.Exp(v/c.vt)-1)-g*v
 			at := textbook(2, ohm(1, 2, 1e3), element{2, 0, tangent}).hold(1, c.supply).solved(t)
-			v, i = at.v[2], at.current(1)
+			v, i = at.V[2], at.Current(1)
 		}
 		isAbout(t, "V", v, c.volts, 1e-9)
 		isAbout(t, "A", i, c.amps, 1e-12)
@@ -234,7 +233,7 @@ func TestShockleyDiode(t *testing.T) {
 }
 
 // mesh is a random resistor network that hangs together, some nodes held, some fed.
-func mesh(t *rapid.T) *circuit {
+func mesh(t *rapid.T) *Circuit {
 	nodes := rapid.IntRange(1, 40).Draw(t, "nodes")
 	size := rapid.Float64Range(0, 3) // decades
 	var list []element
@@ -258,11 +257,11 @@ func mesh(t *rapid.T) *circuit {
 }
 
 // dense is the conductance matrix of the free nodes and what flows into them.
-func dense(c *circuit) (*mat.Dense, *mat.VecDense, []int32) {
+func dense(c *Circuit) (*mat.Dense, *mat.VecDense, []int32) {
 	var free []int32
 	row := map[int32]int{}
 	for _, n := range c.everyNode() {
-		if !c.pinned[n] {
+		if !c.Held[n] {
 			row[n] = len(free)
 			free = append(free, n)
 		}
@@ -272,15 +271,15 @@ func dense(c *circuit) (*mat.Dense, *mat.VecDense, []int32) {
 	}
 	a, rhs := mat.NewDense(len(free), len(free), nil), mat.NewVecDense(len(free), nil)
 	for k, n := range free {
-		a.Set(k, k, insulation+c.shunt[n])
-		rhs.SetVec(k, c.inject[n])
+		a.Set(k, k, Insulation+c.Shunt[n])
+		rhs.SetVec(k, c.Inject[n])
 	}
-	for i, b := range c.branches {
-		if b.a == b.b {
+	for i, b := range c.Branches {
+		if b.A == b.B {
 			continue
 		}
-		g := c.law[i].g[0]
-		for _, e := range [][2]int32{{b.a, b.b}, {b.b, b.a}} {
+		g := c.Law[i].g[0]
+		for _, e := range [][2]int32{{b.A, b.B}, {b.B, b.A}} {
 			k, ok := row[e[0]]
 			if !ok {
 				continue
@@ -289,7 +288,7 @@ func dense(c *circuit) (*mat.Dense, *mat.VecDense, []int32) {
 			if j, ok := row[e[1]]; ok {
 				a.Set(k, j, a.At(k, j)-g)
 			} else {
-				rhs.SetVec(k, rhs.AtVec(k)+g*c.v[e[1]])
+				rhs.SetVec(k, rhs.AtVec(k)+g*c.V[e[1]])
 			}
 		}
 	}
@@ -310,8 +309,8 @@ func TestRandomNetworksAgreeWithLU(t *testing.T) {
 		if err := lu.SolveVecTo(&x, false, rhs); err != nil {
 			t.Skip(err)
 		}
-		sv := newSolver(c.network)
-		if !sv.solve(c, c.everyNode()) {
+		sv := NewSolver(c.Network)
+		if !sv.Solve(c, c.everyNode()) {
 			t.Fatal("no finite solution")
 		}
 		largest := 0.0
@@ -319,8 +318,8 @@ func TestRandomNetworksAgreeWithLU(t *testing.T) {
 			largest = max(largest, math.Abs(x.AtVec(k)))
 		}
 		for k, n := range free {
-			if d := math.Abs(c.v[n] - x.AtVec(k)); d > 1e-9*largest {
-				t.Errorf("node %d: %.15g V, LU %.15g V", n, c.v[n], x.AtVec(k))
+			if d := math.Abs(c.V[n] - x.AtVec(k)); d > 1e-9*largest {
+				t.Errorf("node %d: %.15g V, LU %.15g V", n, c.V[n], x.AtVec(k))
 			}
 		}
 		// The diagonal of the inverse is the resistance to ground.
