@@ -60,9 +60,9 @@ func (w *Walk) ExpectText(n netlist.NetID) string {
 		return "computed: floating"
 	case !declared:
 		e, _ := w.Expect(n)
-		return "computed " + ExpectText(e)
+		return "computed " + e.String()
 	case c.Known && !c.Floats && math.Abs(c.Volts-e.Value) > max(zeroVolts, differs*math.Abs(e.Value)):
-		return ExpectText(e) + ", computed " + netlist.FormatValue(math.Round(c.Volts*1000)/1000, netlist.Volt)
+		return e.String() + ", computed " + netlist.FormatValue(math.Round(c.Volts*1000)/1000, netlist.Volt)
 	}
-	return ExpectText(e)
+	return e.String()
 }

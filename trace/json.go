@@ -49,17 +49,17 @@ type (
 		Does   string      `json:"does,omitempty"`
 		From   *jsonPin    `json:"from,omitempty"`
 		To     *jsonPin    `json:"to,omitempty"`
-		Expect *JSONExpect `json:"expect,omitempty"`
+		Expect *jsonExpect `json:"expect,omitempty"`
 		// Computed is what the simulation of the healthy board gives.
-		Computed *jsonComputed `json:"computed,omitempty"`
-		Points   []JSONPoint   `json:"points,omitempty"`
-		Loads    []jsonLoad    `json:"loads,omitempty"`
-		Single   bool          `json:"single"`
-		Source   bool          `json:"source"`
-		Proven   bool          `json:"proven"`
-		Held     bool          `json:"held_by_state"`
-		Again    int           `json:"again,omitempty"`
-		Loop     bool          `json:"loop,omitempty"`
+		Computed *jsonComputed       `json:"computed,omitempty"`
+		Points   []netlist.TestPoint `json:"points,omitempty"`
+		Loads    []jsonLoad          `json:"loads,omitempty"`
+		Single   bool                `json:"single"`
+		Source   bool                `json:"source"`
+		Proven   bool                `json:"proven"`
+		Held     bool                `json:"held_by_state"`
+		Again    int                 `json:"again,omitempty"`
+		Loop     bool                `json:"loop,omitempty"`
 	}
 	jsonPin struct {
 		Net string `json:"net"`
@@ -98,9 +98,9 @@ type jsonComputed struct {
 	Floating bool    `json:"floating,omitempty"`
 }
 
-// JSONExpect is what a net reads on a healthy board: volts, a tolerance as a
+// jsonExpect is what a net reads on a healthy board: volts, a tolerance as a
 // fraction, hertz.
-type JSONExpect struct {
+type jsonExpect struct {
 	Volts float64 `json:"volts"`
 	Tol   float64 `json:"tolerance"`
 	Swing float64 `json:"swing_volts,omitempty"`
@@ -108,40 +108,25 @@ type JSONExpect struct {
 	Like  string  `json:"taken_over_from,omitempty"`
 }
 
-// JSONPoint is a test point.
-type JSONPoint struct {
-	Name string `json:"name"`
-	Side string `json:"side,omitempty"`
-	At   string `json:"at,omitempty"`
-}
-
-// ExpectJSON returns what a net reads in a setting, or nil when the board file
+// expectJSON returns what a net reads in a setting, or nil when the board file
 // does not say.
-func ExpectJSON(b *netlist.Board, n netlist.NetID, s netlist.Setting) *JSONExpect {
+func expectJSON(b *netlist.Board, n netlist.NetID, s netlist.Setting) *jsonExpect {
 	e, ok := b.ExpectIn(n, s)
 	if !ok {
 		return nil
 	}
-	x := &JSONExpect{Volts: e.Value, Tol: e.Tol, Swing: e.Swing, Rate: e.Rate}
+	x := &jsonExpect{Volts: e.Value, Tol: e.Tol, Swing: e.Swing, Rate: e.Rate}
 	if like := b.Nets[n].Like; like != netlist.None {
 		x.Like = b.Nets[like].Name
 	}
 	return x
 }
 
-// PointJSON returns a test point.
-func PointJSON(b *netlist.Board, id netlist.PartID) JSONPoint {
-	p := &b.Parts[id]
-	side, _ := p.Attr("side")
-	at, _ := p.Attr("at")
-	return JSONPoint{Name: p.Name, Side: side.Text, At: at.Text}
-}
-
 // WriteJSON prints a walk for programs.
 func WriteJSON(out io.Writer, w *Walk) error {
 	b := w.Board
 	j := jsonWalk{
-		Format: "walkback.trace", Version: JSONVersion, Board: b.Name, Idle: b.IdleLanes(), Title: b.Title, State: StateJSON(b, w.Setting),
+		Format: "walkback.trace", Version: JSONVersion, Board: b.Name, Idle: b.IdleLanes(), Title: b.Title, State: b.SettingMap(w.Setting),
 		Symptoms: w.observationsJSON(w.Symptoms), Given: w.observationsJSON(w.Given), Valid: len(w.Held) == 0,
 		Steps: make([]jsonStep, 0, len(w.Steps)), Sources: w.sourceNames(), Singles: make([]string, 0, len(w.Singles)),
 		Common: w.partList(w.Common), Several: w.partList(w.Several), Against: []jsonAgainst{}, Loops: []jsonLoop{}, Redundant: []jsonRedundant{},
@@ -168,15 +153,6 @@ func WriteJSON(out io.Writer, w *Walk) error {
 	return say.JSON(out, j)
 }
 
-// StateJSON returns a setting by names.
-func StateJSON(b *netlist.Board, s netlist.Setting) map[string]string {
-	m := make(map[string]string, len(s))
-	for i, v := range s {
-		m[b.States[i].Name] = b.States[i].Values[v]
-	}
-	return m
-}
-
 func (w *Walk) observationsJSON(list []netlist.Observation) []jsonObservation {
 	out := make([]jsonObservation, len(list))
 	for i, o := range list {
@@ -196,13 +172,13 @@ func (w *Walk) stepJSON(s *Step) jsonStep {
 	}
 	if s.Kind == NetStep {
 		j.Want = s.At.String()
-		j.Expect = ExpectJSON(b, s.Net, w.Setting)
+		j.Expect = expectJSON(b, s.Net, w.Setting)
 		if c := w.computed(s.Net); c.Known {
 			j.Computed = &jsonComputed{milli(c.Volts), milli(c.Low), milli(c.High), milli(c.Swing), c.Floats}
 		}
 	}
 	for _, p := range s.Points {
-		j.Points = append(j.Points, PointJSON(b, p))
+		j.Points = append(j.Points, b.TestPoint(p))
 	}
 	for _, l := range s.Loads {
 		x := jsonLoad{Part: b.Parts[l.Part].Name, Kind: b.Parts[l.Part].Kind.Name, Pin: l.Pin, How: l.How}

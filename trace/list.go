@@ -38,7 +38,7 @@ func WriteList(out io.Writer, w *Walk, what string) error {
 			line(s.Name, s.At.String(), w.ReasonWord(s), w.expectField(s.Net))
 		case what == Points && s.Kind == NetStep:
 			for _, p := range s.Points {
-				line(b.Parts[p].Name, s.Name, w.expectField(s.Net), strings.TrimPrefix(strings.TrimPrefix(PointText(b, p), b.Parts[p].Name), " "))
+				line(b.Parts[p].Name, s.Name, w.expectField(s.Net), strings.TrimPrefix(strings.TrimPrefix(b.PointText(p), b.Parts[p].Name), " "))
 			}
 		}
 		if what != Parts {

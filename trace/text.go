@@ -195,37 +195,9 @@ func (w *Walk) netDetail(s *Step) string {
 		}
 	}
 	for _, p := range s.Points {
-		words = append(words, PointText(b, p))
+		words = append(words, b.PointText(p))
 	}
 	return strings.Join(words, ", ")
-}
-
-// ExpectText prints what a net reads: "31.5 V ±5 %".
-func ExpectText(e netlist.Expect) string {
-	text := netlist.FormatValue(e.Value, netlist.Volt)
-	if e.Tol != 0 {
-		text += " ±" + netlist.FormatValue(e.Tol, netlist.Percent)
-	}
-	if e.Swing != 0 {
-		text += ", swing " + netlist.FormatValue(e.Swing, netlist.Volt)
-	}
-	if e.Rate != 0 {
-		text += " at " + netlist.FormatValue(e.Rate, netlist.Hertz)
-	}
-	return text
-}
-
-// PointText prints a test point with its side and place: "TP4 top, by L2".
-func PointText(b *netlist.Board, id netlist.PartID) string {
-	p := &b.Parts[id]
-	text := p.Name
-	if side, ok := p.Attr("side"); ok {
-		text += " " + side.Text
-	}
-	if at, ok := p.Attr("at"); ok {
-		text += " (" + at.Text + ")"
-	}
-	return text
 }
 
 // loadList groups loads by the part behind which they hang.

@@ -207,7 +207,7 @@ func noSymptom(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) 
 	}
 	if o.Target.Net != netlist.None {
 		if e, ok := b.ExpectIn(o.Target.Net, s); ok {
-			msg += fmt.Sprintf(" (a healthy board reads %s)", trace.ExpectText(e))
+			msg += fmt.Sprintf(" (a healthy board reads %s)", e.String())
 		}
 	}
 	return errors.New(msg)

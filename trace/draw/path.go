@@ -420,7 +420,7 @@ func (k *pathMaker) netDetail(n *Node, id netlist.NetID) {
 		n.Label = strings.Join(twins, ", ")
 	}
 	if e, ok := k.b.ExpectIn(id, k.s); ok {
-		n.Detail = strings.Split(trace.ExpectText(e), ", ")
+		n.Detail = strings.Split(e.String(), ", ")
 	}
 	for p := range k.b.Points(id) {
 		n.Mark = k.b.Parts[p].Name

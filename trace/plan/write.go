@@ -178,7 +178,7 @@ type (
 func WriteJSON(out io.Writer, c *Checklist) error {
 	w := c.Walk
 	j := jsonList{
-		Format: "walkback.probe", Version: JSONVersion, Board: w.Board.Name, Idle: w.Board.IdleLanes(), State: trace.StateJSON(w.Board, w.Setting),
+		Format: "walkback.probe", Version: JSONVersion, Board: w.Board.Name, Idle: w.Board.IdleLanes(), State: w.Board.SettingMap(w.Setting),
 		Symptoms: w.Observed(w.Symptoms), Given: w.Observed(w.Given), Order: c.Order, Cautions: c.Cautions, Probes: make([]jsonProbe, 0, len(c.Probes)), Skipped: append([]string{}, c.Skipped...),
 	}
 	for i := range c.Probes {

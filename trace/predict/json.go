@@ -6,7 +6,7 @@ import (
 	"strconv"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/trace"
+	"example.org/walkback/netlist/say"
 )
 
 // JSONVersion is the version of the schemas below. It changes when a field
@@ -38,13 +38,13 @@ type (
 		Sources  []jsonRegime      `json:"sources"`
 	}
 	jsonNet struct {
-		Net       string            `json:"net"`
-		Reachable bool              `json:"reachable"`
-		Points    []trace.JSONPoint `json:"points"`
-		Volts     jsonReading       `json:"volts"`
-		Activity  jsonReading       `json:"activity"`
-		Ohms      jsonReading       `json:"ohms_to_ground"`
-		Diode     jsonReading       `json:"diode_mode"`
+		Net       string              `json:"net"`
+		Reachable bool                `json:"reachable"`
+		Points    []netlist.TestPoint `json:"points"`
+		Volts     jsonReading         `json:"volts"`
+		Activity  jsonReading         `json:"activity"`
+		Ohms      jsonReading         `json:"ohms_to_ground"`
+		Diode     jsonReading         `json:"diode_mode"`
 	}
 	jsonPart struct {
 		Part   string      `json:"part"`
@@ -111,7 +111,7 @@ func WriteJSON(out io.Writer, list []*Report, pick *Pick) error {
 	for i, r := range list {
 		j.Reports[i] = r.json(pick)
 	}
-	return trace.EncodeJSON(out, j)
+	return say.JSON(out, j)
 }
 
 func plugWord(unplugged bool) string {
@@ -124,7 +124,7 @@ func plugWord(unplugged bool) string {
 func (r *Report) json(pick *Pick) jsonReport {
 	b := r.Board
 	j := jsonReport{
-		State: trace.StateJSON(b, r.State.Setting), Panel: plugWord(r.State.Unplugged), Faults: append([]string{}, r.Names...),
+		State: b.SettingMap(r.State.Setting), Panel: plugWord(r.State.Unplugged), Faults: append([]string{}, r.Names...),
 		Blown: blownJSON(b, r.Blown), Unsteady: partNames(b, r.Unsteady), Lifted: partNames(b, r.Lifted),
 		Nets: []jsonNet{}, Parts: []jsonPart{}, Lanes: []jsonFact{}, Facts: []jsonFact{}, Sources: []jsonRegime{},
 	}
@@ -133,9 +133,9 @@ func (r *Report) json(pick *Pick) jsonReport {
 		if pick != nil && !pick.net(b, x.Net) {
 			continue
 		}
-		n := jsonNet{b.Nets[x.Net].Name, Reachable(b, x.Net), []trace.JSONPoint{}, readingJSON(x.Volts), readingJSON(x.Activity), readingJSON(x.Ohms), readingJSON(x.Diode)}
+		n := jsonNet{b.Nets[x.Net].Name, Reachable(b, x.Net), []netlist.TestPoint{}, readingJSON(x.Volts), readingJSON(x.Activity), readingJSON(x.Ohms), readingJSON(x.Diode)}
 		for id := range b.Points(x.Net) {
-			n.Points = append(n.Points, trace.PointJSON(b, id))
+			n.Points = append(n.Points, b.TestPoint(id))
 		}
 		j.Nets = append(j.Nets, n)
 	}
@@ -233,7 +233,7 @@ func (d *Dictionary) WriteJSON(out io.Writer, m *Model) error {
 		Probes:  make([]jsonProbe, len(d.Probes)), Faults: make([]jsonFault, len(d.Faults)), Groups: make([]jsonGroup, len(d.Groups)),
 	}
 	for k, p := range d.Probes {
-		j.Probes[k] = jsonProbe{k, p.Method.String(), m.At(p), trace.StateJSON(b, p.State.Setting), plugWord(p.State.Unplugged), p.Cold(), readingJSON(s.Healthy[k])}
+		j.Probes[k] = jsonProbe{k, p.Method.String(), m.At(p), b.SettingMap(p.State.Setting), plugWord(p.State.Unplugged), p.Cold(), readingJSON(s.Healthy[k])}
 	}
 	of := d.groupOf()
 	for i := range d.Faults {
@@ -252,7 +252,7 @@ func (d *Dictionary) WriteJSON(out io.Writer, m *Model) error {
 			j.Groups[g].Faults[k] = d.Names[i]
 		}
 	}
-	return trace.EncodeJSON(out, j)
+	return say.JSON(out, j)
 }
 
 type (
@@ -285,7 +285,7 @@ type (
 func (c *Climb) WriteJSON(out io.Writer) error {
 	b := c.Board
 	j := jsonClimb{
-		Format: "walkback.stages", Version: JSONVersion, Board: b.Name, Idle: b.IdleLanes(), State: trace.StateJSON(b, c.State.Setting), Panel: plugWord(c.State.Unplugged),
+		Format: "walkback.stages", Version: JSONVersion, Board: b.Name, Idle: b.IdleLanes(), State: b.SettingMap(c.State.Setting), Panel: plugWord(c.State.Unplugged),
 		Faults: append([]string{}, c.Names...), Seen: c.seenWords(), Stages: make([]jsonStage, len(b.Stages)),
 	}
 	if c.Height != nil {
@@ -297,5 +297,5 @@ func (c *Climb) WriteJSON(out io.Writer) error {
 	for i, st := range b.Stages {
 		j.Stages[i] = jsonStage{st.Number, st.Words, c.targets(i), c.status(i), c.missing(i)}
 	}
-	return trace.EncodeJSON(out, j)
+	return say.JSON(out, j)
 }

@@ -10,7 +10,6 @@ import (
 	"unicode/utf8"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/trace"
 )
 
 // textWidth is where lists and tables are broken.
@@ -273,7 +272,7 @@ func (s *Sheet) differs(i int) bool {
 func pointsText(r *Report, n netlist.NetID) string {
 	var words []string
 	for id := range r.Board.Points(n) {
-		text := trace.PointText(r.Board, id)
+		text := r.Board.PointText(id)
 		if slices.Contains(r.Lifted, id) {
 			text += " LIFTED"
 		}

@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/trace"
 	"example.org/walkback/trace/predict"
 )
 
@@ -71,7 +70,7 @@ func Place(b *netlist.Board, p netlist.Probe) string {
 	case p.Fact != netlist.None:
 		return ""
 	case p.Part != netlist.None:
-		return "both ends of " + trace.PointText(b, p.Part)
+		return "both ends of " + b.PointText(p.Part)
 	case p.Other != netlist.None:
 		return netPlace(b, p.Net) + " and " + netPlace(b, p.Other)
 	}
@@ -80,7 +79,7 @@ func Place(b *netlist.Board, p netlist.Probe) string {
 
 func netPlace(b *netlist.Board, n netlist.NetID) string {
 	for id := range b.Points(n) {
-		return trace.PointText(b, id)
+		return b.PointText(id)
 	}
 	best, rank := "any pad of "+b.Nets[n].Name, 9
 	for _, t := range b.Taps(n) {
