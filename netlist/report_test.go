@@ -18,13 +18,17 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// codesInSource finds the codes that the package gives to problems: the strings
-// in calls that report one, and the Code fields.
-func codesInSource(t *testing.T) []string {
+// codesInSource finds the codes that Go files give to problems: the strings in
+// calls that report one, and the Code fields.
+func codesInSource(t *testing.T, globs ...string) []string {
 	t.Helper()
-	paths, err := filepath.Glob("*.go")
-	if err != nil {
-		t.Fatal(err)
+	var paths []string
+	for _, glob := range globs {
+		list, err := filepath.Glob(glob)
+		if err != nil || len(list) == 0 {
+			t.Fatalf("%s: %v, %v", glob, list, err)
+		}
+		paths = append(paths, list...)
 	}
 	looks := regexp.MustCompile(`^[a-z]+(-[a-z]+)*$`)
 	found := map[string]bool{}
@@ -49,7 +53,14 @@ func codesInSource(t *testing.T) []string {
 		ast.Inspect(file, func(n ast.Node) bool {
 			switch n := n.(type) {
 			case *ast.CallExpr:
-				if sel, ok := n.Fun.(*ast.SelectorExpr); ok && slices.Contains([]string{"fail", "add", "problem", "Problem"}, sel.Sel.Name) {
+				name := ""
+				switch f := n.Fun.(type) {
+				case *ast.SelectorExpr:
+					name = f.Sel.Name
+				case *ast.Ident:
+					name = f.Name
+				}
+				if slices.Contains([]string{"fail", "add", "problem", "Problem", "warn"}, name) {
 					for _, a := range n.Args {
 						if note(a) {
 							break // the code is the first string
@@ -81,7 +92,7 @@ func TestEveryCodeIsTested(t *testing.T) {
 			tested[row.code] = true
 		}
 	}
-	codes := codesInSource(t)
+	codes := codesInSource(t, "*.go")
 	if len(codes) < 30 {
 		t.Fatalf("found only the codes %v", codes)
 	}
@@ -93,6 +104,23 @@ func TestEveryCodeIsTested(t *testing.T) {
 	}
 	for code := range tested {
 		t.Errorf("the package has no problem %s", code)
+	}
+}
+
+// TestEveryCodeIsListed compares the codes that checks of a board file give, here
+// and in the packages that look further, with the list for users.
+func TestEveryCodeIsListed(t *testing.T) {
+	found := codesInSource(t, "*.go", "../trace/check.go", "../trace/predict/check.go", "../trace/panel/fit.go")
+	slices.Sort(found)
+	var listed []string
+	for _, c := range Codes {
+		listed = append(listed, c.Name)
+		if c.Doc == "" {
+			t.Errorf("%s has no meaning", c.Name)
+		}
+	}
+	if diff := cmp.Diff(slices.Compact(found), listed); diff != "" {
+		t.Errorf("(-in the source +listed):\n%s", diff)
 	}
 }
 

@@ -2,6 +2,8 @@ package main
 
 import (
 	"fmt"
+	"io"
+	"strings"
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
@@ -13,7 +15,7 @@ import (
 )
 
 func newCheckCmd() *cobra.Command {
-	var asJSON bool
+	var asJSON, codes bool
 	cmd := &cobra.Command{
 		Use:   "check BOARD…",
 		Short: "Find every mistake in board files at once",
@@ -21,15 +23,35 @@ func newCheckCmd() *cobra.Command {
 what was expected. Errors make the exit status 1; warnings alone leave it 0.`,
 		Example: `  walkback check mine.board
   walkback check larkspur13
-  walkback boards larkspur13 | walkback check -`,
-		Args:              needArg("a board file is missing"),
+  walkback boards larkspur13 | walkback check -
+  walkback check --codes`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if codes {
+				return noArgs(cmd, args)
+			}
+			return needArg("a board file is missing")(cmd, args)
+		},
 		ValidArgsFunction: completeBoards,
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if codes {
+				return printCodes(cmd.OutOrStdout())
+			}
 			return runCheck(cmd, args, asJSON)
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print the problems as JSON")
+	cmd.Flags().BoolVar(&codes, "codes", false, "list what is checked, by the name in brackets behind each message")
+	cmd.MarkFlagsMutuallyExclusive("json", "codes")
 	return cmd
+}
+
+// printCodes lists every check with what it finds.
+func printCodes(out io.Writer) error {
+	w := say.NewWriter(out)
+	for _, c := range netlist.Codes {
+		w.Hang(fmt.Sprintf("%-18s ", c.Name), strings.Repeat(" ", 19), c.Doc)
+	}
+	return w.Flush()
 }
 
 func completeBoards(cmd *cobra.Command, _ []string, word string) ([]string, cobra.ShellCompDirective) {

@@ -118,6 +118,14 @@ func needArg(what string) cobra.PositionalArgs {
 	}
 }
 
+// noArgs refuses arguments.
+func noArgs(cmd *cobra.Command, args []string) error {
+	if len(args) > 0 {
+		return fmt.Errorf("%q is one argument too many\n  usage: %s", args[0], cmd.UseLine())
+	}
+	return nil
+}
+
 // oneArg refuses surplus arguments.
 func oneArg(cmd *cobra.Command, args []string) error {
 	if len(args) > 1 {
