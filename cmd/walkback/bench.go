@@ -70,9 +70,7 @@ text, an entry a line; --resume goes on with it.`,
 	cmd.MarkFlagsMutuallyExclusive("file", "resume")
 	cmd.MarkFlagsMutuallyExclusive("history", "resume")
 	cmd.MarkFlagsMutuallyExclusive("panel", "resume")
-	completeFlag(cmd, "history", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-		return historyNames(), cobra.ShellCompDirectiveNoFileComp
-	})
+	completeWords(cmd, "history", historyNames()...)
 	return cmd
 }
 

@@ -56,13 +56,7 @@ The name of a symptom of the board file stands for its readings.`,
 	f.StringSliceVar(&o.history, "history", nil, "what happened to the machine: "+strings.Join(historyNames(), ", "))
 	f.BoolVar(&o.json, "json", false, "print JSON")
 	completeFlag(cmd, "state", completeState)
-	completeFlag(cmd, "history", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-		var list []string
-		for _, h := range suspects.Histories {
-			list = append(list, h.Name+"\t"+h.Doc)
-		}
-		return list, cobra.ShellCompDirectiveNoFileComp
-	})
+	completeWords(cmd, "history", historyNames()...)
 	return cmd
 }
 

@@ -116,10 +116,30 @@ With --board the link is that of the board's panel. On eDP no lane has a colour 
 	f.BoolVar(&o.json, "json", false, "print as JSON")
 	cmd.MarkFlagsMutuallyExclusive("sheet", "looks", "like")
 	completeFlag(cmd, "board", completeBoards)
-	completeFlag(cmd, "map", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-		return []string{"vesa", "jeida"}, cobra.ShellCompDirectiveNoFileComp
-	})
+	completeWords(cmd, "map", "vesa", "jeida")
+	completeWords(cmd, "bits", "18", "24")
+	completeWords(cmd, "channels", "1", "2")
+	completeLanes(cmd)
 	return cmd
+}
+
+// completeLanes offers the lanes of both channels for each flag that takes a fault.
+func completeLanes(cmd *cobra.Command) {
+	var pairs, stuck []string
+	clocks := []string{"A.CLK", "B.CLK"}
+	for _, channel := range []string{"A", "B"} {
+		for k := range 4 {
+			pair := fmt.Sprintf("%s.%d", channel, k)
+			pairs = append(pairs, pair)
+			stuck = append(stuck, pair+"=low", pair+"=high")
+		}
+	}
+	for flag, words := range map[string][]string{
+		"missing": append(slices.Clone(pairs), "A", "B"), "leg": pairs, "inverted": pairs, "stuck": stuck, "clock-gone": clocks,
+		"swapped": {"A.0/A.1", "A.0/A.2", "A.1/A.2", "B.0/B.1", "B.0/B.2", "B.1/B.2"}, "fault": {"exchanged A/B", "wrong map", "wrong depth", "one channel"},
+	} {
+		completeWords(cmd, flag, words...)
+	}
 }
 
 // viewing is what a run of panel view works on.

@@ -66,13 +66,10 @@ each, such as: powerup 90s
 	f.StringVar(&o.costs, "costs", "", "a file with the costs of a shop")
 	f.StringSliceVar(&o.history, "history", nil, "what happened to the machine: "+strings.Join(historyNames(), ", "))
 	cmd.MarkFlagsMutuallyExclusive("format", "json")
-	completeFlag(cmd, "order", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-		return order.Names(), cobra.ShellCompDirectiveNoFileComp
-	})
+	completeWords(cmd, "order", order.Names()...)
 	completeFlag(cmd, "state", completeState)
-	completeFlag(cmd, "format", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-		return probeFormats, cobra.ShellCompDirectiveNoFileComp
-	})
+	completeWords(cmd, "format", probeFormats...)
+	completeWords(cmd, "history", historyNames()...)
 	return cmd
 }
 

@@ -16,15 +16,6 @@ func newRootCmd() *cobra.Command {
 		Long: `walkback reads a board's display path from a plain text file and walks from a
 symptom (no rail, no clock on a lane, no EDID read) back to the sources.
 
-  walkback boards                        which boards come with it
-  walkback trace larkspur13 dark         every part between the symptom and its sources
-  walkback probe larkspur13 VBL=0V       the checklist for the bench
-  walkback bench larkspur13 dark         the same as a dialogue that takes the readings
-  walkback narrow larkspur13 VBL=0V      the suspects after readings
-  walkback predict larkspur13            what every probe should read
-  walkback draw larkspur13 dark -o a.svg the picture
-  walkback panel edid larkspur13         what the panel asks for, and what is wrong with it
-
 Before ohms or diode mode: all power and the battery out, capacitors discharged.
 The backlight rail can stand above 30 V beside low-voltage pins. Local codes and
 licensed practice come first.
@@ -40,8 +31,41 @@ each other; 2 the command line is wrong or a file cannot be read or written.`,
 	}
 	cmd.SetFlagErrorFunc(flagError)
 	cmd.SetHelpCommand(newHelpCmd())
-	cmd.AddCommand(newBoardsCmd(), newCheckCmd(), newFmtCmd(), newTraceCmd(), newProbeCmd(), newDrawCmd(), newPredictCmd(), newNarrowCmd(), newBenchCmd(), newExportCmd(), newPanelCmd(), newKindsCmd())
+	// Cobra's own templates stay: one of ours would keep every exported method in
+	// the binary, 6 MB more.
+	cmd.Version = version()
+	cobra.EnableCommandSorting = false
+	for _, g := range commandGroups() {
+		cmd.AddGroup(&cobra.Group{ID: g.id, Title: g.title + ", as in: " + g.example})
+		for _, c := range g.commands {
+			c.GroupID = g.id
+			cmd.AddCommand(c)
+		}
+	}
+	cmd.SetHelpCommandGroupID(groupSelf)
+	cmd.SetCompletionCommandGroupID(groupSelf)
 	return cmd
+}
+
+// group is a part of the job with the commands that serve it.
+type group struct {
+	id, title, example string
+	commands           []*cobra.Command
+}
+
+// groupSelf is the group of what concerns the program alone.
+const groupSelf = "self"
+
+// commandGroups returns the commands in the order of the job.
+func commandGroups() []group {
+	return []group{
+		{"describe", "Describe a board", "walkback boards larkspur13 > mine.board", []*cobra.Command{newBoardsCmd(), newKindsCmd(), newCheckCmd(), newFmtCmd()}},
+		{"find", "Find the fault", "walkback probe larkspur13 dark", []*cobra.Command{newTraceCmd(), newProbeCmd(), newNarrowCmd(), newPredictCmd()}},
+		{"panel", "The panel's side", "walkback panel edid larkspur13", []*cobra.Command{newPanelCmd()}},
+		{"teach", "Teach", "walkback draw larkspur13 dark -o dark.svg", []*cobra.Command{newDrawCmd(), newExportCmd()}},
+		{"record", "Work and record", "walkback bench larkspur13 dark --file 1207.case", []*cobra.Command{newBenchCmd()}},
+		{groupSelf, "The program itself", "walkback man ~/.local/share/man/man1", []*cobra.Command{newManCmd()}},
+	}
 }
 
 // noEmptyFlag refuses a flag that is given with nothing, as a script does whose

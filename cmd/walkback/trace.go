@@ -46,17 +46,8 @@ that agree with a healthy board (EDID=read) cut the walk short.`,
 	cmd.MarkFlagsMutuallyExclusive("json", "only", "versus")
 	completeFlag(cmd, "state", completeState)
 	completeFlag(cmd, "versus", completeState)
-	completeFlag(cmd, "only", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-		return onlyWords, cobra.ShellCompDirectiveNoFileComp
-	})
+	completeWords(cmd, "only", onlyWords...)
 	return cmd
-}
-
-// completeFlag registers a completion; it fails only for flags that do not exist.
-func completeFlag(cmd *cobra.Command, flag string, f cobra.CompletionFunc) {
-	if err := cmd.RegisterFlagCompletionFunc(flag, f); err != nil {
-		panic(err)
-	}
 }
 
 var onlyWords = []string{trace.Parts, trace.Points, trace.Nets}
