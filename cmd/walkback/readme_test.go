@@ -5,16 +5,21 @@ import (
 	"context"
 	"flag"
 	"os"
+	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
-	"example.org/walkback/netlist"
 	"github.com/google/go-cmp/cmp"
 )
 
 var updateReadme = flag.Bool("update-readme", false, "write what README.md shows anew")
 
-const readmeFile = "README.md"
+// documents are those that show what the program prints.
+var documents = []string{"README.md", "netlist/FORMAT.md", "trace/panel/README.md"}
+
+// mostREADME is how long README.md may get, in bytes: it is for a first read.
+const mostREADME = 14 << 10
 
 // walkbackOutput runs a command line of README.md in this process, in the folder
 // of README.md. A command may find something wrong in what it was given, when it
@@ -47,7 +52,7 @@ func shown(block []string, output string) []string {
 	return lines
 }
 
-// renew returns README.md with every output as the program prints it now.
+// renew returns a document with every output as the program prints it now.
 func renew(t *testing.T, readme string) string {
 	t.Helper()
 	var out []string
@@ -67,15 +72,12 @@ func renew(t *testing.T, readme string) string {
 			out = append(out, lines[i+1])
 			out = append(out, shown(lines[i+2:end], walkbackOutput(t, command))...)
 			i = end - 1
-		case strings.HasPrefix(lines[i], "<!-- reference:"):
-			var ref bytes.Buffer
-			if err := netlist.WriteReference(&ref); err != nil {
-				t.Fatal(err)
-			}
-			for !strings.HasPrefix(lines[i+1], "<!-- end of reference") {
+		case strings.HasPrefix(lines[i], "<!-- made by "):
+			command := strings.TrimSuffix(strings.TrimPrefix(lines[i], "<!-- made by "), " -->")
+			for lines[i+1] != "<!-- end -->" {
 				i++
 			}
-			out = append(out, "```text", strings.TrimRight(ref.String(), "\n"), "```")
+			out = append(out, "```text", strings.TrimRight(walkbackOutput(t, command), "\n"), "```")
 		}
 	}
 	return strings.Join(out, "\n")
@@ -83,36 +85,71 @@ func renew(t *testing.T, readme string) string {
 
 func TestREADMEShowsWhatTheProgramPrints(t *testing.T) {
 	t.Chdir("../..")
-	data, err := os.ReadFile(readmeFile)
-	if err != nil {
-		t.Fatal(err)
-	}
-	want := renew(t, string(data))
-	if *updateReadme {
-		if err := os.WriteFile(readmeFile, []byte(want), 0o644); err != nil {
+	commands := 0
+	for _, file := range documents {
+		data, err := os.ReadFile(file)
+		if err != nil {
 			t.Fatal(err)
 		}
-		return
+		want := renew(t, string(data))
+		if *updateReadme {
+			if err := os.WriteFile(file, []byte(want), 0o644); err != nil {
+				t.Fatal(err)
+			}
+			continue
+		}
+		if diff := cmp.Diff(strings.Split(want, "\n"), strings.Split(string(data), "\n")); diff != "" {
+			t.Errorf("%s differs from what the program prints (-now +shown):\n%s\ngo test ./cmd/walkback -run README -update-readme renews it", file, diff)
+		}
+		commands += strings.Count(string(data), "```console")
 	}
-	if diff := cmp.Diff(strings.Split(want, "\n"), strings.Split(string(data), "\n")); diff != "" {
-		t.Errorf("README.md differs from what the program prints (-now +shown):\n%s\ngo test ./cmd/walkback -run README -update-readme renews it", diff)
-	}
-	if n := strings.Count(string(data), "```console"); n < 6 {
-		t.Errorf("README.md shows %d commands, want 6 or more", n)
+	if commands < 8 && !*updateReadme {
+		t.Errorf("the documents show %d commands, want 8 or more", commands)
 	}
 }
 
-// The board file that README.md explains must be one that check accepts.
+func TestREADMEIsShortEnoughForAFirstRead(t *testing.T) {
+	st, err := os.Stat("../../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if st.Size() > mostREADME {
+		t.Errorf("README.md has %d bytes, and may have %d", st.Size(), mostREADME)
+	}
+}
+
+// Every link and every picture of the documents leads to a file.
+func TestREADMELinksLeadSomewhere(t *testing.T) {
+	link := regexp.MustCompile(`\]\(([^)#]+)\)`)
+	found := 0
+	for _, file := range append([]string{"DEVELOPERS.md", "cmd/walkback/JSON.md"}, documents...) {
+		data, err := os.ReadFile(filepath.Join("../..", file))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range link.FindAllSubmatch(data, -1) {
+			found++
+			if _, err := os.Stat(filepath.Join("../..", filepath.Dir(file), string(m[1]))); err != nil {
+				t.Errorf("%s: %s", file, err)
+			}
+		}
+	}
+	if found < 6 {
+		t.Errorf("found %d links", found)
+	}
+}
+
+// The board file that the format is explained by must be one that check accepts.
 func TestREADMEBoardIsAccepted(t *testing.T) {
 	t.Chdir("../..")
-	data, err := os.ReadFile(readmeFile)
+	data, err := os.ReadFile("netlist/FORMAT.md")
 	if err != nil {
 		t.Fatal(err)
 	}
 	_, rest, ok := strings.Cut(string(data), "```text\nboard ")
 	text, _, ok2 := strings.Cut(rest, "```")
 	if !ok || !ok2 {
-		t.Fatal("README.md has no example of a board file")
+		t.Fatal("FORMAT.md has no example of a board file")
 	}
 	var out, diag bytes.Buffer
 	if status := run(context.Background(), []string{"check", "-"}, strings.NewReader("board "+text), &out, &diag); status != exitOK {
