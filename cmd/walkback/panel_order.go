@@ -4,11 +4,13 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"strings"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/trace"
+	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/panel"
 	"example.org/walkback/trace/panel/edid"
 	"example.org/walkback/trace/panel/power"
@@ -16,11 +18,12 @@ import (
 )
 
 type orderOpts struct {
-	edid string
-	out  string
-	dpi  int
-	json bool
-	show bool
+	edid  string
+	board string
+	out   string
+	dpi   int
+	json  bool
+	show  bool
 }
 
 func newPanelOrderCmd() *cobra.Command {
@@ -34,12 +37,15 @@ time (T3=85ms), or when things happened on one time base (supply=0 hpd=85ms ligh
 data=never for what did not come). FILE is a profile of a panel's data sheet, a window
 a line, as --profile prints the built-in ones. With -o the chart goes to an SVG or PNG
 file. --edid takes the windows from identity data that tell them and stands in place of
-the profile's name. A window that is not kept makes the exit status 1.
+the profile's name. --board names the nets of that board to walk back from where a window
+is not kept. A time counts as read to its last digit. A window that is not kept makes the
+exit status 1.
 
 Events: %s`, strings.Join(power.EventNames(), ", ")),
 		Example: `  walkback panel order edp
   walkback panel order edp T3=85ms
   walkback panel order lvds supply-on=0 data-on=40ms light-on=120ms
+  walkback panel order lvds supply=0 data=40ms light=never --board larkspur13
   walkback panel order edp T3=250ms -o chart.svg
   walkback panel order --edid panel.bin T2=40ms
   walkback panel order edp --profile > mine.times`,
@@ -55,8 +61,12 @@ Events: %s`, strings.Join(power.EventNames(), ", ")),
 		},
 	}
 	f := cmd.Flags()
-	f.StringVar(&o.edid, "edid", "", "take the windows that identity data tell (DisplayID, interface power sequencing)\nfrom this file or the panel of this board")
-	f.StringVarP(&o.out, "output", "o", "", "the file of the chart; its ending, .svg or .png, sets the format;\n- puts an SVG on standard output and the words on standard error")
+	f.StringVar(&o.edid, "edid", "", "take the windows that identity data tell (DisplayID, interface power sequencing)\nfrom this file "+
+		"or the panel of this board")
+	f.StringVar(&o.board, "board", "", "name the nets of this board to walk back from where a window is not kept")
+	completeFlag(cmd, "board", completeBoards)
+	f.StringVarP(&o.out, "output", "o", "", "the file of the chart; its ending, .svg or .png, sets the format;\n- puts an SVG on "+
+		"standard output and the words on standard error")
 	f.IntVar(&o.dpi, "dpi", 150, "dots per inch of a PNG, 36 to 600")
 	f.BoolVar(&o.show, "profile", false, "print the windows as a file that can be changed and given back")
 	f.BoolVar(&o.json, "json", false, "print as JSON")
@@ -86,6 +96,41 @@ type orderJSON struct {
 	Format  string `json:"format"`
 	Version int    `json:"version"`
 	power.Report
+	Walks []orderWalk `json:"walks,omitempty"`
+}
+
+// orderWalk is where on a board to go on.
+type orderWalk struct {
+	Signal  string   `json:"signal"`
+	Stage   int      `json:"stage"`
+	Words   string   `json:"words"`
+	Symptom []string `json:"symptoms"` // for walkback trace, one at a time
+}
+
+// orderWalks finds the stages of a board that are about the signals that came at the
+// wrong time or never: by the words of the stage.
+func orderWalks(b *netlist.Board, r power.Report) []orderWalk {
+	var list []orderWalk
+	for _, s := range r.Suspects() {
+		for _, stage := range b.Stages {
+			if !s.Names(stage.Words) {
+				continue
+			}
+			w := orderWalk{s.String(), stage.Number, stage.Words, nil}
+			for _, t := range stage.Targets {
+				word := "=wrong"
+				switch {
+				case t.Lane != netlist.None:
+					word = "=quiet"
+				case t.Fact != netlist.None:
+					word = "=no"
+				}
+				w.Symptom = append(w.Symptom, b.TargetName(t)+word)
+			}
+			list = append(list, w)
+		}
+	}
+	return list
 }
 
 func runPanelOrder(cmd *cobra.Command, args []string, o orderOpts) error {
@@ -112,20 +157,44 @@ func runPanelOrder(cmd *cobra.Command, args []string, o orderOpts) error {
 		return err
 	}
 	r := power.Check(p, m)
+	var walks []orderWalk
+	if o.board != "" {
+		b, err := loadBoard(cmd, o.board)
+		if err != nil {
+			return err
+		}
+		walks = orderWalks(b, r)
+	}
 	if o.out != "" {
 		if err := orderChart(cmd, r, o); err != nil {
 			return err
 		}
 	}
 	if o.json {
-		err = trace.EncodeJSON(out, orderJSON{"walkback.panel-order", 1, r})
-	} else {
-		err = power.Text(out, r)
+		err = say.JSON(out, orderJSON{"walkback.panel-order", 2, r, walks})
+	} else if err = power.Text(out, r); err == nil && o.board != "" {
+		err = o.writeWalks(out, r, walks)
 	}
 	if err == nil && r.Wrong() {
 		return errReported
 	}
 	return err
+}
+
+// writeWalks says where on the board to go on.
+func (o orderOpts) writeWalks(out io.Writer, r power.Report, walks []orderWalk) error {
+	w := say.NewWriter(out)
+	for _, x := range walks {
+		w.WriteString("\n")
+		w.Hang("", "", fmt.Sprintf("On %s, %s: stage %d, %s", o.board, x.Signal, x.Stage, x.Words))
+		for _, symptom := range x.Symptom {
+			w.WriteString("    walkback trace " + o.board + " " + symptom + "\n")
+		}
+	}
+	if len(walks) == 0 && len(r.Suspects()) > 0 {
+		w.Hang("", "", fmt.Sprintf("\nNo stage of %s is called by what came at the wrong time.", o.board))
+	}
+	return w.Flush()
 }
 
 // profile finds the windows, and the arguments that are measured times.
@@ -152,7 +221,8 @@ func toldProfile(cmd *cobra.Command, arg string) (power.Profile, error) {
 	}
 	blocks, _ := panel.Announced(d.Bytes)
 	if len(d.Missing) > 0 || !edid.Sound(blocks) {
-		return power.Profile{}, fmt.Errorf("the identity data of %s are not sound, so their times are not believed; walkback panel edid %s tells why", arg, arg)
+		return power.Profile{}, fmt.Errorf("the identity data of %s are not sound, so their times are not believed; walkback panel edid %s "+
+			"tells why", arg, arg)
 	}
 	e, err := edid.Decode(blocks)
 	if err != nil {
@@ -160,7 +230,8 @@ func toldProfile(cmd *cobra.Command, arg string) (power.Profile, error) {
 	}
 	t, ok := e.Power()
 	if !ok {
-		return power.Profile{}, fmt.Errorf("the identity data of %s tell no times of a power sequence; most do not: use lvds, edp or the data sheet", arg)
+		return power.Profile{}, fmt.Errorf("the identity data of %s tell no times of a power sequence; most do not: use lvds, edp or the "+
+			"data sheet", arg)
 	}
 	span := func(s edid.Span) power.Span {
 		if s.Max == 0 {
@@ -168,7 +239,9 @@ func toldProfile(cmd *cobra.Command, arg string) (power.Profile, error) {
 		}
 		return power.Milliseconds(s.Min*1e3, s.Max*1e3)
 	}
-	return power.FromDisplayID(power.DisplayID{T1: span(t.T1), T2: span(t.T2), T3: span(t.T3), T4: span(t.T4), T5: span(t.T5), T6: span(t.T6)}), nil
+	return power.FromDisplayID(power.DisplayID{
+		T1: span(t.T1), T2: span(t.T2), T3: span(t.T3), T4: span(t.T4), T5: span(t.T5), T6: span(t.T6),
+	}), nil
 }
 
 func orderChart(cmd *cobra.Command, r power.Report, o orderOpts) error {
@@ -208,16 +281,16 @@ func profile(cmd *cobra.Command, arg string) (power.Profile, error) {
 }
 
 // reported prints problems and fails when there are errors among them.
-func reported(cmd *cobra.Command, what string, problems []netlist.Problem) error {
+func reported(cmd *cobra.Command, what string, problems []mistake.Mistake) error {
 	n := 0
 	for _, p := range problems {
 		fmt.Fprint(cmd.ErrOrStderr(), p.Report())
-		if p.Severity == netlist.Error {
+		if p.Severity == mistake.Error {
 			n++
 		}
 	}
 	if n > 0 {
-		return fmt.Errorf("%s: %s", what, netlist.Count(n, "error"))
+		return fmt.Errorf("%s: %s", what, say.Count(n, "error"))
 	}
 	return nil
 }

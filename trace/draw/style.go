@@ -6,11 +6,11 @@ import "example.org/walkback/trace/draw/ink"
 // has its own stroke or icon and its own word as well.
 
 var (
-	titleType  = ink.Bold(19)
-	textType   = ink.Regular(11.5)
+	titleType  = ink.Title
+	textType   = ink.Body
 	labelType  = ink.Bold(13)
 	detailType = ink.Regular(10.5)
-	smallType  = ink.Regular(9.5)
+	smallType  = ink.Small
 	tagType    = ink.Bold(9)
 )
 

@@ -26,10 +26,10 @@ func PNG(ctx context.Context, w io.Writer, r Report, dpi int) error {
 }
 
 var (
-	titleType = ink.Bold(19)
-	textType  = ink.Regular(11.5)
+	titleType = ink.Title
+	textType  = ink.Body
+	smallType = ink.Small
 	nameType  = ink.Bold(11)
-	smallType = ink.Regular(9.5)
 	valueType = ink.Bold(9.5)
 )
 
@@ -40,7 +40,6 @@ const (
 	rowHeight  = 27.0
 	waveHeight = 15.0
 	laneHeight = 15.0
-	gaugeRow   = 16.5
 	lineGap    = 14.3
 )
 
@@ -62,25 +61,14 @@ var looks = [...]look{
 	NotJudged:   {ink.Faded, ink.Dashed(ink.Faded, 1, "2 3"), "M2 1.5L2 8.5M8 1.5L8 8.5"},
 }
 
-// clashLook is that of a window of which other times say something else, whatever its
-// verdict.
-var clashLook = look{ink.Vermillion, ink.Dashed(ink.Vermillion, 2.6, "6 2"), "M5 0.5L5 6M5 8.2L5 9.5"}
-
-func (r *Result) look() look {
-	if r.Contradicted {
-		return clashLook
-	}
-	return looks[r.Status]
-}
-
 // chart is a drawing in progress. With a nil canvas it only measures.
 type chart struct {
 	c     *ink.Canvas
 	r     Report
 	marks []mark
+	rows  []row
 	width float64
 	y     float64
-	edges map[bool]bool // which kinds of edge were drawn: measured, or where they usually come
 }
 
 func picture(r Report) ink.Picture {
@@ -96,21 +84,20 @@ func picture(r Report) ink.Picture {
 }
 
 func newChart(c *ink.Canvas, r Report, width float64) *chart {
-	return &chart{c: c, r: r, edges: map[bool]bool{}, marks: schedule(&r.Profile, &r.Measured), width: width}
+	marks := schedule(&r.Profile, &r.Measured)
+	return &chart{c: c, r: r, marks: marks, rows: rows(marks), width: width}
 }
 
 // draw draws all of it and returns the height used.
 func (d *chart) draw() float64 {
-	d.lines(titleType, ink.Black, 0, ink.Clean(d.r.Profile.Title))
-	d.lines(textType, ink.Soft, 0, d.r.Verdict+". The axis is not to scale: a gap has room by the logarithm of its length, so that 1 ms and 500 ms can both be seen.")
+	d.lines(titleType, ink.Black, 0, d.r.Profile.Title)
+	d.lines(textType, ink.Soft, 0, d.r.Verdict+". The axis is not to scale: events stand in their order.")
 	d.y += 4
-	d.eventLabels()
+	d.times()
 	d.guides()
 	d.waves()
 	d.lanes()
 	d.y += 8
-	d.gauges()
-	d.y += 4
 	d.legend()
 	d.notes()
 	return d.y
@@ -136,13 +123,19 @@ func (d *chart) line(a, b ink.Point, s ink.Stroke) {
 	}
 }
 
-// x is where an event stands on the axis.
-func (d *chart) x(k mark) float64 { return labelWidth + k.x*(d.width-labelWidth) }
+func (d *chart) icon(l look, at ink.Point) {
+	if d.c != nil {
+		d.c.Icon(l.icon, at, 9, ink.Solid(l.colour, 1.8))
+	}
+}
+
+// x is where a place on the axis stands.
+func (d *chart) x(x float64) float64 { return labelWidth + x*(d.width-labelWidth) }
 
 func (d *chart) xOf(e Event) float64 {
 	for _, k := range d.marks {
 		if k.Event == e {
-			return d.x(k)
+			return d.x(k.x)
 		}
 	}
 	return labelWidth
@@ -167,31 +160,17 @@ func (p *packer) put(from, to float64) int {
 	}
 }
 
-// eventLabels writes when each event came above its line.
-func (d *chart) eventLabels() {
-	type label struct {
-		text string
-		x    float64
-		lane int
-		kind ink.Typeface
-	}
-	var list []label
+// times writes when each event came above its line.
+func (d *chart) times() {
 	var p packer
 	for _, k := range d.marks {
 		if !k.timed && !k.never {
 			continue
 		}
-		l := label{text: k.at.String(), x: d.x(k), kind: valueType}
-		if k.never {
-			l.text = "never"
-		}
-		half := l.kind.Width(l.text)/2 + 4
-		l.x = min(l.x, d.width-half)
-		l.lane = p.put(l.x-half, l.x+half)
-		list = append(list, l)
-	}
-	for _, l := range list {
-		d.text(l.text, ink.Pt(l.x, d.y+lineGap*float64(len(p.ends)-l.lane)-3), l.kind, ink.Black, ink.Middle)
+		half := valueType.Width(k.when(""))/2 + 4
+		x := min(d.x(k.x), d.width-half)
+		lane := p.put(x-half, x+half)
+		d.text(k.when(""), ink.Pt(x, d.y+lineGap*float64(lane+1)-3), valueType, ink.Black, ink.Middle)
 	}
 	d.y += lineGap * float64(len(p.ends))
 }
@@ -204,20 +183,20 @@ func (d *chart) guides() {
 	end.lanes()
 	for _, k := range d.marks {
 		style := ink.Dashed(ink.FadedLine, 0.7, "1.5 3")
-		if k.measured && !k.stopped {
+		if k.timed {
 			style = ink.Solid("#8c8c8c", 0.7)
 		}
-		d.line(ink.Pt(d.x(k), d.y), ink.Pt(d.x(k), end.y), style)
+		d.line(ink.Pt(d.x(k.x), d.y), ink.Pt(d.x(k.x), end.y), style)
 	}
 }
 
-// waves draws one row a signal.
+// waves draws one row a signal, cut where the panel runs for a time that is not drawn.
 func (d *chart) waves() {
 	gap := 0.0
 	if i := pause(d.marks); i > 0 {
-		gap = (d.x(d.marks[i-1]) + d.x(d.marks[i])) / 2
+		gap = d.x((d.marks[i-1].x + d.marks[i].x) / 2)
 	}
-	for _, r := range rows(d.marks) {
+	for _, r := range d.rows {
 		base := d.y + rowHeight - 5
 		d.text(r.signal.String(), ink.Pt(0, base-3), nameType, ink.Black, ink.Start)
 		if d.c != nil {
@@ -232,66 +211,37 @@ func (d *chart) waves() {
 	}
 }
 
-// wave draws the level of a signal: solid up to an edge that was measured, dashed
-// edges where it usually comes.
+// wave draws the level of a signal, and the sign of what never came, or of what cannot
+// come without it, where its edge is not.
 func (d *chart) wave(r *row, base float64) {
-	level := func(high bool) float64 {
-		if high {
-			return base - waveHeight
-		}
-		return base
+	for _, p := range r.pieces {
+		d.c.Line(ink.Pt(d.x(p.x0), base-waveHeight*p.y0), ink.Pt(d.x(p.x1), base-waveHeight*p.y1), p.stroke())
 	}
-	stroke := ink.Solid(ink.Black, 1.8)
-	x, y := labelWidth, level(r.startsHigh())
-	for i, k := range r.edges {
-		at, to := d.x(k), level(events[k.Event].rising)
-		if k.stopped {
-			d.stopSign(k, ink.Pt(at, base))
-			continue
+	for _, k := range r.stops {
+		l := looks[NotJudged]
+		if k.never {
+			l = looks[Never]
 		}
-		if i > 0 && ramp(r.edges[i-1].Event, k.Event) || y == to {
-			continue // drawn with the slope that it ends, or no edge from where the signal is
-		}
-		d.c.Line(ink.Pt(x, y), ink.Pt(at, y), stroke)
-		end := at
-		if i+1 < len(r.edges) && ramp(k.Event, r.edges[i+1].Event) {
-			end = d.x(r.edges[i+1])
-		}
-		if r.halts(i) {
-			to = base - waveHeight/2
-		}
-		d.c.Line(ink.Pt(at, y), ink.Pt(end, to), d.edgeStroke(k.measured))
-		x, y = end, to
-		if r.halts(i) && events[k.Event].rising {
-			d.c.Line(ink.Pt(end, to), ink.Pt(end, base), d.edgeStroke(false))
-			y = base
-		}
+		d.icon(l, ink.Pt(d.x(k.x)-4.5, base-12))
 	}
-	d.c.Line(ink.Pt(x, y), ink.Pt(d.width, y), stroke)
 }
 
-// stopSign stands on the line of a signal where an edge did not come: the sign of
-// never, or that of what cannot be judged without it.
-func (d *chart) stopSign(k mark, at ink.Point) {
-	l, width := looks[NotJudged], 1.4
-	if k.never {
-		l, width = looks[Never], 2
-	}
-	d.c.Icon(l.icon, ink.Pt(at.X-5, at.Y-12), 10, ink.Solid(l.colour, width))
-}
-
-// edgeStroke is edgeStroke, and the legend will explain it.
-func (d *chart) edgeStroke(measured bool) ink.Stroke {
-	d.edges[measured] = true
-	return edgeStroke(measured)
-}
-
-func edgeStroke(measured bool) ink.Stroke {
-	if measured {
+func (p *piece) stroke() ink.Stroke {
+	switch {
+	case p.edge && p.timed:
 		return ink.Solid(ink.Black, 2.6)
+	case p.edge:
+		return usualEdge
+	case p.open:
+		return openEnd
 	}
-	return ink.Dashed(ink.Black, 1.8, "3 2.4")
+	return ink.Solid(ink.Black, 1.8)
 }
+
+var (
+	usualEdge = ink.Dashed(ink.Black, 1.8, "3 2.4")
+	openEnd   = ink.Dashed(ink.Faded, 1.8, "1 3")
+)
 
 // breakMark cuts a row where the panel runs for a time that is not drawn.
 func (d *chart) breakMark(x, base float64) {
@@ -322,17 +272,20 @@ func (d *chart) lanes() {
 			textAt = left - wide - 6
 		}
 		lane := p.put(min(left, textAt)-5, max(right, textAt+wide)+5)
-		y := d.y + laneHeight*(float64(lane)+0.5)
 		if d.c != nil {
 			d.c.Begin("window", r.Name+": "+r.Says)
-			d.arrow(from, to, y, r.look())
-			d.c.Rect(ink.Box{At: ink.Pt(textAt-3, y-6), Width: wide + 3, Height: 12}, ink.Paint{Fill: ink.White})
-			d.c.Icon(r.look().icon, ink.Pt(textAt, y-4), 8, ink.Solid(r.look().colour, 1.6))
-			d.c.Text(label, ink.Pt(textAt+12, y+3.4), smallType, ink.Black, ink.Start)
+			d.arrow(from, to, d.y+laneHeight*(float64(lane)+0.5), looks[r.Status])
+			d.label(label, ink.Pt(textAt, d.y+laneHeight*(float64(lane)+0.5)), wide, looks[r.Status])
 			d.c.End()
 		}
 	}
 	d.y += laneHeight * float64(len(p.ends))
+}
+
+func (d *chart) label(text string, at ink.Point, wide float64, l look) {
+	d.c.Rect(ink.Box{At: at.Plus(ink.Pt(-3, -6)), Width: wide + 3, Height: 12}, ink.Paint{Fill: ink.White})
+	d.c.Icon(l.icon, at.Plus(ink.Pt(0, -4)), 8, ink.Solid(l.colour, 1.6))
+	d.c.Text(text, at.Plus(ink.Pt(12, 3.4)), smallType, ink.Black, ink.Start)
 }
 
 func (d *chart) arrow(from, to, y float64, l look) {
@@ -343,4 +296,79 @@ func (d *chart) arrow(from, to, y float64, l look) {
 	}
 	side := math.Copysign(7, to-from)
 	d.c.Path().Polygon(ink.Pt(to, y), ink.Pt(to-side, y-3.4), ink.Pt(to-side, y+3.4)).Draw(ink.Paint{Fill: l.colour})
+}
+
+// legend explains the signs that occur.
+func (d *chart) legend() {
+	d.line(ink.Pt(0, d.y), ink.Pt(d.width, d.y), ink.Solid(ink.FadedLine, 0.8))
+	x, y := 0.0, d.y+lineGap
+	word := func(s string, room float64) {
+		d.text(s, ink.Pt(x+room, y), smallType, ink.Black, ink.Start)
+		x += room + smallType.Width(s) + 18
+	}
+	for s, used := range d.used() {
+		if used {
+			d.icon(looks[s], ink.Pt(x, y-8))
+			word(Status(s).String(), 14)
+		}
+	}
+	for _, kind := range []struct {
+		p    piece
+		name string
+	}{
+		{piece{edge: true, timed: true}, "edge measured"},
+		{piece{edge: true}, "edge in its usual order"},
+		{piece{open: true}, "no window tells when it ends"},
+	} {
+		if d.has(kind.p.stroke()) {
+			d.line(ink.Pt(x, y-3), ink.Pt(x+18, y-3), kind.p.stroke())
+			word(kind.name, 23)
+		}
+	}
+	d.y += lineGap + 5
+}
+
+// used tells which verdicts have a sign on the page.
+func (d *chart) used() (signs [len(statusNames)]bool) {
+	for _, r := range d.r.Results {
+		signs[r.Status] = true
+	}
+	for _, k := range d.marks {
+		signs[Never] = signs[Never] || k.never
+		signs[NotJudged] = signs[NotJudged] || k.stopped && !k.never
+	}
+	return signs
+}
+
+// has reports whether a row holds a piece of this stroke.
+func (d *chart) has(s ink.Stroke) bool {
+	for _, r := range d.rows {
+		for _, p := range r.pieces {
+			if p.stroke() == s {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// notes writes what is wrong, what it means and the cautions.
+func (d *chart) notes() {
+	for _, n := range d.r.Notes() {
+		text := n.Head
+		for _, line := range n.Lines {
+			text += " " + line
+		}
+		d.lines(smallType, ink.Black, 0, text)
+		d.y += 1.5
+	}
+	if names := open(d.rows); len(names) > 0 {
+		d.lines(smallType, ink.Black, 0, openText(names))
+	}
+	for _, n := range d.r.Profile.Notes {
+		d.lines(smallType, ink.Black, 0, n)
+	}
+	for _, n := range d.r.Cautions {
+		d.lines(smallType, ink.Black, 0, "Caution: "+n)
+	}
 }

@@ -12,8 +12,6 @@ import (
 	"regexp"
 	"strings"
 	"testing"
-
-	"github.com/google/go-cmp/cmp"
 )
 
 func chartOf(t *testing.T, r Report) string {
@@ -79,26 +77,8 @@ func TestEveryVerdictHasItsOwnColourOrShape(t *testing.T) {
 		}
 		icons[l.icon] = Status(s)
 	}
-	if other, ok := icons[clashLook.icon]; ok {
-		t.Errorf("a contradiction looks like %s", other)
-	}
 	if len(icons) != len(statusNames) {
 		t.Errorf("%d signs for %d verdicts", len(icons), len(statusNames))
-	}
-}
-
-func TestAContradictedWindowHasItsSign(t *testing.T) {
-	r := reports(t)["edp_contradiction"]
-	for _, x := range r.Results {
-		if want := looks[x.Status].icon; (x.look().icon == want) == x.Contradicted {
-			t.Errorf("%s: %s", x.Name, x.look().icon)
-		}
-	}
-	for name, want := range map[string][2]bool{"edp_contradiction": {false, true}, "lvds_no_supply": {true, false}, "lvds_all": {false, false}} {
-		signs, clash := newChart(nil, reports(t)[name], 1000).used()
-		if diff := cmp.Diff(want, [2]bool{signs[Never], clash}); diff != "" {
-			t.Errorf("%s: %s", name, diff)
-		}
 	}
 }
 

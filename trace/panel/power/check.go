@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 )
 
 // Status is the verdict on one window.
@@ -29,38 +29,46 @@ func (s Status) String() string { return statusNames[s] }
 // MarshalText writes the word for the verdict.
 func (s Status) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
 
-// Wrong tells whether the panel does not get what it wants.
+// Wrong reports whether the panel does not get what it wants.
 func (s Status) Wrong() bool { return s == TooEarly || s == TooLate || s == Never }
 
 // Result is the verdict on one window, with what it means.
 type Result struct {
 	Window
-	Status Status `json:"status"`
-	// Contradicted tells that other times say something else of this window.
-	Contradicted bool   `json:"contradicted,omitempty"`
-	Value        *Span  `json:"value,omitempty"` // what was measured, as far as it is known
-	By           Time   `json:"by_seconds,omitempty"`
-	Says         string `json:"says"`
-	Means        string `json:"means,omitempty"` // what the eye or the board may show
-	Basis        string `json:"basis,omitempty"` // where Means and Look come from
-	Look         []Look `json:"look_at,omitempty"`
-	root         Event  // with NotJudged: the event that never came
+	Status    Status `json:"status"`
+	Value     *Span  `json:"value,omitempty"`             // what was measured, as far as it is known
+	Tolerance Time   `json:"tolerance_seconds,omitempty"` // of Value, either way
+	By        Time   `json:"by_seconds,omitempty"`
+	Says      string `json:"says"`
+	Meaning
+	root Event // with NotJudged: the event that never came
+}
+
+// Meaning is what a wrong window comes to.
+type Meaning struct {
+	Means string `json:"means,omitempty"` // what the eye or the board may show
+	Basis string `json:"basis,omitempty"` // where Means and Look come from
+	Look  []Look `json:"look_at,omitempty"`
 }
 
 // Look is one thing to probe or to suspect.
 type Look string
+
+// Chain is two measured events that are too near, too far or in the wrong order for the
+// windows between them, although none of these can be judged alone.
+type Chain struct {
+	From  Event  `json:"from"`
+	To    Event  `json:"to"`
+	Value Time   `json:"value_seconds"`
+	Says  string `json:"says"`
+}
 
 // Missing is an event that never came.
 type Missing struct {
 	Event    Event    `json:"event"`
 	WaitsFor string   `json:"waits_for"`
 	Blocked  []string `json:"windows_not_judged,omitempty"` // windows that need it
-	// What it means, where no window says it.
-	Means string `json:"means,omitempty"`
-	Basis string `json:"basis,omitempty"`
-	Look  []Look `json:"look_at,omitempty"`
-	// Though is what came all the same.
-	Though []Though `json:"came_all_the_same,omitempty"`
+	Meaning           // where no window says it
 }
 
 // Report is what was measured beside what the panel wants.
@@ -68,7 +76,6 @@ type Report struct {
 	Profile  Profile   `json:"profile"`
 	Measured Measured  `json:"measured"`
 	Results  []Result  `json:"windows"`
-	Order    []string  `json:"wrong_order,omitempty"`
 	Chains   []Chain   `json:"wrong_chains,omitempty"`
 	Missing  []Missing `json:"never_came,omitempty"`
 	// Contradictions are measured times that cannot all be true.
@@ -77,11 +84,33 @@ type Report struct {
 	Cautions       []string `json:"cautions"`
 }
 
-// Wrong tells whether the panel does not get what it wants, or the measured times
+// Wrong reports whether the panel does not get what it wants, or the measured times
 // contradict each other.
 func (r Report) Wrong() bool {
 	return len(r.Missing) > 0 || len(r.Contradictions) > 0 || len(r.Chains) > 0 ||
 		slices.ContainsFunc(r.Results, func(x Result) bool { return x.Status.Wrong() })
+}
+
+// Suspects lists the signals that came at the wrong time or never, each once.
+func (r Report) Suspects() []Signal {
+	var list []Signal
+	add := func(e Event) {
+		if !slices.Contains(list, e.Signal()) {
+			list = append(list, e.Signal())
+		}
+	}
+	for _, m := range r.Missing {
+		add(m.Event)
+	}
+	for _, x := range r.Results {
+		if x.Status.Wrong() {
+			add(x.To)
+		}
+	}
+	for _, c := range r.Chains {
+		add(c.To)
+	}
+	return list
 }
 
 // Check compares what was measured with the windows of a profile.
@@ -89,28 +118,14 @@ func Check(p Profile, m Measured) Report {
 	p.Windows = append(make([]Window, 0, len(p.Windows)), p.Windows...) // no null in JSON
 	r := Report{Profile: p, Measured: m, Results: make([]Result, 0, len(p.Windows)), Cautions: cautions}
 	f := fatesOf(&p, &m)
-	b, clashes := given(&p, &m)
-	clashes = append(clashes, neverClashes(&p, &m, f)...)
-	for _, c := range clashes {
-		r.Contradictions = append(r.Contradictions, c.says)
-	}
+	r.Contradictions = contradictions(&p, &m, f)
 	for i := range p.Windows {
-		res := judge(&p, &m, f, &p.Windows[i])
-		res.Contradicted = slices.ContainsFunc(clashes, func(c clash) bool { return c.window == res.Name })
-		if res.Value != nil && res.Value.Max < 0 && res.Status == TooEarly {
-			r.Order = append(r.Order, res.Says)
-		}
-		r.Results = append(r.Results, res)
+		r.Results = append(r.Results, judge(&p, &m, f, &p.Windows[i]))
 	}
-	for _, c := range chains(&p, f, b, r.Results) {
-		r.Chains = append(r.Chains, c)
-		if c.Value < 0 {
-			r.Order = append(r.Order, c.Says)
-		}
-	}
+	r.Chains = chains(&p, &m, f, r.Results)
 	for e := range eventCount {
 		if f.never[e] {
-			r.Missing = append(r.Missing, missing(&p, &m, f, r.Results, e))
+			r.Missing = append(r.Missing, missing(&p, r.Results, e))
 		}
 	}
 	r.Verdict = r.verdict()
@@ -118,43 +133,36 @@ func Check(p Profile, m Measured) Report {
 }
 
 // missing tells what an event that never came waits for, and what it means.
-func missing(p *Profile, m *Measured, f *fates, results []Result, e Event) Missing {
-	miss := Missing{Event: e, WaitsFor: waitsFor(p, e), Though: though(p, m, f, e)}
+func missing(p *Profile, results []Result, e Event) Missing {
+	miss := Missing{Event: e, WaitsFor: events[e].waits}
+	var before []string
 	told := false
 	for _, res := range results {
+		if res.To == e {
+			before = append(before, res.From.String())
+		}
 		told = told || res.Status == Never && res.To == e
 		if res.Status == NotJudged && res.root == e {
 			miss.Blocked = append(miss.Blocked, res.Name)
 		}
 	}
+	if len(before) > 0 {
+		miss.WaitsFor = strings.Join(before, " and ") + "; then " + miss.WaitsFor
+	}
 	for _, w := range p.Windows {
 		if x := ruleFor(w.From, w.To, Never); !told && w.To == e && x != nil {
-			miss.Means, miss.Look, miss.Basis = x.meaning(len(miss.Though) > 0), x.look, practice
+			miss.Meaning = x.meaning()
 			break
 		}
 	}
 	return miss
 }
 
-// waitsFor says what an event that never came may be waiting for.
-func waitsFor(p *Profile, e Event) string {
-	var before []string
-	for _, w := range p.Windows {
-		if w.To == e {
-			before = append(before, w.From.String())
-		}
-	}
-	if len(before) == 0 {
-		return events[e].waits
-	}
-	return strings.Join(before, " and ") + "; then " + events[e].waits
-}
-
-// when is the time of an event: a stretch where only the other end of a slope was
-// measured.
-func when(p *Profile, m *Measured, e Event) (Span, bool) {
+// when is the time of an event and what it may be off by: a stretch where only the
+// other end of a slope was measured.
+func when(p *Profile, m *Measured, e Event) (at Span, tolerance Time, ok bool) {
 	if a, ok := m.at(e); ok {
-		return Span{a.Time, a.Time}, !a.Never
+		return Span{a.Time, a.Time}, a.Tolerance, !a.Never
 	}
 	for i := range p.Windows {
 		w := &p.Windows[i]
@@ -164,20 +172,20 @@ func when(p *Profile, m *Measured, e Event) (Span, bool) {
 		}
 		slope := w.Span
 		if v, measured := m.value(w.Name); measured && !v.Never {
-			slope = Span{v.Time, v.Time}
+			slope, a.Tolerance = Span{v.Time, v.Time}, a.Tolerance+v.Tolerance
 		}
 		if slope.Max != Unlimited {
-			return Span{a.Time + slope.Min, a.Time + slope.Max}, true
+			return Span{a.Time + slope.Min, a.Time + slope.Max}, a.Tolerance, true
 		}
 	}
-	return Span{}, false
+	return Span{}, 0, false
 }
 
 // judge gives the verdict on one window.
 func judge(p *Profile, m *Measured, f *fates, w *Window) Result {
 	res := Result{Window: *w}
-	from, begins := when(p, m, w.From)
-	to, ends := when(p, m, w.To)
+	from, loose, begins := when(p, m, w.From)
+	to, slack, ends := when(p, m, w.To)
 	if _, seen := m.at(w.To); ramp(w.From, w.To) && !seen {
 		ends = false // what the window itself says about its end proves nothing
 	}
@@ -186,31 +194,47 @@ func judge(p *Profile, m *Measured, f *fates, w *Window) Result {
 	case given && v.Never:
 		res.Status = Never
 	case given:
-		res.Value = &Span{v.Time, v.Time}
+		res.Value, res.Tolerance = &Span{v.Time, v.Time}, v.Tolerance
 	case f.stopped[w.From]:
 		res.Status, res.root = NotJudged, f.root[w.From]
+		if f.came[w.To] && !needs(w.To, w.From) && (res.root.down() || !w.To.down()) {
+			res.Status = TooEarly // all the same
+		}
 	case f.never[w.To] && (f.came[w.From] || begins):
 		res.Status = Never
 	case f.stopped[w.To]:
 		res.Status, res.root = NotJudged, f.root[w.To]
 	case begins && ends:
-		res.Value = &Span{to.Min - from.Max, to.Max - from.Min}
+		res.Value, res.Tolerance = &Span{to.Min - from.Max, to.Max - from.Min}, loose+slack
 	}
-	if v := res.Value; v != nil {
-		switch {
-		case v.Max < w.Min:
-			res.Status, res.By = TooEarly, w.Min-v.Max
-		case v.Min > w.Max:
-			res.Status, res.By = TooLate, v.Min-w.Max
-		case v.Min >= w.Min && v.Max <= w.Max:
-			res.Status = InRange
-		default:
-			res.Status = Unsure
-		}
+	res.compare()
+	if res.Status != TooEarly || res.Value != nil {
+		res.Says = res.says()
+		res.explain(w.From)
+		return res
 	}
-	res.Says = res.says()
-	res.explain(f.never[w.To] && len(though(p, m, f, w.To)) > 0)
+	res.Says = fmt.Sprintf("%s came%s although %s never came", w.To, m.atText(w.To), res.root)
+	if res.explain(w.From); ruleFor(res.root, w.To, TooEarly) != nil {
+		res.explain(res.root)
+	}
 	return res
+}
+
+// compare sets what was measured beside the window. What lies outside by no more than
+// the times may be off is not called wrong.
+func (r *Result) compare() {
+	v := r.Value
+	switch {
+	case v == nil:
+	case v.Max+r.Tolerance < r.Min:
+		r.Status, r.By = TooEarly, r.Min-v.Max
+	case r.Max != Unlimited && v.Min-r.Tolerance > r.Max:
+		r.Status, r.By = TooLate, v.Min-r.Max
+	case v.Min >= r.Min && v.Max <= r.Max:
+		r.Status = InRange
+	default:
+		r.Status = Unsure
+	}
 }
 
 // says puts the verdict into one sentence.
@@ -220,9 +244,6 @@ func (r *Result) says() string {
 	case NotMeasured:
 		return fmt.Sprintf("%s to %s was not measured", from, to)
 	case NotJudged:
-		if r.root == r.To {
-			return fmt.Sprintf("cannot be judged: %s never came, and %s was not measured", to, from)
-		}
 		return fmt.Sprintf("cannot be judged: %s never came", r.root)
 	case Never:
 		return fmt.Sprintf("%s never came", to)
@@ -231,11 +252,14 @@ func (r *Result) says() string {
 	case TooLate:
 		return fmt.Sprintf("%s came %s after %s, %s too late", to, r.Value, from, r.By)
 	case Unsure:
-		return fmt.Sprintf("%s came %s after %s: measure both to tell", to, r.Value, from)
+		if r.Value.Min != r.Value.Max {
+			return fmt.Sprintf("%s came %s after %s: measure both to tell", to, r.Value, from)
+		}
+		return fmt.Sprintf("%s came %s after %s, and %s is wanted: too near the border to call it wrong, as the times were read to ±%s",
+			to, r.Value, from, r.Span, r.Tolerance)
 	}
 	if r.Value.Max < 0 {
-		before := Span{-r.Value.Max, -r.Value.Min}
-		return fmt.Sprintf("%s came %s BEFORE %s; it should come %safter it", to, before, from, r.wanted())
+		return fmt.Sprintf("%s came %s BEFORE %s; it should come %safter it", to, Span{-r.Value.Max, -r.Value.Min}, from, r.wanted())
 	}
 	return fmt.Sprintf("%s came %s after %s, %s too early", to, r.Value, from, r.By)
 }
@@ -251,68 +275,39 @@ func (r *Result) wanted() string {
 // verdict sums a report up.
 func (r *Report) verdict() string {
 	var parts []string
-	if text := r.contradicted(); text != "" {
-		parts = append(parts, text)
+	if len(r.Contradictions) > 0 {
+		parts = append(parts, "the measured times contradict each other")
 	}
 	if len(r.Missing) > 0 {
-		var names, came []string
+		var names []string
 		for _, m := range r.Missing {
 			names = append(names, m.Event.String())
-			for _, t := range m.Though {
-				if !slices.Contains(came, t.Event.String()) {
-					came = append(came, t.Event.String())
-				}
-			}
 		}
 		parts = append(parts, few(names)+" never came")
-		if len(came) > 0 {
-			parts = append(parts, few(came)+" came all the same")
+	}
+	for i, c := range r.Chains {
+		if i == 0 {
+			parts = append(parts, fmt.Sprintf("%s to %s is wrong", c.From, c.To))
 		}
 	}
-	if len(r.Chains) > 0 {
-		more := ""
-		if n := len(r.Chains) - 1; n > 0 {
-			more = fmt.Sprintf(", and %d more", n)
-		}
-		parts = append(parts, fmt.Sprintf("%s to %s is wrong%s", r.Chains[0].From, r.Chains[0].To, more))
+	if text := r.counts(); text != "" {
+		parts = append(parts, text)
 	}
-	if text := r.counts(); text != "" || len(parts) > 0 {
-		if text != "" {
-			parts = append(parts, text)
-		}
+	switch {
+	case len(parts) > 0:
 		return strings.Join(parts, "; ")
-	}
-	if len(r.Measured.Events) > 0 {
+	case len(r.Measured.Events) > 0:
 		return "no window can be judged by these events alone; measure both ends of one"
 	}
-	return "nothing measured yet; the panel wants " + netlist.Count(len(r.Results), "window")
+	return "nothing measured yet; the panel wants " + say.Count(len(r.Results), "window")
 }
 
-// contradicted names the windows of which other times say something else.
-func (r *Report) contradicted() string {
-	if len(r.Contradictions) == 0 {
-		return ""
-	}
-	text := "the measured times contradict each other"
-	var names []string
-	for _, res := range r.Results {
-		if res.Contradicted {
-			names = append(names, res.Name)
-		}
-	}
-	if len(names) > 0 {
-		text += " in " + few(names)
-	}
-	return text
-}
-
-// counts sums up the windows that were measured, and that nothing contradicts; ""
-// where there are none.
+// counts sums up the windows that were measured; "" where there are none.
 func (r *Report) counts() string {
 	var count [len(statusNames)]int
 	judged := 0
 	for _, res := range r.Results {
-		if !res.Contradicted && res.Status != NotMeasured && res.Status != NotJudged {
+		if res.Status != NotMeasured && res.Status != NotJudged {
 			count[res.Status]++
 			judged++
 		}
@@ -320,18 +315,10 @@ func (r *Report) counts() string {
 	switch wrong := count[TooEarly] + count[TooLate] + count[Never]; {
 	case judged == 0:
 		return ""
-	case wrong > 0 && judged == 1:
-		return "the one measured window is wrong"
 	case wrong > 0:
-		return fmt.Sprintf("%d of %d measured windows are wrong", wrong, judged)
-	case count[Unsure] > 0 && judged == 1:
-		return "the one measured window may be in range or not, measure more"
+		return fmt.Sprintf("%d of %s wrong", wrong, say.Count(judged, "measured window"))
 	case count[Unsure] > 0:
-		return fmt.Sprintf("%d of %d measured windows are in range, for the others measure more", count[InRange], judged)
-	case judged == len(r.Results) && judged == 1:
-		return "the one window is in range"
-	case judged == len(r.Results):
-		return fmt.Sprintf("all %d windows are in range", judged)
+		return fmt.Sprintf("%d of %s in range, for the others measure more", count[InRange], say.Count(judged, "measured window"))
 	}
-	return fmt.Sprintf("%s in range, %d not measured", netlist.Count(count[InRange], "window"), len(r.Results)-judged)
+	return fmt.Sprintf("%s in range, %d not measured", say.Count(judged, "window"), len(r.Results)-judged)
 }

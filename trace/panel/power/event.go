@@ -4,7 +4,7 @@ import (
 	"slices"
 	"strings"
 
-	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // Signal is what a probe can be put on: one row of the chart.
@@ -29,6 +29,18 @@ var signalNames = [signalCount]string{
 }
 
 func (s Signal) String() string { return signalNames[s] }
+
+// callings are words by which people call the stages of a board that give a signal.
+var callings = [signalCount][]string{
+	Supply: {"panel supply"}, HPD: {"hot-plug", "hot plug", "hpd"}, AUX: {"aux", "identity"}, Link: {"link trained", "training"},
+	Data: {"pairs alive", "lanes alive"}, LightSupply: {"backlight input", "backlight supply"}, PWM: {"dimm"}, Light: {"backlight enable"},
+}
+
+// Names reports whether a text speaks of the signal.
+func (s Signal) Names(text string) bool {
+	text = strings.ToLower(text)
+	return slices.ContainsFunc(callings[s], func(word string) bool { return strings.Contains(text, word) })
+}
 
 // Event is one edge of a signal.
 type Event uint8
@@ -66,22 +78,32 @@ type eventInfo struct {
 
 // events is THE table of events.
 var events = [eventCount]eventInfo{
-	SupplyOn:       {"supply-on", "supply", "supply on", Supply, true, "the enable of the panel's load switch, its input rail, the fuse in front of it"},
-	SupplyUp:       {"supply-up", "supply-90", "supply at 90 %", Supply, true, "a supply that is not held down: short or heavy load at the connector, load switch in current limit"},
-	HPDOn:          {"hpd", "hpd-on", "hot-plug high", HPD, true, "the panel's own start: its supply at the connector, then the controller of the panel; after that the HPD line to the source"},
-	AUXOn:          {"aux", "aux-on", "identity readable", AUX, true, "hot-plug at the source, both AUX lines with their capacitors and pull resistors"},
-	LinkOn:         {"link", "link-on", "link trained", Link, true, "an identity that was read, and lanes without a break: couplings, connector, cable"},
-	DataOn:         {"data", "data-on", "valid data", Data, true, "a source that drives: link trained (eDP), or panel supply reported good (LVDS), a display switched on"},
-	LightSupplyOn:  {"backlight-supply", "backlight-supply-on", "backlight supply on", LightSupply, true, "the fuse and switch of the backlight rail, and what opens them"},
-	PWMOn:          {"pwm", "pwm-on", "dimming on", PWM, true, "the source or the embedded controller: brightness above zero, lid open"},
-	LightOn:        {"backlight", "backlight-on", "backlight on", Light, true, "every input of the enable gate: lid, embedded controller, panel-ready of the source; and valid data before them"},
-	LightOff:       {"backlight-off", "", "backlight off", Light, false, "the enable to fall: source or embedded controller, pull-down at the enable"},
+	SupplyOn: {"supply-on", "supply", "supply on", Supply, true, "the enable of the panel's load switch, its input rail, the fuse " +
+		"in front of it"},
+	SupplyUp: {"supply-up", "supply-90", "supply at 90 %", Supply, true, "a supply that is not held down: short or heavy load at " +
+		"the connector, load switch in current limit"},
+	HPDOn: {"hpd", "hpd-on", "hot-plug high", HPD, true, "the panel's own start: its supply at the connector, then the " +
+		"controller of the panel; after that the HPD line to the source"},
+	AUXOn: {"aux", "aux-on", "identity readable", AUX, true, "hot-plug at the source, both AUX lines with their capacitors and " +
+		"pull resistors"},
+	LinkOn: {"link", "link-on", "link trained", Link, true, "an identity that was read, and lanes without a break: couplings, " +
+		"connector, cable"},
+	DataOn: {"data", "data-on", "valid data", Data, true, "a source that drives: link trained (eDP), or panel supply reported " +
+		"good (LVDS), a display switched on"},
+	LightSupplyOn: {"backlight-supply", "backlight-supply-on", "backlight supply on", LightSupply, true, "the fuse and switch of the " +
+		"backlight rail, and what opens them"},
+	PWMOn: {"pwm", "pwm-on", "dimming on", PWM, true, "the source or the embedded controller: brightness above zero, lid open"},
+	LightOn: {"backlight", "backlight-on", "backlight on", Light, true, "every input of the enable gate: lid, embedded " +
+		"controller, panel-ready of the source; and valid data before them"},
+	LightOff: {"backlight-off", "", "backlight off", Light, false, "the enable to fall: source or embedded controller, pull-down " +
+		"at the enable"},
 	PWMOff:         {"pwm-off", "", "dimming off", PWM, false, "the source or the embedded controller"},
 	LightSupplyOff: {"backlight-supply-off", "", "backlight supply off", LightSupply, false, "the switch of the backlight rail to open"},
 	DataOff:        {"data-off", "", "data off", Data, false, "the source to stop"},
 	SupplyOff:      {"supply-off", "", "supply off", Supply, false, "the enable of the panel's load switch to fall"},
-	SupplyDown:     {"supply-down", "supply-10", "supply at 10 %", Supply, false, "the discharge of the rail: discharge resistor or discharge pin of the load switch, back-feed through data lines"},
-	SupplyAgain:    {"supply-again", "", "supply on again", Supply, true, "the next start"},
+	SupplyDown: {"supply-down", "supply-10", "supply at 10 %", Supply, false, "the discharge of the rail: discharge resistor or " +
+		"discharge pin of the load switch, back-feed through data lines"},
+	SupplyAgain: {"supply-again", "", "supply on again", Supply, true, "the next start"},
 }
 
 // Name is the word for the event in files and on the command line.
@@ -96,7 +118,7 @@ func (e Event) Signal() Signal { return events[e].signal }
 // MarshalText writes the name.
 func (e Event) MarshalText() ([]byte, error) { return []byte(e.Name()), nil }
 
-// down tells whether the event belongs to the way down.
+// down reports whether the event belongs to the way down.
 func (e Event) down() bool { return e >= LightOff }
 
 // before is the edge of the same signal that comes before e.
@@ -109,7 +131,7 @@ func (e Event) before() (Event, bool) {
 	return 0, false
 }
 
-// ramp tells whether two events are the two ends of one slope of the supply.
+// ramp reports whether two events are the two ends of one slope of the supply.
 func ramp(from, to Event) bool {
 	return from == SupplyOn && to == SupplyUp || from == SupplyOff && to == SupplyDown
 }
@@ -150,7 +172,7 @@ func nearestEvent(word string, more ...string) string {
 			list = append(list, light)
 		}
 	}
-	return netlist.Nearest(word, list)
+	return mistake.Nearest(word, list)
 }
 
 // few names the first of a list that may be long.

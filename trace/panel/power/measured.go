@@ -2,24 +2,28 @@ package power
 
 import (
 	"fmt"
+	"math"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
-	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // At is when an event was seen, counted from any zero.
 type At struct {
-	Event Event `json:"event"`
-	Time  Time  `json:"time_seconds"`
-	Never bool  `json:"never,omitempty"` // it did not come
+	Event     Event `json:"event"`
+	Time      Time  `json:"time_seconds"`
+	Tolerance Time  `json:"tolerance_seconds,omitempty"` // either way
+	Never     bool  `json:"never,omitempty"`             // it did not come
 }
 
 // Value is the length that was measured for one window.
 type Value struct {
-	Window string `json:"window"`
-	Time   Time   `json:"time_seconds"`
-	Never  bool   `json:"never,omitempty"` // its second event did not come
+	Window    string `json:"window"`
+	Time      Time   `json:"time_seconds"`
+	Tolerance Time   `json:"tolerance_seconds,omitempty"` // either way
+	Never     bool   `json:"never,omitempty"`             // its second event did not come
 }
 
 // Measured is what a scope showed: events, windows or both.
@@ -47,43 +51,82 @@ func (m *Measured) value(window string) (Value, bool) {
 	return Value{}, false
 }
 
+const timeForm = "write a plain number and s, ms or us, 3600s at most"
+
+// ParseTime reads a time such as 85ms, 0.5 ms, 10us or 2s; 0 needs no unit. What it may
+// be off by, either way, is one of its last digit, and a tenth of the time at most: 1s
+// is read from a screen, but hardly as anything from 0 to 2 s. Common practice, no source.
+func ParseTime(text string) (t, tolerance Time, err error) {
+	number := strings.TrimRight(text, "smuµμ")
+	unit := text[len(number):]
+	scale := map[string]Time{"s": Second, "ms": Millisecond, "us": Microsecond, "µs": Microsecond, "μs": Microsecond}[unit]
+	number = strings.TrimSpace(number)
+	v, err := strconv.ParseFloat(number, 64)
+	switch {
+	case err != nil || strings.Trim(number, "+-.0123456789") != "":
+		return 0, 0, fmt.Errorf("%q is no time; %s", text, timeForm)
+	case scale == 0 && v != 0:
+		return 0, 0, fmt.Errorf("the time %q has no unit that is known; %s", text, timeForm)
+	}
+	v = math.Round(v * float64(scale))
+	if math.Abs(v) > float64(maxTime) {
+		return 0, 0, fmt.Errorf("the time %q is longer than an hour; %s", text, timeForm)
+	}
+	digit := float64(scale)
+	if _, after, ok := strings.Cut(number, "."); ok {
+		digit /= math.Pow10(len(after))
+	}
+	return Time(v), Time(min(digit, math.Abs(v)/10)), nil
+}
+
 const measuredForm = "what was measured, such as T3=85ms, hpd=85ms or hpd=never"
 
 // ParseMeasured reads what was measured: windows of p by name (T3=85ms) or events
-// at times of one time base (supply=0 hpd=85ms data=never).
-func ParseMeasured(p Profile, args []string) (Measured, []netlist.Problem) {
+// at times of one time base (supply=0 hpd=85ms data=never), which were read on one scale:
+// the finest digit given is that of all of them.
+func ParseMeasured(p Profile, args []string) (Measured, []mistake.Mistake) {
 	var m Measured
 	line := strings.ToValidUTF8(strings.Join(args, " "), "\uFFFD")
 	r := &lineParser{file: "measured", line: 1, text: line}
 	for _, w := range words(line) {
 		r.measured(p, &m, w)
 	}
+	finest := maxTime
+	for _, a := range m.Events {
+		if a.Tolerance > 0 {
+			finest = min(finest, a.Tolerance)
+		}
+	}
+	for i := range m.Events {
+		m.Events[i].Tolerance = min(m.Events[i].Tolerance, finest)
+	}
 	return m, r.problems
 }
 
 func (r *lineParser) measured(p Profile, m *Measured, w word) {
 	key, text, ok := strings.Cut(w.text, "=")
-	if !ok || w.quoted || key == "" || text == "" {
+	if !ok || key == "" || text == "" {
 		r.fail(w, "measured", fmt.Sprintf("%q is no measured time", w.text), measuredForm, "")
 		return
 	}
 	at := word{column: w.column, width: utf8.RuneCountInString(key)}
 	never := text == "never"
-	var t Time
+	var t, tolerance Time
 	if !never {
 		var err error
-		if t, err = ParseTime(text); err != nil {
-			r.fail(word{column: w.column + at.width + 1, width: utf8.RuneCountInString(text)}, "time", err.Error(), "a time such as 85ms, or never", netlist.Nearest(text, []string{"never"}))
+		if t, tolerance, err = ParseTime(text); err != nil {
+			r.fail(word{column: w.column + at.width + 1, width: utf8.RuneCountInString(text)}, "time", err.Error(),
+				"a time such as 85ms, or never", mistake.Nearest(text, []string{"never"}))
 			return
 		}
 	}
 	twice := false
 	if e, ok := eventNamed(key); ok {
 		_, twice = m.at(e)
-		m.Events = append(m.Events, At{e, t, never})
+		m.Events = append(m.Events, At{e, t, tolerance, never})
 	} else if name, ok := windowNamed(p, key); ok {
 		_, twice = m.value(name)
-		m.Values = append(m.Values, Value{name, t, never})
+		m.Values = append(m.Values, Value{name, t, tolerance, never})
 	} else {
 		r.unknown(p, key, at)
 		return

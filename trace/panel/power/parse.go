@@ -2,13 +2,11 @@ package power
 
 import (
 	"fmt"
-	"math"
-	"slices"
-	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
-	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // What one profile file may hold, against nonsense only.
@@ -21,214 +19,149 @@ const (
 
 // word is one piece of a line.
 type word struct {
-	text   string // without quotes
-	column int    // from 1, in characters
+	text   string
+	column int // from 1, in characters
 	width  int
-	quoted bool
-	open   bool // a quote that nothing closes
 }
 
-// words breaks a line at blanks, keeps what is quoted together and "->" apart,
-// and drops a comment.
+// words breaks a line at blanks, keeps "->" apart, and drops a comment.
 func words(line string) []word {
+	line, _, _ = strings.Cut(line, "#")
+	line = strings.NewReplacer("\t", " ", "\r", " ").Replace(line)
 	var list []word
-	r := []rune(line)
-	for i := 0; i < len(r); {
+	for i, r := 0, []rune(line); i < len(r); i++ {
 		switch {
-		case r[i] == '#':
-			return list
-		case isBlank(r[i]):
-			i++
-		case r[i] == '"':
-			end := slices.Index(r[i+1:], '"')
-			w := word{column: i + 1, quoted: true, open: end < 0}
-			if end < 0 {
-				end = len(r) - i - 1
-				w.width = end + 1
-			} else {
-				w.width = end + 2
-			}
-			w.text = string(r[i+1 : i+1+end])
-			list = append(list, w)
-			i += w.width
+		case r[i] == ' ':
 		case r[i] == '-' && i+1 < len(r) && r[i+1] == '>':
-			list = append(list, word{text: "->", column: i + 1, width: 2})
-			i += 2
+			list = append(list, word{"->", i + 1, 2})
+			i++
+		case i > 0 && r[i-1] != ' ' && list[len(list)-1].text != "->":
+			last := &list[len(list)-1]
+			last.text, last.width = last.text+string(r[i]), last.width+1
 		default:
-			j := i
-			for j < len(r) && !isBlank(r[j]) && r[j] != '"' && r[j] != '#' && (r[j] != '-' || j+1 >= len(r) || r[j+1] != '>') {
-				j++
-			}
-			list = append(list, word{text: string(r[i:j]), column: i + 1, width: j - i})
-			i = j
+			list = append(list, word{string(r[i]), i + 1, 1})
 		}
 	}
 	return list
 }
 
-func isBlank(r rune) bool { return r == ' ' || r == '\t' || r == '\r' }
-
 // lineParser reads one line, and collects what is wrong with it.
 type lineParser struct {
 	file, text string
 	line       int
-	problems   []netlist.Problem
+	problems   []mistake.Mistake
 }
 
-func (p *lineParser) fail(w word, code, msg, want, near string) {
-	p.problems = append(p.problems, netlist.Problem{
+// fail notes a problem; it is always false.
+func (p *lineParser) fail(w word, code, msg, want, near string) bool {
+	p.problems = append(p.problems, mistake.Mistake{
 		File: p.file, Line: p.line, Column: w.column, Width: w.width, Text: p.text,
 		Code: code, Msg: msg, Want: want, Near: near,
 	})
+	return false
 }
 
-// after is the place behind the last word, for what is missing there.
-func after(list []word) word {
-	if len(list) == 0 {
-		return word{column: 1, width: 1}
-	}
-	last := list[len(list)-1]
-	return word{column: last.column + last.width, width: 1}
-}
+const lineForm = "a line such as: T3 supply-up -> hpd 0ms..200ms supply to hot-plug"
 
-const lineForm = `a line such as: T3 supply-up -> hpd 0ms..200ms "supply to hot-plug" source "data sheet"`
-
-// ParseProfile reads a profile from its text: one window a line, comments after #.
+// ParseProfile reads a profile from its text: one window a line with any words behind
+// it, comments after #.
 //
-//	title "the panel on the bench"
-//	T3 supply-up -> hpd 0ms..200ms "supply to hot-plug" source "data sheet"
+//	title the panel on the bench
+//	T3 supply-up -> hpd 0ms..200ms supply to hot-plug, its data sheet
 //	T12 supply-down -> supply-again 500ms..
 //
-// The name is that of the file, for messages. A profile with errors is not to be
-// used; one with warnings may ask for more than its writer meant.
-func ParseProfile(name, text string) (Profile, []netlist.Problem) {
+// The name is that of the file, for messages. A profile with problems is not to be used.
+func ParseProfile(name, text string) (Profile, []mistake.Mistake) {
 	prof := Profile{Name: name, Title: "windows of " + name}
-	var problems []netlist.Problem
-	if !utf8.ValidString(text) {
-		text = strings.ToValidUTF8(text, "\uFFFD")
-	}
-	where := map[string]int{}
-	var places []windowPlace
-	for i, line := range strings.Split(text, "\n") {
+	var problems []mistake.Mistake
+	before, room := edgeOrder(), newBounds()
+	for i, line := range strings.Split(strings.ToValidUTF8(text, "\uFFFD"), "\n") {
 		p := &lineParser{file: name, line: i + 1, text: strings.TrimSuffix(line, "\r")}
 		list := words(p.text)
 		switch {
 		case len(list) == 0:
-		case list[0].text == "title" && !list[0].quoted:
-			p.title(list, &prof)
+		case list[0].text == "title":
+			prof.Title = p.rest(list[1:], prof.Title)
 		default:
-			w, ok := p.window(list)
-			if first, twice := where[strings.ToLower(w.Name)]; ok && twice {
-				p.fail(list[0], "twice", fmt.Sprintf("window %s is on line %d already", w.Name, first), "another name", "")
-			} else if ok {
-				where[strings.ToLower(w.Name)] = i + 1
+			if w, ok := p.window(list); ok && p.fits(list, &prof, w, before, room) {
 				prof.Windows = append(prof.Windows, w)
-				places = append(places, windowPlace{p, list})
 			}
 		}
 		if problems = append(problems, p.problems...); len(problems) >= maxReports {
 			return prof, problems
 		}
 	}
-	if len(problems) == 0 {
-		problems = checkProfile(name, &prof, places)
+	if len(problems) == 0 && len(prof.Windows) == 0 {
+		problems = append(problems, mistake.Mistake{File: name, Code: "no-window", Msg: "there is no window in the file", Want: lineForm})
 	}
 	return prof, problems
 }
 
-func (p *lineParser) title(list []word, prof *Profile) {
-	if len(list) != 2 || !list[1].quoted || list[1].open {
-		at := after(list)
-		if len(list) > 1 {
-			at = list[1]
-		}
-		p.fail(at, "title", "the title is not one quoted text", `title "…"`, "")
-		return
+// rest joins what a person may write freely; what is none stands where it is empty.
+func (p *lineParser) rest(list []word, none string) string {
+	var text []string
+	for _, w := range list {
+		text = append(text, strings.Trim(w.text, `"`))
 	}
-	if text, ok := p.textOf(list[1]); ok {
-		prof.Title = text
+	switch joined := strings.Join(text, " "); {
+	case utf8.RuneCountInString(joined) > maxText:
+		p.fail(list[0], "long", "the text is too long", fmt.Sprintf("at most %d characters", maxText), "")
+	case strings.ContainsFunc(joined, func(r rune) bool { return !unicode.IsPrint(r) || r == utf8.RuneError }):
+		p.fail(list[0], "character", "the text holds what cannot be printed", "a text that can be printed", "")
+	case joined != "":
+		return joined
 	}
+	return none
 }
 
-// textOf returns the text of a quoted word that is fit to be shown.
-func (p *lineParser) textOf(w word) (string, bool) {
-	switch {
-	case w.open:
-		p.fail(w, "quote", "a text begins here that does not end", `a closing "`, "")
-		return "", false
-	case utf8.RuneCountInString(w.text) > maxText:
-		p.fail(w, "long", "the text is too long", fmt.Sprintf("at most %d characters", maxText), "")
-		return "", false
+// window reads a line of name, event, arrow, event, times and text.
+func (p *lineParser) window(list []word) (w Window, ok bool) {
+	if name := list[0]; !isName(name.text) {
+		return w, p.fail(name, "name", fmt.Sprintf("%q is no name of a window", name.text), fmt.Sprintf("letters and digits such as T3, at "+
+			"most %d", maxName), "")
 	}
-	for _, r := range w.text {
-		if r < ' ' || r == 0x7f || r == utf8.RuneError {
-			p.fail(w, "character", fmt.Sprintf("the text holds the character %q", r), "a text that can be printed", "")
-			return "", false
-		}
+	if len(list) > 2 && list[2].text != "->" {
+		return w, p.fail(list[2], "arrow", fmt.Sprintf("%q stands where an arrow belongs", list[2].text), "->", "")
 	}
-	return w.text, true
-}
-
-func (p *lineParser) window(list []word) (Window, bool) {
-	var w Window
-	need := func(i int, what string) bool {
-		if i < len(list) {
-			return true
-		}
-		p.fail(after(list), "short", "the line ends before "+what, lineForm, "")
-		return false
+	if len(list) < 5 {
+		last := list[len(list)-1]
+		return w, p.fail(word{column: last.column + last.width, width: 1}, "short", "the line ends too early", lineForm, "")
 	}
-	name := list[0]
-	if !isName(name.text) || name.quoted {
-		p.fail(name, "name", fmt.Sprintf("%q is no name of a window", name.text), fmt.Sprintf("letters and digits such as T3, at most %d", maxName), "")
+	w.Name = list[0].text
+	if w.From, ok = p.event(list[1]); !ok {
 		return w, false
 	}
-	w.Name = name.text
-	if !need(1, "the first event") {
+	if w.To, ok = p.event(list[3]); !ok {
 		return w, false
 	}
-	from, ok := p.event(list[1])
-	if !ok || !need(2, "->") {
-		return w, false
-	}
-	if list[2].text != "->" {
-		p.fail(list[2], "arrow", fmt.Sprintf("%q stands where an arrow belongs", list[2].text), "->", "")
-		return w, false
-	}
-	if !need(3, "the second event") {
-		return w, false
-	}
-	to, ok := p.event(list[3])
-	if !ok || !need(4, "the times") {
-		return w, false
-	}
-	if from == to {
-		p.fail(list[3], "same", "the window begins and ends with the same event", "two events", "")
-		return w, false
-	}
-	w.From, w.To = from, to
 	if w.Span, ok = p.span(list[4]); !ok {
 		return w, false
 	}
-	return w, p.texts(list[5:], &w)
+	w.Doc = p.rest(list[5:], "")
+	return w, len(p.problems) == 0
 }
 
-// texts reads what may follow the times: a quoted text, and a source.
-func (p *lineParser) texts(list []word, w *Window) bool {
-	ok := true
-	if len(list) > 0 && list[0].quoted {
-		w.Doc, ok = p.textOf(list[0])
-		list = list[1:]
+// fits reports whether a window goes together with those before it in the file.
+func (p *lineParser) fits(list []word, prof *Profile, w Window, before *comesBefore, room *bounds) bool {
+	_, twice := windowNamed(*prof, w.Name)
+	switch {
+	case twice:
+		return p.fail(list[0], "twice", fmt.Sprintf("there is a window %s already", w.Name), "another name", "")
+	case len(prof.Windows) == maxWindows:
+		return p.fail(list[0], "too-many", fmt.Sprintf("that is more than the %d windows that one panel can have", maxWindows), "", "")
+	case w.From == w.To:
+		return p.fail(list[3], "same", "the window begins and ends with the same event", "two events", "")
+	case before[w.To][w.From]:
+		return p.fail(list[1], "backwards", fmt.Sprintf("%s can never be kept: %s always comes before %s", w.Name, w.To, w.From),
+			"windows that lead from the first event to the last; the next start is "+SupplyAgain.Name(), "")
+	case !room.allows(w.From, w.To, w.Span):
+		return p.fail(list[4], "contradiction", fmt.Sprintf("%s can never be kept: it asks for %s, and the windows before it in the file "+
+			"leave no such time",
+			w.Name, w.Span), "times that can be kept together", "")
 	}
-	if ok && len(list) >= 2 && list[0].text == "source" && !list[0].quoted && list[1].quoted {
-		w.Source, ok = p.textOf(list[1])
-		list = list[2:]
-	}
-	if ok && len(list) > 0 {
-		p.fail(list[0], "rest", fmt.Sprintf("%q is not understood here", list[0].text), `a quoted text, then source "…"`, netlist.Nearest(list[0].text, []string{"source"}))
-		return false
-	}
-	return ok
+	before.add(w.From, w.To)
+	room.add(w.From, w.To, w.Span)
+	return true
 }
 
 func isName(s string) bool {
@@ -236,9 +169,8 @@ func isName(s string) bool {
 		return false
 	}
 	for i := range len(s) {
-		c := s[i]
-		letter := c >= 'A' && c <= 'Z' || c >= 'a' && c <= 'z'
-		if !letter && (i == 0 || c < '0' || c > '9') {
+		c := s[i] | 0x20
+		if (c < 'a' || c > 'z') && (i == 0 || s[i] < '0' || s[i] > '9') {
 			return false
 		}
 	}
@@ -248,9 +180,9 @@ func isName(s string) bool {
 
 func (p *lineParser) event(w word) (Event, bool) {
 	e, ok := eventNamed(w.text)
-	if !ok || w.quoted {
-		p.fail(w, "unknown-event", fmt.Sprintf("there is no event %q", w.text), "an event such as "+few(EventNames()), nearestEvent(w.text))
-		return 0, false
+	if !ok {
+		return 0, p.fail(w, "unknown-event", fmt.Sprintf("there is no event %q", w.text),
+			"an event such as "+few(EventNames()), nearestEvent(w.text))
 	}
 	return e, true
 }
@@ -259,78 +191,44 @@ const spanForm = "times such as 0ms..200ms, 500ms.. or ..50ms"
 
 func (p *lineParser) span(w word) (Span, bool) {
 	lo, hi, ok := strings.Cut(w.text, "..")
-	if !ok || w.quoted || lo == "" && hi == "" {
-		p.fail(w, "times", fmt.Sprintf("%q is no pair of times", w.text), spanForm, "")
-		return Span{}, false
+	if !ok || lo == "" && hi == "" {
+		return Span{}, p.fail(w, "times", fmt.Sprintf("%q is no pair of times", w.text), spanForm, "")
 	}
 	s := Span{0, Unlimited}
 	for _, end := range []struct {
 		text string
-		at   int
 		to   *Time
-	}{{lo, 0, &s.Min}, {hi, utf8.RuneCountInString(lo) + 2, &s.Max}} {
+	}{{lo, &s.Min}, {hi, &s.Max}} {
 		if end.text == "" {
 			continue
 		}
-		t, err := ParseTime(end.text)
+		t, _, err := ParseTime(end.text)
 		if err == nil && t < 0 {
 			err = fmt.Errorf("%q is before its first event", end.text)
 		}
 		if err != nil {
-			p.fail(word{column: w.column + end.at, width: utf8.RuneCountInString(end.text)}, "time", err.Error(), spanForm, "")
-			return Span{}, false
+			return Span{}, p.fail(w, "time", err.Error(), spanForm, "")
 		}
 		*end.to = t
 	}
 	if s.Min > s.Max {
-		p.fail(w, "reversed", fmt.Sprintf("the least time %s is above the greatest, %s", s.Min, s.Max), "the smaller time first", "")
-		return Span{}, false
+		return Span{}, p.fail(w, "reversed", fmt.Sprintf("the least time %s is above the greatest, %s", s.Min, s.Max), "the smaller time "+
+			"first", "")
 	}
 	return s, true
-}
-
-const timeForm = "write a plain number and s, ms or us, 3600s at most"
-
-// ParseTime reads a time such as 85ms, 0.5 ms, 10us or 2s; 0 needs no unit.
-func ParseTime(text string) (Time, error) {
-	number := strings.TrimRight(text, "smuµμ")
-	unit := text[len(number):]
-	scale := map[string]Time{"s": Second, "ms": Millisecond, "us": Microsecond, "µs": Microsecond, "μs": Microsecond}[unit]
-	number = strings.TrimSpace(number)
-	if strings.Trim(number, "+-.0123456789") != "" || number == "" {
-		return 0, fmt.Errorf("%q is no time; %s", text, timeForm)
-	}
-	v, err := strconv.ParseFloat(number, 64)
-	switch {
-	case err != nil:
-		return 0, fmt.Errorf("%q is no time; %s", text, timeForm)
-	case scale == 0 && v != 0:
-		return 0, fmt.Errorf("the time %q has no unit that is known; %s", text, timeForm)
-	}
-	v = math.Round(v * float64(scale))
-	if math.Abs(v) > float64(maxTime) {
-		return 0, fmt.Errorf("the time %q is longer than an hour; %s", text, timeForm)
-	}
-	return Time(v), nil
 }
 
 // Format writes a profile as ParseProfile reads it.
 func Format(p Profile) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "title \"%s\"\n", p.Title)
+	fmt.Fprintf(&b, "title %s\n", p.Title)
 	for _, w := range p.Windows {
 		hi := ""
 		if w.Max != Unlimited {
 			hi = w.Max.format("", "us")
 		}
 		fmt.Fprintf(&b, "%s %s -> %s %s..%s", w.Name, w.From.Name(), w.To.Name(), w.Min.format("", "us"), hi)
-		if w.Doc != "" {
-			fmt.Fprintf(&b, " \"%s\"", w.Doc)
-		}
-		if w.Source != "" {
-			fmt.Fprintf(&b, " source \"%s\"", w.Source)
-		}
-		b.WriteByte('\n')
+		fmt.Fprintln(&b, strings.TrimRight(" "+w.Doc, " "))
 	}
 	return b.String()
 }

@@ -60,15 +60,6 @@ func (t Time) in(unit Time) string {
 	return strconv.FormatFloat(float64(t)/float64(unit), 'f', -1, 64)
 }
 
-// about is t with two digits that count.
-func (t Time) about() Time {
-	step := Time(1)
-	for max(t, -t)/step >= 100 {
-		step *= 10
-	}
-	return (t + step/2) / step * step
-}
-
 // MarshalJSON writes seconds, or null for Unlimited.
 func (t Time) MarshalJSON() ([]byte, error) {
 	if t == Unlimited {
@@ -128,7 +119,7 @@ func (p *Profile) window(name string) *Window {
 	return nil
 }
 
-// has tells whether a window of the profile begins or ends with e.
+// has reports whether a window of the profile begins or ends with e.
 func (p *Profile) has(e Event) bool {
 	for _, w := range p.Windows {
 		if w.From == e || w.To == e {

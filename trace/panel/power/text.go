@@ -8,7 +8,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 )
 
 const (
@@ -24,21 +24,15 @@ func Text(w io.Writer, r Report) error {
 	fmt.Fprintf(&b, "%s\n", r.Profile.Title)
 	wrapped(&b, "", r.Verdict)
 	b.WriteByte('\n')
-	marks := schedule(&r.Profile, &r.Measured)
-	textChart(&b, marks)
+	textChart(&b, schedule(&r.Profile, &r.Measured))
 	b.WriteByte('\n')
 	textWindows(&b, r.Results)
-	for i := range r.Results {
-		textWrong(&b, &r.Results[i])
-	}
-	for _, c := range r.Chains {
-		wrapped(&b, "", "\nWrong: "+c.Says+".")
-	}
-	for _, n := range r.Contradictions {
-		wrapped(&b, "", "\nContradiction: "+n+".")
-	}
-	for i := range r.Missing {
-		textMissing(&b, &r.Missing[i])
+	for _, n := range r.Notes() {
+		b.WriteByte('\n')
+		wrapped(&b, "", n.Head)
+		for _, line := range n.Lines {
+			wrapped(&b, "    ", line)
+		}
 	}
 	b.WriteByte('\n')
 	for _, n := range r.Profile.Notes {
@@ -51,181 +45,158 @@ func Text(w io.Writer, r Report) error {
 	return err
 }
 
-// letters name the events on the axis.
-const letters = "abcdefghijklmnop"
-
-// letter is a capital for what was measured.
-func letter(i int, k mark) string {
-	if k.measured && !k.stopped {
-		return strings.ToUpper(letters[i : i+1])
-	}
-	return letters[i : i+1]
+// Note is one thing that is wrong, with what it means and where to look.
+type Note struct {
+	Head  string
+	Lines []string
 }
+
+// Notes says what is wrong in sentences, for every renderer.
+func (r Report) Notes() []Note {
+	var list []Note
+	for _, x := range r.Results {
+		if x.Status.Wrong() || x.Status == Unsure {
+			list = append(list, Note{x.Name + ": " + x.Says + ".", x.lines()})
+		}
+	}
+	for _, c := range r.Chains {
+		list = append(list, Note{Head: "Wrong: " + c.Says + "."})
+	}
+	for _, n := range r.Contradictions {
+		list = append(list, Note{Head: "Contradiction: " + n + "."})
+	}
+	for _, m := range r.Missing {
+		n := Note{fmt.Sprintf("Never came: %s. It waits for %s.", m.Event, m.WaitsFor), m.lines()}
+		if len(m.Blocked) > 0 {
+			n.Lines = append(n.Lines, "Until it comes these cannot be judged: "+strings.Join(m.Blocked, ", ")+".")
+		}
+		list = append(list, n)
+	}
+	return list
+}
+
+// lines are the sentences of a meaning.
+func (m Meaning) lines() []string {
+	var list []string
+	if m.Means != "" {
+		list = append(list, fmt.Sprintf("It means (%s): %s.", m.Basis, m.Means))
+	}
+	for _, l := range m.Look {
+		list = append(list, "Look at "+string(l)+".")
+	}
+	return list
+}
+
+// letter names an event on the axis, with a capital for what was measured.
+func letter(i int, k mark) byte {
+	if k.timed {
+		return 'A' + byte(i)
+	}
+	return 'a' + byte(i)
+}
+
+// column is the place of x in the chart of characters.
+func column(x float64) int { return int(x * (chartCols - 1)) }
 
 func textChart(b *bytes.Buffer, marks []mark) {
-	at := columnsOf(marks)
-	axis := []byte(strings.Repeat(" ", chartCols))
-	second := []byte(strings.Repeat(" ", chartCols)) // of events at the same time
+	axis := bytes.Repeat([]byte(" "), chartCols)
 	for i, k := range marks {
-		line := axis
-		if axis[at[i]] != ' ' {
-			line = second
-		}
-		// Where three and more fall together the list below tells.
-		line[at[i]] = letter(i, k)[0]
+		axis[column(k.x)] = letter(i, k) // of events at one time the last; the list below tells
 	}
-	for _, line := range [][]byte{second, axis} {
-		if text := strings.TrimRight(string(line), " "); text != "" {
-			fmt.Fprintf(b, "%*s%s\n", labelCols, "", text)
-		}
-	}
+	fmt.Fprintf(b, "%*s%s\n", labelCols, "", bytes.TrimRight(axis, " "))
 	gap := -1
 	if i := pause(marks); i > 0 {
-		gap = (at[i-1] + at[i]) / 2
+		gap = column((marks[i-1].x + marks[i].x) / 2)
 	}
-	column := map[Event]int{}
-	for i, k := range marks {
-		column[k.Event] = at[i]
-	}
-	for _, r := range rows(marks) {
-		fmt.Fprintf(b, "%-*s%s\n", labelCols, r.signal, wave(&r, column, gap))
+	list := rows(marks)
+	for _, r := range list {
+		line := r.wave()
+		if gap >= 0 {
+			copy(line[gap:], "  ")
+		}
+		fmt.Fprintf(b, "%-*s%s\n", labelCols, r.signal, line)
 	}
 	b.WriteByte('\n')
-	textEvents(b, marks)
-}
-
-// columnsOf gives every event its column; later events stand at least two on.
-func columnsOf(marks []mark) []int {
-	at := make([]int, len(marks))
-	for i, k := range marks {
-		at[i] = int(k.x * (chartCols - 1))
-		if i == 0 {
-			continue
-		}
-		if k.at == marks[i-1].at {
-			at[i] = at[i-1]
-		} else {
-			at[i] = max(at[i], at[i-1]+2)
-		}
-	}
-	// What was pushed out on the right comes back.
-	for i, limit := len(marks)-1, chartCols-2; i >= 0; i-- {
-		at[i] = min(at[i], limit)
-		if i > 0 && marks[i].at != marks[i-1].at {
-			limit = at[i] - 2
-		} else {
-			limit = at[i]
-		}
-	}
-	return at
-}
-
-// wave draws one signal; gap is the column of the pause, -1 for none.
-func wave(r *row, column map[Event]int, gap int) string {
-	line := make([]byte, chartCols)
-	level, next := levelChar(r.startsHigh()), 0
-	for x := range line {
-		line[x] = level
-		for ; next < len(r.edges) && column[r.edges[next].Event] == x; next++ {
-			var sign byte
-			if level, sign = edgeChar(r, next, level); sign != 0 {
-				line[x] = sign
-			}
-		}
-		if x == gap || x == gap+1 {
-			line[x] = ' '
-		}
-	}
-	slope(line, r, column)
-	return string(line)
-}
-
-// halfway is the level of a supply that does not come to the end of its slope.
-const halfway = '-'
-
-// edgeChar is what an edge makes of the level before it, and its sign; 0 for none.
-func edgeChar(r *row, i int, level byte) (after, sign byte) {
-	k := r.edges[i]
-	switch {
-	case k.never && i > 0 && r.halts(i-1) && events[k.Event].rising:
-		return levelChar(false), 'x'
-	case k.never:
-		return level, 'x'
-	case k.stopped:
-		return level, ':'
-	}
-	after = levelChar(events[k.Event].rising)
-	if after == level {
-		return level, 0
-	}
-	sign = map[byte]byte{'~': '/', '_': '\\'}[after]
-	if r.halts(i) {
-		after = halfway
-	}
-	return after, sign
-}
-
-func levelChar(high bool) byte {
-	if high {
-		return '~'
-	}
-	return '_'
-}
-
-// slope draws a supply that takes its time from one end of its edge to the other.
-func slope(line []byte, r *row, column map[Event]int) {
-	for i := 1; i < len(r.edges); i++ {
-		a, z := r.edges[i-1], r.edges[i]
-		sign := line[column[a.Event]]
-		if !ramp(a.Event, z.Event) || a.stopped || z.stopped || sign != '/' && sign != '\\' {
-			continue
-		}
-		for x := column[a.Event]; x <= column[z.Event]; x++ {
-			line[x] = sign
-		}
-	}
-}
-
-func textEvents(b *bytes.Buffer, marks []mark) {
 	cells := make([]string, len(marks))
 	for i, k := range marks {
-		when := "about " + k.at.about().String()
-		switch {
-		case k.never:
-			when = "never"
-		case k.stopped:
-			when = "does not come"
-		case k.timed:
-			when = k.at.String()
-		}
-		cells[i] = fmt.Sprintf("%s %s, %s", letter(i, k), k.Event, when)
+		cells[i] = fmt.Sprintf("%c %s%s", letter(i, k), k.Event, k.when(", "))
 	}
 	half := (len(cells) + 1) / 2
 	for i := range half {
-		left, right := cells[i], ""
+		right := ""
 		if i+half < len(cells) {
 			right = cells[i+half]
 		}
-		fmt.Fprintf(b, "%s\n", strings.TrimRight(fmt.Sprintf("  %-46s%s", left, right), " "))
+		fmt.Fprintf(b, "%s\n", strings.TrimRight(fmt.Sprintf("  %-46s%s", cells[i], right), " "))
 	}
-	key := "Not to scale. Capitals were measured, small letters stand where the event usually comes, x is what never came"
+	key := "Not to scale. Capitals were measured, small letters stand in the usual order, x is what never came"
 	if slices.ContainsFunc(marks, func(k mark) bool { return k.stopped && !k.never }) {
 		key += ", : what cannot come without it"
 	}
 	wrapped(b, "  ", key+".")
+	if names := open(list); len(names) > 0 {
+		wrapped(b, "  ", openText(names))
+	}
+}
+
+// openText is said of signals that are drawn to the end.
+func openText(names []string) string {
+	return "No window here tells when these end, so how long they last is left open (?): " + strings.Join(names, ", ") + "."
+}
+
+// when is the time of an event in words, behind a mark; "" where it was not measured.
+func (k mark) when(before string) string {
+	switch {
+	case k.never:
+		return before + "never"
+	case k.stopped:
+		return before + "does not come"
+	case k.timed:
+		return before + k.at.String()
+	}
+	return ""
+}
+
+// wave draws one signal in characters.
+func (r *row) wave() []byte {
+	line := make([]byte, chartCols)
+	for _, p := range r.pieces {
+		sign := byte('/')
+		switch {
+		case !p.edge:
+			sign = map[float64]byte{0: '_', 0.5: '-', 1: '~'}[p.y0]
+		case p.y1 < p.y0:
+			sign = '\\'
+		}
+		from, to := column(p.x0), column(p.x1)
+		if !p.edge && p.x0 > 0 {
+			from++ // the sign of the edge stays
+		}
+		for x := from; x <= min(to, chartCols-1); x++ {
+			line[x] = sign
+		}
+		if p.open {
+			line[chartCols-1] = '?'
+		}
+	}
+	for _, k := range r.stops {
+		line[column(k.x)] = map[bool]byte{true: 'x', false: ':'}[k.never]
+	}
+	return line
 }
 
 func textWindows(b *bytes.Buffer, results []Result) {
 	wide := 0
 	for _, r := range results {
-		wide = max(wide, utf8.RuneCountInString(r.From.String()+" → "+r.To.String()))
+		wide = max(wide, utf8.RuneCountInString(r.ends()))
 	}
-	for i := range results {
-		r := &results[i]
-		line := fmt.Sprintf("  %-4s %-*s  %-16s %s", r.Name, wide, r.From.String()+" → "+r.To.String(), r.Span, r.short())
-		fmt.Fprintf(b, "%s\n", line)
+	for _, r := range results {
+		fmt.Fprintf(b, "  %-4s %-*s  %-16s %s\n", r.Name, wide, r.ends(), r.Span, r.short())
 	}
 }
+
+// ends names the two events of a window.
+func (w *Window) ends() string { return w.From.String() + " → " + w.To.String() }
 
 // short is value and verdict in a few words.
 func (r *Result) short() string {
@@ -236,49 +207,11 @@ func (r *Result) short() string {
 	if r.Value != nil {
 		text = r.Value.String() + "  " + text
 	}
-	if r.Contradicted {
-		text += ", contradicted"
-	}
 	return text
-}
-
-func textWrong(b *bytes.Buffer, r *Result) {
-	if !r.Status.Wrong() && r.Status != Unsure {
-		return
-	}
-	wrapped(b, "", fmt.Sprintf("\n%s: %s.", r.Name, r.Says))
-	if r.Means != "" {
-		wrapped(b, "    ", fmt.Sprintf("It means (%s): %s.", r.Basis, r.Means))
-	}
-	for _, l := range r.Look {
-		wrapped(b, "    ", "Look at "+string(l)+".")
-	}
-}
-
-func textMissing(b *bytes.Buffer, m *Missing) {
-	wrapped(b, "", fmt.Sprintf("\nNever came: %s. It waits for %s.", m.Event, m.WaitsFor))
-	if m.Means != "" {
-		wrapped(b, "    ", fmt.Sprintf("It means (%s): %s.", m.Basis, m.Means))
-	}
-	for _, l := range m.Look {
-		wrapped(b, "    ", "Look at "+string(l)+".")
-	}
-	if len(m.Blocked) > 0 {
-		wrapped(b, "    ", "Until it comes these cannot be judged: "+strings.Join(m.Blocked, ", ")+".")
-	}
-	for _, t := range m.Though {
-		wrapped(b, "", fmt.Sprintf("\nWrong order: %s.", t.Says))
-		wrapped(b, "    ", fmt.Sprintf("It means (%s): %s.", t.Basis, t.Means))
-		for _, l := range t.Look {
-			wrapped(b, "    ", "Look at "+string(l)+".")
-		}
-	}
 }
 
 // wrapped writes text in lines of at most 98 characters, all behind the same
 // indent.
 func wrapped(b *bytes.Buffer, indent, text string) {
-	body := strings.TrimLeft(text, "\n")
-	b.WriteString(text[:len(text)-len(body)])
-	b.WriteString(netlist.Hang(indent, indent, body, columns))
+	b.WriteString(say.Hang(indent, indent, text, columns))
 }
