@@ -8,8 +8,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/trace"
-	"example.org/walkback/trace/panel"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/panel/dump"
 	"example.org/walkback/trace/panel/edid"
 	"example.org/walkback/trace/panel/rom"
@@ -29,16 +28,17 @@ func newPanelEDIDCmd() *cobra.Command {
 		Use:   "edid FILE|BOARD|-",
 		Short: "The identity data of a panel, and what is wrong with them",
 		Long: `Edid decodes the identity data of a panel: who made it, its size, depth, interface and
-timings, the extension blocks; the checksum of each block, and which byte may be off;
-and every rule of the standard that is broken, with its clause. Bytes that look like a
-wire and not like a memory (all FF, all 00, shifted, an address line that is stuck) are
-recognised, with what that points to on the board.
+timings; it says whether the sums are right, and which byte is off where that can be told.
+Bytes that look like a wire and not like a memory (all FF, all 00, shifted, an address line
+that is stuck) are recognised, with what that points to on the board.
 
-FILE may be binary, hex text in any layout, the output of xxd, hexdump, od, i2cdump,
-edid-decode or reg query, rows of a kernel log, Intel HEX, or a list of numbers; - is standard input; the name of a board means the file that its panel
-names. --compare reads the same memory again from other files: what changes between
-reads is the line, not the memory. Data that are not sound (header, sums, a wire instead
-of a memory) make the exit status 1; rules that their maker broke do not.`,
+FILE may be binary, hex text in any layout, a C array, the output of edid-decode, or rows
+with an offset as xxd, hexdump -C, od -t x1 and i2cdump print them; - is standard input; the
+name of a board means the file that its panel names. --compare reads the same memory again
+from other files: what changes between reads is the line, not the memory, and what most
+reads say is gone on with. Data that are not sound (header, sums, a wire instead of a
+memory) and reads that differ make the exit status 1; an extension that was announced and
+not read does not.`,
 		Example: `  walkback panel edid panel.bin
   walkback panel edid larkspur13
   i2cdump -y 3 0x50 b | walkback panel edid -
@@ -65,20 +65,26 @@ of a memory) make the exit status 1; rules that their maker broke do not.`,
 
 // edidJSON is the schema of panel edid --json; README.md documents it.
 type edidJSON struct {
-	Format     string             `json:"format"`
-	Version    int                `json:"version"`
-	Form       string             `json:"form"`
-	Notes      []string           `json:"notes,omitempty"`
-	Missing    []dump.Range       `json:"not_read,omitempty"`
-	Findings   []rom.Finding      `json:"looks_like_a_wire"`
-	Differ     []rom.Difference   `json:"differences,omitempty"`
-	Between    *rom.Finding       `json:"between_reads,omitempty"`
-	Checksums  []edid.BlockSum    `json:"checksums"`
-	Suspects   []edid.ByteSuspect `json:"byte_off,omitempty"` // of the first block whose sum is wrong
-	Violations []edid.Violation   `json:"violations"`
-	Lines      []readLines        `json:"read_over,omitempty"`
-	Repaired   bool               `json:"edid_is_of_the_repaired_bytes,omitempty"`
-	EDID       *edid.EDID         `json:"edid,omitempty"`
+	Format    string           `json:"format"`
+	Version   int              `json:"version"`
+	Form      dump.Form        `json:"form"`
+	Notes     []string         `json:"notes,omitempty"`
+	Missing   []dump.Range     `json:"not_read,omitempty"`
+	Differ    []rom.Difference `json:"differences,omitempty"`
+	Between   *rom.Finding     `json:"between_reads,omitempty"`
+	Findings  []rom.Finding    `json:"looks_like_a_wire"`
+	Checksums []edid.BlockSum  `json:"checksums"`
+	Wrong     []string         `json:"unsound,omitempty"`   // why the read is not sound
+	Remarks   []string         `json:"remarks,omitempty"`   // of a read that is sound
+	Suspect   *edid.Suspect    `json:"byte_off,omitempty"`  // of the first block whose sum is wrong, when one byte stands out
+	Lines     []readLines      `json:"read_over,omitempty"` // of the board that read it
+	Repaired  bool             `json:"edid_is_of_the_repaired_bytes,omitempty"`
+	EDID      *edid.EDID       `json:"edid,omitempty"`
+
+	memory   []byte // what all but the differences are about: the read, or the best of several
+	blocks   []byte // of that, without what stands behind the announced blocks
+	repaired []byte // the bytes as they should have been; nil for none
+	how      string // the repair, where it is a guess
 }
 
 func runPanelEDID(cmd *cobra.Command, arg string, o edidOpts) error {
@@ -89,41 +95,41 @@ func runPanelEDID(cmd *cobra.Command, arg string, o edidOpts) error {
 	if err != nil {
 		return err
 	}
-	found := rom.Diagnose(d.Bytes, d.Missing)
-	blocks, note := panel.Announced(d.Bytes)
-	if note != "" {
-		d.Notes = append(d.Notes, note)
+	j := edidJSON{Format: "walkback.edid", Version: 2, Form: d.Form, Notes: d.Notes, Missing: d.Missing, memory: d.Bytes}
+	if err := j.compare(cmd, arg, o.compare); err != nil {
+		return err
 	}
-	j := edidJSON{
-		Format: "walkback.edid", Version: 1, Form: d.Form.String(), Notes: d.Notes, Missing: d.Missing,
-		Findings: append([]rom.Finding{}, found...), Checksums: append([]edid.BlockSum{}, edid.Sums(blocks)...), Violations: append([]edid.Violation{}, edid.Check(blocks)...),
-	}
-	if err := j.compare(cmd, arg, d.Bytes, o.compare); err != nil {
+	if err := j.judge(); err != nil {
 		return err
 	}
 	if err := j.on(cmd, arg, o.board); err != nil {
 		return err
 	}
-	for _, s := range j.Checksums {
-		if !s.OK && j.Suspects == nil && j.guess() {
-			j.Suspects = edid.Suspects(blocks[s.Block*edid.BlockSize:][:edid.BlockSize])
+	// Written before anything is printed: who reads that may have enough early.
+	unwritten := error(nil)
+	switch {
+	case !cmd.Flags().Changed("repaired"):
+	case j.repaired == nil:
+		unwritten = &exitError{exitBoard, errors.New("nothing here can be undone, so " + o.repair + " is not written")}
+	default:
+		if err := writeFile(o.repair, j.repaired); err != nil {
+			return err
 		}
 	}
-	if err := j.decode(blocks); err != nil {
-		return err
-	}
 	if o.json {
-		err = trace.EncodeJSON(cmd.OutOrStdout(), j)
+		err = say.JSON(cmd.OutOrStdout(), j)
 	} else {
-		err = j.text(cmd.OutOrStdout(), len(d.Bytes), blocks)
+		err = j.text(cmd.OutOrStdout(), len(d.Bytes))
 	}
-	if err == nil && cmd.Flags().Changed("repaired") {
-		err = j.writeRepaired(o.repair)
-	}
-	if err == nil && j.wrong(blocks) {
+	switch {
+	case err != nil:
+		return err
+	case unwritten != nil:
+		return unwritten
+	case j.wrong():
 		return errReported
 	}
-	return err
+	return nil
 }
 
 func readDump(cmd *cobra.Command, arg string) (dump.Dump, error) {
@@ -134,8 +140,9 @@ func readDump(cmd *cobra.Command, arg string) (dump.Dump, error) {
 	return dump.Read(name, data)
 }
 
-// compare reads the memory again from other files.
-func (j *edidJSON) compare(cmd *cobra.Command, arg string, first []byte, names []string) error {
+// compare reads the memory again from other files, and goes on with what most reads
+// have, or with a read that is right.
+func (j *edidJSON) compare(cmd *cobra.Command, arg string, names []string) error {
 	if len(names) == 0 {
 		return nil
 	}
@@ -153,58 +160,77 @@ func (j *edidJSON) compare(cmd *cobra.Command, arg string, first []byte, names [
 		}
 		reads = append(reads, d.Bytes)
 	}
-	diff, f := rom.Compare(first, reads[0], reads[1:]...)
+	diff, f := rom.Compare(j.memory, reads[0], reads[1:]...)
 	j.Differ, j.Between = diff, &f
+	if f.Best != nil {
+		j.memory = f.Best
+	}
 	return nil
 }
 
-// decode decodes the blocks, or the repaired bytes where the header is not that of
-// identity data. Bytes that are a wire's mean nothing.
-func (j *edidJSON) decode(blocks []byte) error {
-	e, err := edid.Decode(blocks)
-	if err != nil {
-		return err
+// judge finds out what the memory shows, what can be undone, and what it says.
+func (j *edidJSON) judge() error {
+	var note string
+	if j.blocks, note = edid.Announced(j.memory); note != "" {
+		j.Notes = append(j.Notes, note)
 	}
-	if voted := j.voted(); voted == nil && e.HeaderOK {
-		if !j.torn() && !j.garbled() {
-			j.EDID = e
+	j.Findings = append([]rom.Finding{}, rom.Diagnose(j.memory, j.Missing)...)
+	j.Checksums = append([]edid.BlockSum{}, edid.Sums(j.blocks)...)
+	j.Wrong, j.Remarks = edid.Faults(j.blocks)
+	bad := slices.IndexFunc(j.Checksums, func(s edid.BlockSum) bool { return !s.OK })
+	if bad >= 0 && j.guess() {
+		if s, ok := edid.FindSuspect(j.blocks, bad); ok {
+			j.Suspect = &s
 		}
-		return nil
 	}
-	repaired := j.repaired()
-	if repaired == nil {
-		return nil
+	j.repair()
+	e, err := edid.Decode(j.blocks)
+	switch {
+	case err != nil:
+		return err
+	case e.HeaderOK && (j.torn() || j.found(rom.StuckAddress, rom.RepeatedPage)): // bytes of a wire mean nothing
+	case e.HeaderOK:
+		j.EDID = e
+	case j.repaired != nil:
+		j.Repaired = true
+		blocks, _ := edid.Announced(j.repaired)
+		j.EDID, err = edid.Decode(blocks)
 	}
-	repaired, _ = panel.Announced(repaired)
-	j.EDID, err = edid.Decode(repaired)
-	j.Repaired = true
 	return err
 }
 
-// voted is what most of several reads say; nil when that settles nothing.
-func (j *edidJSON) voted() []byte {
-	if j.Between == nil || len(j.Between.Repaired) == 0 {
-		return nil
+// repair undoes what the likeliest fault did; where none can be undone, it changes the
+// byte that stands out, and else takes what most of several reads say.
+func (j *edidJSON) repair() {
+	for _, f := range j.Findings {
+		if len(f.Repaired) > 0 {
+			j.repaired = f.Repaired
+			return
+		}
 	}
-	return j.Between.Repaired
+	switch {
+	case j.Suspect != nil:
+		mended := slices.Clone(j.memory)
+		mended[j.Suspect.Block*edid.BlockSize+j.Suspect.Byte] = j.Suspect.Want
+		if edid.Sound(mended) {
+			j.repaired, j.how = mended, fmt.Sprintf(" They are a guess: byte %02X of block %d was changed.", j.Suspect.Byte, j.Suspect.Block)
+		}
+	case j.Between != nil && len(j.Between.Repaired) > 0:
+		j.repaired = j.Between.Repaired
+	}
 }
 
-// garbled tells whether the bytes surely stand in places where the memory does not
-// hold them.
-func (j *edidJSON) garbled() bool {
-	return slices.ContainsFunc(j.Findings, func(f rom.Finding) bool {
-		return f.Certain && slices.Contains([]string{rom.StuckAddress, rom.RepeatedPage}, f.Pattern)
-	})
+// found reports whether one of some patterns is certain.
+func (j *edidJSON) found(patterns ...string) bool {
+	return slices.ContainsFunc(j.Findings, func(f rom.Finding) bool { return f.Certain && slices.Contains(patterns, f.Pattern) })
 }
 
-// torn tells whether bytes are missing, which then are no bytes of the memory.
+// torn reports whether bytes are missing, which then are no bytes of the memory.
 func (j *edidJSON) torn() bool {
-	return len(j.Missing) > 0 || slices.ContainsFunc(j.Findings, func(f rom.Finding) bool {
-		return f.Certain && slices.Contains([]string{rom.HalfRead, rom.ShortRead, rom.PartAnswered, rom.NotAnswered}, f.Pattern)
-	})
+	return len(j.Missing) > 0 || j.found(rom.HalfRead, rom.ShortRead, rom.PartAnswered, rom.NotAnswered)
 }
 
-// guess tells whether a sum that is wrong may come from one byte: not when the bytes
+// guess reports whether a sum that is wrong may come from one byte: not when the bytes
 // show another fault.
 func (j *edidJSON) guess() bool {
 	return !slices.ContainsFunc(j.Findings, func(f rom.Finding) bool {
@@ -212,73 +238,52 @@ func (j *edidJSON) guess() bool {
 	})
 }
 
-// repaired is what most reads say, or what the likeliest fault that can be undone
-// leaves; nil for none.
-func (j *edidJSON) repaired() []byte {
-	if voted := j.voted(); voted != nil {
-		return voted
-	}
-	for _, f := range j.Findings {
-		if len(f.Repaired) > 0 {
-			return f.Repaired
-		}
-	}
-	return nil
+// wrong reports whether the data are damaged or not a memory's, or reads differ. Rules
+// that their maker broke do not count.
+func (j *edidJSON) wrong() bool {
+	return len(j.Wrong) > 0 || len(j.Differ) > 0 || slices.ContainsFunc(j.Findings, func(f rom.Finding) bool { return f.Certain })
 }
 
-func (j *edidJSON) writeRepaired(name string) error {
-	if repaired := j.repaired(); repaired != nil {
-		return writeFile(name, repaired)
-	}
-	return &exitError{exitBoard, errors.New("nothing here can be undone, so " + name + " is not written")}
-}
-
-// wrong tells whether the data are damaged or not a memory's. Rules that their maker
-// broke do not count.
-func (j *edidJSON) wrong(blocks []byte) bool {
-	return !edid.Sound(blocks) || slices.ContainsFunc(j.Findings, func(f rom.Finding) bool { return f.Certain })
-}
-
-func (j *edidJSON) text(out io.Writer, n int, data []byte) error {
-	fmt.Fprintf(out, "read as %s, %d bytes\n", j.Form, n)
+func (j *edidJSON) text(out io.Writer, n int) error {
+	w := say.NewWriter(out)
+	fmt.Fprintf(w, "read as %s, %d bytes\n", j.Form, n)
 	for _, note := range j.Notes {
-		fmt.Fprintf(out, "note: %s\n", note)
+		w.Hang("note: ", "  ", note)
 	}
+	var found []rom.Finding
 	if j.Between != nil {
-		fmt.Fprintln(out)
-		if err := rom.Text(out, []rom.Finding{*j.Between}); err != nil {
+		found = append(found, *j.Between)
+	}
+	for _, f := range append(found, j.Findings...) {
+		fmt.Fprintln(w)
+		if err := errors.Join(w.Flush(), rom.Text(out, []rom.Finding{f})); err != nil {
 			return err
 		}
 	}
-	if len(j.Findings) > 0 {
-		fmt.Fprintln(out)
-		if err := rom.Text(out, j.Findings); err != nil {
-			return err
-		}
-	}
-	if j.repaired() != nil {
-		fmt.Fprintln(out, "\nThe repaired bytes: --repaired FILE writes them, and walkback panel edid FILE reads them.")
+	if j.repaired != nil {
+		fmt.Fprintln(w)
+		w.Hang("", "", "The repaired bytes: --repaired FILE writes them, and walkback panel edid FILE reads them."+j.how)
 	}
 	for _, l := range j.Lines {
-		l.text(out)
+		l.text(w)
 	}
 	if j.Repaired {
-		fmt.Fprintln(out, "\nThe repaired bytes say:")
+		fmt.Fprintln(w, "\nThe repaired bytes say:")
 	}
 	if j.EDID != nil {
-		fmt.Fprintln(out)
-		if err := edid.Text(out, j.EDID); err != nil {
+		fmt.Fprintln(w)
+		if err := errors.Join(w.Flush(), edid.Text(out, j.EDID)); err != nil {
 			return err
 		}
 	}
 	if j.torn() {
-		fmt.Fprintln(out, "\nBytes were not read, so nothing is decoded: read the memory again, whole.")
+		fmt.Fprintln(w, "\nBytes were not read, so nothing is decoded: read the memory again, whole.")
 	}
 	if j.EDID == nil || j.Repaired {
-		return nil
+		return w.Flush()
 	}
-	fmt.Fprintln(out)
-	return edid.CheckText(out, data, j.guess())
+	fmt.Fprintln(w)
+	return errors.Join(w.Flush(), edid.CheckText(out, j.blocks, j.guess()))
 }
 
 // readLines is how a board reads the identity of its panel.
@@ -335,10 +340,13 @@ func (j *edidJSON) on(cmd *cobra.Command, arg, board string) error {
 	return nil
 }
 
-func (l readLines) text(out io.Writer) {
-	fmt.Fprintf(out, "\n%s is read by %s from %s over %s", l.Fact, l.Reader, l.From, strings.Join(l.Lines, ", "))
+func (l readLines) text(w *say.Writer) {
+	at := ""
 	if len(l.Ends) > 0 {
-		fmt.Fprintf(out, " (at the panel %s)", strings.Join(l.Ends, ", "))
+		at = fmt.Sprintf(" (at the panel %s)", strings.Join(l.Ends, ", "))
 	}
-	fmt.Fprintf(out, "; supply of %s: %s\n  %s tells every part on the way\n", l.From, strings.Join(l.Supply, ", "), l.Walk)
+	fmt.Fprintln(w)
+	w.Hang("", "  ", fmt.Sprintf("%s is read by %s from %s over %s%s; supply of %s: %s", l.Fact, l.Reader, l.From,
+		strings.Join(l.Lines, ", "), at, l.From, strings.Join(l.Supply, ", ")))
+	fmt.Fprintf(w, "  %s tells every part on the way\n", l.Walk)
 }

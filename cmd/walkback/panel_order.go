@@ -11,7 +11,6 @@ import (
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/netlist/say"
-	"example.org/walkback/trace/panel"
 	"example.org/walkback/trace/panel/edid"
 	"example.org/walkback/trace/panel/power"
 	"github.com/spf13/cobra"
@@ -219,7 +218,7 @@ func toldProfile(cmd *cobra.Command, arg string) (power.Profile, error) {
 	if err != nil {
 		return power.Profile{}, err
 	}
-	blocks, _ := panel.Announced(d.Bytes)
+	blocks, _ := edid.Announced(d.Bytes)
 	if len(d.Missing) > 0 || !edid.Sound(blocks) {
 		return power.Profile{}, fmt.Errorf("the identity data of %s are not sound, so their times are not believed; walkback panel edid %s "+
 			"tells why", arg, arg)

@@ -67,7 +67,7 @@ type Session struct {
 
 	n       *suspects.Narrower
 	d       *predict.Dictionary
-	m       *predict.Simulator
+	m       *predict.Model
 	b       *netlist.Board
 	costs   order.Costs
 	history []string

@@ -159,37 +159,6 @@ func TestCheckComparesTheClock(t *testing.T) {
 	}
 }
 
-func TestAnnouncedCutsWhatTheChipHoldsBehindTheBlocks(t *testing.T) {
-	raw, err := Spec{EDID: "larkspur13.edid"}.Read(boards.Beside)
-	if err != nil {
-		t.Fatal(err)
-	}
-	one := raw.Bytes
-	fill := func(v byte) []byte { return append(slices.Clone(one), slices.Repeat([]byte{v}, 128)...) }
-	other := fill(0)
-	other[200] = 7
-	two := fill(0)
-	two[126] = 1
-	for name, tt := range map[string]struct {
-		data []byte
-		want int
-		note string
-	}{
-		"one block":            {one, 128, ""},
-		"FF behind":            {fill(0xFF), 128, "all FF"},
-		"00 behind":            {fill(0), 128, "all 00"},
-		"twice the same":       {slices.Concat(one, one), 128, "once more"},
-		"something else":       {other, 256, ""},
-		"announced, though 00": {two, 256, ""},
-		"short":                {one[:100], 100, ""},
-	} {
-		got, note := Announced(tt.data)
-		if len(got) != tt.want || (note == "") != (tt.note == "") || !strings.Contains(note, tt.note) {
-			t.Errorf("%s: %d bytes, note %q", name, len(got), note)
-		}
-	}
-}
-
 // A flipped bit in the timing would make the second channel superfluous; with a sum
 // that is wrong nothing may hang on that.
 func TestDamagedDataLeaveNoLaneQuiet(t *testing.T) {

@@ -25,7 +25,7 @@ func demo(t testing.TB, name string) *Narrower {
 	return narrowers[name]
 }
 
-func model(t testing.TB, name string) *predict.Simulator {
+func model(t testing.TB, name string) *predict.Model {
 	t.Helper()
 	src, ok := boards.Source(name)
 	if !ok {

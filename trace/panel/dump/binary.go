@@ -3,12 +3,12 @@ package dump
 import (
 	"bytes"
 	"fmt"
+	"strings"
 	"unicode/utf16"
 	"unicode/utf8"
-)
 
-// header starts every identity memory (VESA E-EDID, base block, bytes 0 to 7).
-const header = "\x00\xFF\xFF\xFF\xFF\xFF\xFF\x00"
+	"example.org/walkback/trace/panel/edid"
+)
 
 // asText decides between text and binary. Text has no control bytes but those
 // of layout; an identity memory has, from its first byte on. How says in words
@@ -24,7 +24,7 @@ func asText(data []byte) (text, how string, ok bool) {
 	return string(plain), "", true
 }
 
-// isPlain tells whether all of data is printable UTF-8 and layout.
+// isPlain reports whether all of data is printable UTF-8 and layout.
 func isPlain(data []byte) bool {
 	for i := 0; i < len(data); {
 		r, n := utf8.DecodeRune(data[i:])
@@ -86,38 +86,62 @@ func wideText(data []byte) (text, order string) {
 	return s, "little end first"
 }
 
-// magics are the first bytes of files that people name by mistake. Each is from
-// the specification of its format, from memory.
-func magics() []struct{ start, what string } {
+// mistaken are the first bytes of files that people name by mistake, those of
+// texts in small letters. Each is from the specification of its format, from memory.
+func mistaken() []struct{ start, what string } {
 	return []struct{ start, what string }{
 		{"\x89PNG\r\n\x1a\n", "a PNG picture"},
-		{"\xFF\xD8\xFF", "a JPEG picture"},
-		{"GIF8", "a GIF picture"},
-		{"BM", "a BMP picture"},
-		{"RIFF", "a RIFF file, such as a WebP picture"},
+		{"\xff\xd8\xff", "a JPEG picture"},
 		{"%PDF-", "a PDF document"},
 		{"PK\x03\x04", "a ZIP archive"},
-		{"\x1f\x8b", "a gzip archive"},
-		{"7z\xBC\xAF\x27\x1C", "a 7z archive"},
-		{"\xFD7zXZ\x00", "an xz archive"},
-		{"Rar!\x1a\x07", "a RAR archive"},
 		{"\x7fELF", "a Linux program"},
 		{"MZ", "a Windows program"},
-		{"\xD0\xCF\x11\xE0", "an old office document"},
+		{"board ", "a board file"},
+		{"<?xml", "an XML file"},
+		{"<svg", "an SVG picture"},
+		{"<!doctype", "a web page"},
+		{"<html", "a web page"},
+		{"block 0, base edid", "the decoded text of edid-decode without its hex section"},
+		{"{\"", "a JSON file"},
+		{"#!/", "a script"},
 	}
+}
+
+// looksLike names a file by its start, "" for none that is known.
+func looksLike(start string) string {
+	for _, m := range mistaken() {
+		if strings.HasPrefix(start, m.start) || strings.HasPrefix(strings.ToLower(start), m.start) {
+			return m.what
+		}
+	}
+	return ""
+}
+
+// wrongText names texts that hold no bytes though people pass them.
+func wrongText(lines []line) error {
+	for _, l := range lines {
+		t := strings.TrimSpace(l.text)
+		if t == "" || strings.HasPrefix(t, "# ") {
+			continue
+		}
+		if what := looksLike(t); what != "" {
+			a := strings.Index(l.text, t)
+			return l.problem("wrong-file", a, a+len(t), "this looks like "+what, wantForms)
+		}
+		return nil
+	}
+	return nil
 }
 
 // readBinary takes the bytes as they are, where they can be an identity memory.
 func readBinary(name string, data []byte) (Dump, error) {
-	at := bytes.Index(data, []byte(header))
+	at := bytes.Index(data, edid.Header())
 	if at < 0 {
-		for _, m := range magics() {
-			if bytes.HasPrefix(data, []byte(m.start)) {
-				return Dump{}, whole(name, "wrong-file", "this looks like "+m.what, wantForms)
-			}
+		if what := looksLike(string(data[:min(len(data), 16)])); what != "" {
+			return Dump{}, whole(name, "wrong-file", "this looks like "+what)
 		}
 	}
-	if line := mostlyText(data); line > 0 && at < 0 {
+	if at < 0 && mostlyText(data) {
 		return Dump{}, controlByte(name, data)
 	}
 	d := Dump{Form: Binary}
@@ -125,38 +149,23 @@ func readBinary(name string, data []byte) (Dump, error) {
 		d.Notes = append(d.Notes, fmt.Sprintf("%d bytes of text before the header 00 ff ff ff ff ff ff 00 are passed over", at))
 		data, at = data[at:], 0
 	}
-	if len(data) > MaxBytes {
-		return Dump{}, tooLong(name, len(data))
-	}
-	if at < 0 && len(data) > 2*blockSize && len(data)%blockSize != 0 {
+	if at < 0 && len(data) > 2*edid.BlockSize && len(data)%edid.BlockSize != 0 {
 		return Dump{}, whole(name, "wrong-file", fmt.Sprintf(
-			"a binary file of %d bytes without the header 00 ff ff ff ff ff ff 00: this is no identity memory", len(data)), wantForms)
+			"a binary file of %d bytes without the header 00 ff ff ff ff ff ff 00: this is no identity memory", len(data)))
 	}
 	d.Bytes = bytes.Clone(data)
-	if len(data)%blockSize != 0 {
-		d.Notes = append(d.Notes, notWholeBlocks(len(data)))
-	}
-	return d, nil
+	return finished(name, d)
 }
 
-func tooLong(name string, n int) error {
-	return whole(name, "dump-too-long", fmt.Sprintf("%d bytes of memory, more than the %d that an identity memory can have", n, MaxBytes),
-		"at most 256 blocks of 128 bytes")
-}
-
-// mostlyText returns how many lines of text a file has that is text but for a
-// few bytes, 0 for binary.
-func mostlyText(data []byte) int {
+// mostlyText reports whether a file is text but for a few bytes.
+func mostlyText(data []byte) bool {
 	odd := 0
 	for _, b := range data {
 		if b >= 0x7F || b < ' ' && b != '\n' && b != '\r' && b != '\t' && b != '\f' {
 			odd++
 		}
 	}
-	if len(data) < 16 || odd*16 > len(data) {
-		return 0
-	}
-	return 1 + bytes.Count(data, []byte("\n"))
+	return len(data) >= 16 && odd*16 <= len(data)
 }
 
 // controlByte points at the byte that keeps a text from being text.
@@ -172,9 +181,9 @@ func controlByte(name string, data []byte) error {
 		if k := bytes.IndexByte(data[i:], '\n'); k >= 0 {
 			to = i + k
 		}
-		ln := line{no: 1 + bytes.Count(data[:i], []byte("\n")), text: string(data[from:to])}
-		return ln.problem(name, "control-byte", i-from, i-from+1,
+		ln := line{name, 1 + bytes.Count(data[:i], []byte("\n")), string(data[from:to])}
+		return ln.problem("control-byte", i-from, i-from+1,
 			fmt.Sprintf("the byte 0x%02x in the middle of text", data[i]), "text of printable characters, or a binary file")
 	}
-	return whole(name, "wrong-file", "neither text nor an identity memory", wantForms)
+	return whole(name, "wrong-file", "neither text nor an identity memory")
 }

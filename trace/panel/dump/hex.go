@@ -1,39 +1,28 @@
 package dump
 
 import (
+	"encoding/hex"
 	"fmt"
+	"regexp"
 	"strings"
 )
 
 const wantHex = "two hex digits for each byte (00 to ff), such as 00 ff ff ff ff ff ff 00"
 
-// formsRead names the forms that are taken.
-const formsRead = "hex (00 ff, 0x00, \\x00, 00h, $00), decimal numbers, Intel HEX, or what xxd, hexdump -C, " +
-	"od -t x1, i2cdump, reg query print"
+// between are the signs that may stand between the bytes of hex text.
+const between = " \t\f,:;-\"'[](){}"
 
-// looseLines reads hex digits in any layout: with 0x or \x or without, parted
-// by spaces, commas, colons, hyphens or nothing.
-func (r *reading) looseLines(name string, lines []line) error {
-	for _, l := range lines {
-		if err := r.looseLine(name, l, 0, len(l.text), false); err != nil {
-			return err
-		}
-		if len(r.bytes) > MaxBytes {
-			return tooLong(name, len(r.bytes))
-		}
-	}
-	return nil
-}
-
-// looseLine reads the bytes a to b of a line. In strict C a byte needs 0x.
-func (r *reading) looseLine(name string, l line, a, b int, strict bool) error {
+// hexLine reads the bytes of hex text from a to b of a line: with 0x or \x or
+// without, parted by spaces, commas, colons, hyphens or nothing. In strict C a byte
+// needs 0x.
+func (r *reading) hexLine(l line, a, b int, strict bool) error {
 	text := l.text[:b]
 	if t := strings.TrimLeft(text[a:], " \t"); strings.HasPrefix(t, "#") || strings.HasPrefix(t, "//") || strings.HasPrefix(t, ";") {
 		return nil // a comment
 	}
-	for i := afterDirective(text, a); i < b; {
+	for i := a; i < b; {
 		switch {
-		case strings.IndexByte(" \t\f,:;-\"'[](){}", text[i]) >= 0:
+		case strings.IndexByte(between, text[i]) >= 0:
 			i++
 			continue
 		case text[i] == '\\' && strings.TrimSpace(text[i+1:]) == "":
@@ -42,8 +31,11 @@ func (r *reading) looseLine(name string, l line, a, b int, strict bool) error {
 			i += len("\u00a0") // the hard space of copied web pages
 			continue
 		}
-		end := wordEnd(text, i)
-		if err := r.word(name, l, i, end, strict); err != nil {
+		end := i + 1 // \x starts a new word
+		for end < b && strings.IndexByte(between+"\\", text[end]) < 0 && !strings.HasPrefix(text[end:], "\u00a0") {
+			end++
+		}
+		if err := r.word(l, i, end, strict); err != nil {
 			return err
 		}
 		i = end
@@ -51,93 +43,53 @@ func (r *reading) looseLine(name string, l line, a, b int, strict bool) error {
 	return nil
 }
 
-// afterDirective passes over the word of an assembler that puts bytes there; db
-// is hex too, so it counts only before a word with a mark.
-func afterDirective(text string, a int) int {
-	f := strings.Fields(text[a:])
-	if len(f) < 2 {
-		return a
-	}
-	first, _, _ := strings.Cut(f[1], ",")
-	_, marked := bare(first)
-	switch strings.ToLower(f[0]) {
-	case "db", "dc.b", "defb", "byte", ".byte":
-		if marked {
-			return a + strings.Index(text[a:], f[0]) + len(f[0])
-		}
-	}
-	return a
-}
-
-// wordEnd is where the word that starts at i ends; \x starts a new word.
-func wordEnd(text string, i int) int {
-	j := i + 1
-	for j < len(text) && strings.IndexByte(" \t\f,:;-\"'[](){}\\", text[j]) < 0 && !strings.HasPrefix(text[j:], "\u00a0") {
-		j++
-	}
-	return j
-}
-
 // word reads one run of digits.
-func (r *reading) word(name string, l line, a, b int, strict bool) error {
+func (r *reading) word(l line, a, b int, strict bool) error {
 	w := l.text[a:b]
 	if w == "XX" || w == "xx" || w == "??" {
 		r.skip(1)
 		return nil
 	}
 	digits, prefixed := bare(w)
-	at := a + strings.Index(w, digits)
-	if i := strings.IndexFunc(digits, notHex); i >= 0 || digits == "" {
-		return badWord(name, l, a, b, at+max(i, 0))
+	if digits == "" || strings.IndexFunc(digits, notHex) >= 0 {
+		return badWord(l, a, b)
 	}
 	if strict && !prefixed && w != "0" {
-		return l.problem(name, "not-hex", a, b, fmt.Sprintf("%q in a C array is no hex number", w), "0x before each byte, such as 0x00, 0xff")
+		return l.problem("not-hex", a, b, fmt.Sprintf("%q in a C array is no hex number", w), "0x before each byte, such as 0x00, 0xff")
 	}
 	if len(digits) == 1 && (prefixed || strict) {
 		digits = "0" + digits
 	}
 	if len(digits)%2 != 0 {
-		p := l.problem(name, "odd-digits", a, b, fmt.Sprintf("%q has %d hex digits: half a byte is left over", short(w), len(digits)), wantHex)
-		return p
+		return l.problem("odd-digits", a, b, fmt.Sprintf("%q has %d hex digits: half a byte is left over", short(w), len(digits)), wantHex)
 	}
-	r.addDigits(digits)
-	return nil
+	list, err := hex.DecodeString(digits)
+	r.Bytes = append(r.Bytes, list...)
+	return err
 }
 
-// addDigits adds the bytes of an even number of hex digits.
-func (r *reading) addDigits(digits string) {
-	for i := 0; i < len(digits); i += 2 {
-		r.add(hexValue(digits[i])<<4 | hexValue(digits[i+1]))
-	}
-}
-
-// bare takes away what marks a word as hex: 0x, \x or $ before it, h behind it.
+// bare takes away what marks a word as hex: 0x or \x before it.
 func bare(w string) (digits string, marked bool) {
-	for _, p := range []string{"0x", "0X", "\\x", "\\X", "$"} {
+	for _, p := range []string{"0x", "0X", "\\x", "\\X"} {
 		if rest, ok := strings.CutPrefix(w, p); ok {
 			return rest, true
 		}
 	}
-	rest := strings.TrimRight(w, "hH")
-	if len(rest) != len(w)-1 || !isHex(rest) {
-		return w, false
-	}
-	if len(rest) == 3 { // assemblers want a digit first: 0FFh
-		rest = strings.TrimPrefix(rest, "0")
-	}
-	return rest, true
+	return w, false
 }
 
-// badWord explains a word that is not hex; bad is where it goes wrong.
-func badWord(name string, l line, a, b, bad int) error {
+// badWord explains a word that is not hex.
+func badWord(l line, a, b int) error {
 	w := l.text[a:b]
 	fixed := strings.NewReplacer("O", "0", "o", "0", "l", "1", "I", "1", "i", "1", "S", "5", "s", "5", "Z", "2", "z", "2").Replace(w)
-	if rest := strings.TrimPrefix(fixed, "0x"); rest != "" && strings.IndexFunc(rest, notHex) < 0 && len(rest)%2 == 0 {
-		p := l.problem(name, "not-hex", bad, bad+1, fmt.Sprintf("the letter %q in %q is no hex digit", l.text[bad], short(w)), wantHex)
+	digits, _ := bare(w)
+	bad := a + len(w) - len(digits) + max(0, strings.IndexFunc(digits, notHex))
+	if rest, _ := bare(fixed); isHex(rest) && len(rest)%2 == 0 {
+		p := l.problem("not-hex", bad, bad+1, fmt.Sprintf("the letter %q in %q is no hex digit", l.text[bad], short(w)), wantHex)
 		p.Near = short(fixed)
 		return p
 	}
-	return l.problem(name, "not-hex", a, b, fmt.Sprintf("%q is not hex; what is read: %s", short(w), formsRead), wantHex)
+	return l.problem("not-hex", a, b, fmt.Sprintf("%q is not hex; what is read: hex (00 ff, 0x00, \\x00), or what xxd, hexdump -C, od -t x1, i2cdump print", short(w)), wantHex)
 }
 
 // short keeps a message on one line.
@@ -155,12 +107,76 @@ func notHex(c rune) bool {
 
 func isHex(s string) bool { return s != "" && strings.IndexFunc(s, notHex) < 0 }
 
-func hexValue(c byte) byte {
-	switch {
-	case c >= 'a':
-		return c - 'a' + 10
-	case c >= 'A':
-		return c - 'A' + 10
+// sectionMark is the line before the bytes in the output of edid-decode and xrandr.
+var sectionMark = regexp.MustCompile(`(?i)^\s*(edid-decode.*\(hex\)|edid(_data)?):\s*$`)
+
+// findSection reads the lines of bytes behind a mark, up to the first of other words.
+func findSection(lines []line) (reading, bool, error) {
+	r := reading{Dump{Form: Described}}
+	at := -1
+	for i, l := range lines {
+		if !sectionMark.MatchString(l.text) {
+			continue
+		}
+		if at >= 0 {
+			return r, false, several(l, 0, lines[at])
+		}
+		at = i
 	}
-	return c - '0'
+	if at < 0 {
+		return r, false, nil
+	}
+	for _, l := range lines[at+1:] {
+		if first, _, _ := strings.Cut(strings.TrimSpace(l.text), " "); first != "" && (!isHex(first) || len(first)%2 != 0) {
+			break
+		}
+		if err := r.hexLine(l, 0, len(l.text), false); err != nil {
+			return r, false, err
+		}
+	}
+	return r, true, nil
+}
+
+// several refuses a second memory that starts at byte a of a line.
+func several(l line, a int, first line) error {
+	return l.problem("several-memories", a, len(l.text), fmt.Sprintf("a second memory starts here, the first one on line %d", first.no),
+		"one memory in a file: cut the others away")
+}
+
+// comment is a comment of C, on one line.
+var comment = regexp.MustCompile(`/\*.*?\*/|//.*`)
+
+// findArray reads what stands between the braces of a C array.
+func findArray(lines []line) (reading, bool, error) {
+	r := reading{Dump{Form: Array}}
+	open, shut := -1, false
+	var start int // of the brace
+	for i, l := range lines {
+		// Spaces in the place of comments, so that columns stay.
+		l.text = comment.ReplaceAllStringFunc(l.text, func(c string) string { return strings.Repeat(" ", len(c)) })
+		from := 0
+		if k := strings.IndexByte(l.text, '{'); k >= 0 {
+			switch {
+			case open >= 0:
+				return r, false, several(l, k, lines[open])
+			case !strings.HasSuffix(strings.TrimSpace(l.text[:k]), "="):
+				return r, false, nil
+			}
+			open, start, from = i, k, k+1
+		}
+		if open < 0 || shut {
+			continue
+		}
+		to := len(l.text)
+		if k := strings.IndexByte(l.text[from:], '}'); k >= 0 {
+			to, shut = from+k, true
+		}
+		if err := r.hexLine(l, from, to, true); err != nil {
+			return r, false, err
+		}
+	}
+	if open >= 0 && !shut {
+		return r, false, lines[open].problem("open-array", start, start+1, "the array that starts here has no end", "a } after the last byte")
+	}
+	return r, open >= 0, nil
 }

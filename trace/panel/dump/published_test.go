@@ -8,7 +8,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 func load(t testing.TB, file string) []byte {
@@ -20,13 +20,12 @@ func load(t testing.TB, file string) []byte {
 	return data
 }
 
-// The outputs are of xxd 2022-01-14, hexdump of util-linux 2.38.1, od of GNU
-// coreutils 9.1 and objcopy of GNU binutils 2.40; testdata/make.sh made them from the binary files.
+// The outputs are of xxd 2022-01-14, hexdump of util-linux 2.38.1 and od of GNU
+// coreutils 9.1; testdata/make.sh made them from the binary files.
 func TestOutputsOfTools(t *testing.T) {
 	forms := map[string]Form{
-		"bin": Binary, "xxd": Xxd, "xxd-a": Xxd, "xxd-g1": Xxd, "xxd-p": Hex, "xxd-i": Array,
-		"hexdump-C": Hexdump, "od-x": Od, "od-o": Od, "od-d": Od, "od-z": Od,
-		"xxd-b": Xxd, "ihex": IntelHex,
+		"bin": Binary, "xxd": Table, "xxd-a": Table, "xxd-g1": Table, "xxd-p": Hex, "xxd-i": Array,
+		"hexdump-C": Table, "od-x": Table, "od-o": Table, "od-d": Table, "od-z": Table,
 	}
 	for _, base := range []string{"4524225C4E1F", "739DB2CFE9C4", "full"} {
 		want := load(t, base+".bin")
@@ -34,7 +33,7 @@ func TestOutputsOfTools(t *testing.T) {
 			t.Run(base+"."+ext, func(t *testing.T) {
 				got, err := Read(base+"."+ext, load(t, base+"."+ext))
 				if err != nil {
-					t.Fatal(err.(netlist.Problem).Report()) //nolint:errorlint // Read promises this type
+					t.Fatal(err.(mistake.Mistake).Report()) //nolint:errorlint // Read promises this type
 				}
 				if diff := cmp.Diff(want, got.Bytes); diff != "" {
 					t.Error(diff)
@@ -90,7 +89,7 @@ func TestI2CDumpTable(t *testing.T) {
 	if diff := cmp.Diff(want, got.Bytes); diff != "" {
 		t.Error(diff)
 	}
-	if diff := cmp.Diff([]Range{{10, 12}}, got.Missing); diff != "" || got.Form != I2CDump {
+	if diff := cmp.Diff([]Range{{10, 12}}, got.Missing); diff != "" || got.Form != Table {
 		t.Error(got.Form, diff)
 	}
 	if !strings.Contains(strings.Join(got.Notes, "\n"), "4 lines before the table are passed over") {
@@ -123,11 +122,11 @@ func TestI2CDumpWords(t *testing.T) {
 	}
 }
 
-func problem(t testing.TB, err error) netlist.Problem {
+func problem(t testing.TB, err error) mistake.Mistake {
 	t.Helper()
-	var p netlist.Problem
+	var p mistake.Mistake
 	if !errors.As(err, &p) {
-		t.Fatalf("error %v is no netlist.Problem", err)
+		t.Fatalf("error %v is no mistake.Mistake", err)
 	}
 	return p
 }

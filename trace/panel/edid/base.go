@@ -1,88 +1,117 @@
 package edid
 
-import "bytes"
+import (
+	"bytes"
+	"fmt"
+	"strings"
 
-// decodeBase reads the base block. A field that the data does not reach stays
-// zero.
+	"example.org/walkback/trace/panel/mode"
+)
+
+// Descriptor is one of the four 18-byte places of the base block that holds no
+// timing.
+type Descriptor struct {
+	Slot  int          `json:"slot"` // 1 to 4
+	Tag   int          `json:"tag"`
+	Name  string       `json:"name"`
+	Text  string       `json:"text,omitempty"` // of a string, fit to be printed: bytes outside ASCII as \xNN
+	Range *RangeLimits `json:"range_limits,omitempty"`
+	Data  Hex          `json:"data"` // the 13 bytes behind the tag
+}
+
+// RangeLimits is what a display can follow.
+type RangeLimits struct {
+	MinRate     float64 `json:"min_refresh_hertz"`
+	MaxRate     float64 `json:"max_refresh_hertz"`
+	MinLineRate float64 `json:"min_line_rate_hertz"`
+	MaxLineRate float64 `json:"max_line_rate_hertz"`
+	MaxClock    float64 `json:"max_clock_hertz,omitempty"` // 0 is not told
+}
+
+// NotebookData is what notebook panels by the SPWG notebook panel specification
+// put into the third and fourth descriptor and at the end of the second.
+type NotebookData struct {
+	PCMakerPart    string `json:"pc_maker_part"`
+	SupplierRev    int    `json:"supplier_revision"`
+	Part           string `json:"part"`
+	Brightness     Hex    `json:"smbus_brightness"` // eight steps from dark to bright
+	LVDSChannels   int    `json:"lvds_channels"`
+	SelfTest       bool   `json:"self_test"`
+	ModuleRevision int    `json:"module_revision"`
+}
+
+// Where the 18-byte places of the base block stand, and the tags of those that hold
+// no timing (VESA E-EDID A.2, section 3.10.3).
+const (
+	firstSlot = 54
+	slotSize  = 18
+
+	tagSerial = 0xFF
+	tagText   = 0xFE
+	tagRange  = 0xFD
+	tagName   = 0xFC
+	tagDummy  = 0x10
+)
+
+// decodeBase reads the base block (VESA E-EDID A.2, sections 3.3 to 3.10). A field
+// that the data does not reach stays zero.
 func (e *EDID) decodeBase(data []byte) {
 	b := make([]byte, BlockSize)
 	copy(b, data)
-	e.HeaderOK = bytes.HasPrefix(data, []byte{0, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0})
-	e.ChecksumOK = len(data) == BlockSize && sumOf(data) == 0
-	e.Version, e.Revision = int(b[18]), int(b[19])
-	e.decodeProduct(b)
-	e.decodeInput(b[20])
-	e.decodeSize(b[21], b[22])
-	if b[23] != 0xFF && len(data) > 23 {
-		e.Gamma = gamma(b[23])
+	e.HeaderOK = bytes.HasPrefix(data, Header())
+	e.ChecksumOK = len(data) == BlockSize && Sum(data) == 0
+	e.Maker, _ = MakerOf(b)
+	e.Product = uint16(le16(b[10:]))
+	e.Serial = uint32(le24(b[12:])) | uint32(b[15])<<24
+	e.Year = 1990 + int(b[17])
+	if e.ModelYear = b[16] == 0xFF; !e.ModelYear {
+		e.Week = int(b[16])
 	}
-	e.decodeFeatures(b[24])
-	e.Colours = decodeColours(b[25:35])
-	e.Established = decodeEstablished(b[35:38])
-	e.Standard = e.decodeStandard(b[38:54])
-	if checkSPWG(b) {
+	e.Version, e.Revision = int(b[18]), int(b[19])
+	e.decodeInput(b[20])
+	if b[21] != 0 && b[22] != 0 {
+		e.WidthMM, e.HeightMM = 10*int(b[21]), 10*int(b[22])
+	}
+	if isNotebook(b) {
 		e.Notebook = decodeNotebook(b)
 		// The last byte of the second timing is the module's revision there, not
 		// flags; those of the first timing hold for it too.
 		b[89] = b[71]
 	}
 	for slot := range 4 {
-		at := 54 + 18*slot
-		if at+18 > len(data) {
-			break
+		if at := firstSlot + slotSize*slot; at+slotSize <= len(data) {
+			e.decodeSlot(slot+1, b[at:at+slotSize], b[24]&2 != 0)
 		}
-		e.decodeSlot(slot+1, b[at:at+18])
 	}
 }
 
-// is14 tells whether the meanings of EDID 1.4 hold, which gave new ones to bytes
-// 20, 21, 22 and 24 (VESA E-EDID A.2, section 3.6).
-func (e *EDID) is14() bool { return e.Version == 1 && e.Revision >= 4 }
+// MakerOf reads the three letters of bytes 8 and 9, five bits each with A as 1; ok
+// says that all are letters and the bit above them is 0.
+func MakerOf(b []byte) (maker string, ok bool) {
+	letters := int(b[8])<<8 | int(b[9])
+	ok = b[8]&0x80 == 0
+	for shift := 10; shift >= 0; shift -= 5 {
+		c := byte('A' + letters>>shift&31 - 1)
+		if c < 'A' || c > 'Z' {
+			c, ok = '?', false
+		}
+		maker += string(c)
+	}
+	return maker, ok
+}
 
-func gamma(v byte) float64 { return (float64(v) + 100) / 100 }
+// is14 reports whether the meanings of EDID 1.4 hold, which gave new ones to bytes
+// 20 and 24 (VESA E-EDID A.2, section 3.6).
+func (e *EDID) is14() bool { return e.Version == 1 && e.Revision >= 4 }
 
 func le16(b []byte) int { return int(b[0]) | int(b[1])<<8 }
 
 func le24(b []byte) int { return le16(b) | int(b[2])<<16 }
 
-// decodeProduct reads bytes 8 to 17 (VESA E-EDID A.2, section 3.4).
-func (e *EDID) decodeProduct(b []byte) {
-	letters := int(b[8])<<8 | int(b[9])
-	maker := make([]byte, 3)
-	for i := range maker {
-		v := letters >> (10 - 5*i) & 31
-		maker[i] = '?'
-		if v >= 1 && v <= 26 {
-			maker[i] = byte('A' + v - 1)
-		}
-	}
-	e.Maker = string(maker)
-	e.Product = uint16(le16(b[10:]))
-	e.Serial = uint32(le24(b[12:])) | uint32(b[15])<<24
-	e.Year = 1990 + int(b[17])
-	if b[16] == 0xFF {
-		e.ModelYear = true
-	} else {
-		e.Week = int(b[16])
-	}
-}
-
 // decodeInput reads byte 20 (VESA E-EDID A.2, section 3.6.1).
 func (e *EDID) decodeInput(v byte) {
-	if v&0x80 == 0 {
-		e.Analog = &AnalogInput{
-			Levels:        []string{"0.700/0.300", "0.714/0.286", "1.000/0.400", "0.700/0.000"}[v>>5&3],
-			Setup:         v&0x10 != 0,
-			SeparateSync:  v&0x08 != 0,
-			CompositeSync: v&0x04 != 0,
-			SyncOnGreen:   v&0x02 != 0,
-			Serration:     v&0x01 != 0,
-		}
-		return
-	}
-	e.Digital = true
-	if !e.is14() {
-		e.Features.DFP = v&1 != 0
+	e.Digital = v&0x80 != 0
+	if !e.Digital || !e.is14() {
 		return
 	}
 	if depth := int(v >> 4 & 7); depth >= 1 && depth <= 6 {
@@ -93,106 +122,128 @@ func (e *EDID) decodeInput(v byte) {
 	}
 }
 
-// decodeSize reads bytes 21 and 22: centimetres, or an aspect ratio when one of
-// them is 0 in EDID 1.4 (VESA E-EDID A.2, section 3.6.2).
-func (e *EDID) decodeSize(w, h byte) {
-	switch {
-	case w != 0 && h != 0:
-		e.WidthMM, e.HeightMM = 10*int(w), 10*int(h)
-	case !e.is14():
-	case w != 0:
-		e.Aspect = (float64(w) + 99) / 100
-	case h != 0:
-		e.Aspect = 100 / (float64(h) + 99)
-	}
-}
-
-// decodeFeatures reads byte 24 (VESA E-EDID A.2, section 3.6.4).
-func (e *EDID) decodeFeatures(v byte) {
-	f := &e.Features
-	f.Standby, f.Suspend, f.ActiveOff = v&0x80 != 0, v&0x40 != 0, v&0x20 != 0
-	f.SRGB = v&0x04 != 0
-	f.FirstIsPreferred = v&0x02 != 0 || e.is14()
-	f.PreferredIsNative = v&0x02 != 0 && e.is14()
-	f.ContinuousFrequency = v&0x01 != 0 && e.is14()
-	f.DefaultGTF = v&0x01 != 0 && !e.is14()
-	kind := v >> 3 & 3
-	if e.Digital && e.is14() {
-		f.ColourFormats = [][]string{
-			{"RGB 4:4:4"},
-			{"RGB 4:4:4", "YCrCb 4:4:4"},
-			{"RGB 4:4:4", "YCrCb 4:2:2"},
-			{"RGB 4:4:4", "YCrCb 4:4:4", "YCrCb 4:2:2"},
-		}[kind]
+// decodeSlot reads one 18-byte place: a timing when it starts with a pixel clock.
+func (e *EDID) decodeSlot(slot int, d []byte, preferred bool) {
+	if d[0] != 0 || d[1] != 0 {
+		t := decodeDTD(d)
+		t.Origin = fmt.Sprintf("base block, detailed timing %d", len(e.Timings)+1)
+		t.Preferred = slot == 1 && (preferred || e.is14())
+		e.Timings = append(e.Timings, t)
 		return
 	}
-	if kind != 3 {
-		f.ColourFormats = []string{[]string{"monochrome", "RGB", "non-RGB"}[kind]}
-	}
-}
-
-// decodeColours reads bytes 25 to 34: ten bits a coordinate, the low two bits of
-// all in the first two bytes (VESA E-EDID A.2, section 3.7).
-func decodeColours(b []byte) Colours {
-	point := func(i int) Point {
-		low := b[i/2] >> (4 * (1 - i%2))
-		return Point{
-			X: float64(int(b[2+2*i])<<2|int(low>>2&3)) / 1024,
-			Y: float64(int(b[3+2*i])<<2|int(low&3)) / 1024,
+	out := Descriptor{Slot: slot, Tag: int(d[3]), Data: Hex(d[5:])}
+	switch d[3] {
+	case tagSerial, tagText, tagName:
+		out.Name = map[byte]string{tagSerial: "serial", tagText: "text", tagName: "name"}[d[3]]
+		out.Text = stringOf(d[5:])
+	case tagRange:
+		out.Name, out.Range = "range limits", e.decodeRange(d)
+	case tagDummy:
+		out.Name = "unused"
+	default:
+		out.Name = "not decoded"
+		if d[3] < tagDummy {
+			out.Name = "of the maker's own"
 		}
 	}
-	return Colours{Red: point(0), Green: point(1), Blue: point(2), White: point(3)}
+	e.Descriptors = append(e.Descriptors, out)
 }
 
-// establishedTable is bytes 35 to 37 from the top bit down (VESA E-EDID A.2,
-// section 3.8).
-func establishedTable() []Resolution {
-	return []Resolution{
-		{Width: 720, Height: 400, Rate: 70}, {Width: 720, Height: 400, Rate: 88},
-		{Width: 640, Height: 480, Rate: 60}, {Width: 640, Height: 480, Rate: 67},
-		{Width: 640, Height: 480, Rate: 72}, {Width: 640, Height: 480, Rate: 75},
-		{Width: 800, Height: 600, Rate: 56}, {Width: 800, Height: 600, Rate: 60},
-		{Width: 800, Height: 600, Rate: 72}, {Width: 800, Height: 600, Rate: 75},
-		{Width: 832, Height: 624, Rate: 75}, {Width: 1024, Height: 768, Rate: 87, Interlaced: true},
-		{Width: 1024, Height: 768, Rate: 60}, {Width: 1024, Height: 768, Rate: 70},
-		{Width: 1024, Height: 768, Rate: 75}, {Width: 1280, Height: 1024, Rate: 75},
-		{Width: 1152, Height: 870, Rate: 75},
-	}
-}
-
-func decodeEstablished(b []byte) []Resolution {
-	var out []Resolution
-	for i, r := range establishedTable() {
-		if b[i/8]&(0x80>>(i%8)) != 0 {
-			out = append(out, r)
+// stringOf is a text that ends with a line feed, without the spaces that pad it, and
+// every byte outside printable ASCII as \xNN, so that a text out of a chip can
+// neither steer a terminal nor break a line.
+func stringOf(raw []byte) string {
+	text, _, _ := strings.Cut(string(raw), "\n")
+	text = strings.TrimRight(text, " \x00")
+	var b strings.Builder
+	for i := range len(text) {
+		if c := text[i]; c < 0x20 || c > 0x7E {
+			fmt.Fprintf(&b, `\x%02X`, c)
+		} else {
+			b.WriteByte(c)
 		}
 	}
-	return out
+	return b.String()
 }
 
-// decodeStandard reads pairs of bytes (VESA E-EDID A.2, section 3.9). 01 01 is an
-// unused pair; 00 in the first byte is no size.
-func (e *EDID) decodeStandard(b []byte) []Resolution {
-	var out []Resolution
-	for ; len(b) >= 2; b = b[2:] {
-		if b[0] == 0 || b[0] == 1 && b[1] == 1 {
-			continue
-		}
-		w, h := (int(b[0])+31)*8, 0
-		switch b[1] >> 6 {
-		case 0:
-			h = w * 10 / 16
-			if e.Version == 1 && e.Revision < 3 {
-				h = w
+// decodeRange reads a range limits descriptor (VESA E-EDID A.2, section 3.10.3.3).
+func (e *EDID) decodeRange(d []byte) *RangeLimits {
+	var offset byte
+	if e.is14() {
+		offset = d[4]
+	}
+	// Two bits: 2 adds 255 to the maximum, 3 to both.
+	limits := func(at int, bits byte) (low, high float64) {
+		low, high = float64(d[at]), float64(d[at+1])
+		if bits&2 != 0 {
+			high += 255
+			if bits&1 != 0 {
+				low += 255
 			}
-		case 1:
-			h = w * 3 / 4
-		case 2:
-			h = w * 4 / 5
-		case 3:
-			h = w * 9 / 16
 		}
-		out = append(out, Resolution{Width: w, Height: h, Rate: float64(b[1]&63) + 60})
+		return low, high
 	}
-	return out
+	r := &RangeLimits{MaxClock: float64(d[9]) * 10e6}
+	r.MinRate, r.MaxRate = limits(5, offset)
+	r.MinLineRate, r.MaxLineRate = limits(7, offset>>2)
+	r.MinLineRate *= 1e3
+	r.MaxLineRate *= 1e3
+	if d[10] == 4 { // limits by CVT, with a finer clock
+		r.MaxClock -= float64(d[12]>>2) * 0.25e6
+	}
+	return r
+}
+
+// isNotebook tells the base block of a notebook panel with the four descriptors of
+// the SPWG: two timings, then two of tag FE that are more than text. How it is
+// told from others is as edid-decode does it.
+func isNotebook(b []byte) bool {
+	timing := func(at int) bool { return b[at] != 0 || b[at+1] != 0 }
+	return b[19] == 3 && timing(54) && timing(72) && !timing(90) && !timing(108) &&
+		b[93] == tagText && b[111] == tagText && (b[121] == 1 || b[121] == 2) && b[122] <= 1
+}
+
+// decodeNotebook reads the places that isNotebook has recognized.
+func decodeNotebook(b []byte) *NotebookData {
+	third, fourth := b[90:108], b[108:126]
+	return &NotebookData{
+		PCMakerPart:    stringOf(third[5:10]),
+		SupplierRev:    int(third[10]),
+		Part:           stringOf(third[11:]),
+		Brightness:     Hex(fourth[5:13]),
+		LVDSChannels:   int(fourth[13]),
+		SelfTest:       fourth[14] == 1,
+		ModuleRevision: int(b[89]),
+	}
+}
+
+// syncSeparate is the kind of sync that panels have.
+const syncSeparate = "digital separate"
+
+// decodeDTD reads an 18-byte detailed timing (VESA E-EDID A.2, section 3.10.2). The
+// blanking of a timing with borders holds both of them; they stay in the back porch
+// here, so that the totals are right.
+func decodeDTD(d []byte) Timing {
+	wide := func(low, high byte) int { return int(low) | int(high)<<8 }
+	t := Timing{
+		WidthMM:  wide(d[12], d[14]>>4),
+		HeightMM: wide(d[13], d[14]&15),
+		BorderH:  int(d[15]),
+		BorderV:  int(d[16]),
+	}
+	t.Clock = float64(le16(d)) * 10e3
+	t.H = mode.Axis{Active: wide(d[2], d[4]>>4), Front: wide(d[8], d[11]>>6), Sync: wide(d[9], d[11]>>4&3)}
+	t.V = mode.Axis{
+		Active: wide(d[5], d[7]>>4),
+		Front:  int(d[10]>>4) | int(d[11]>>2&3)<<4,
+		Sync:   int(d[10]&15) | int(d[11]&3)<<4,
+	}
+	t.H.Back = wide(d[3], d[4]&15) - t.H.Front - t.H.Sync
+	t.V.Back = wide(d[6], d[7]&15) - t.V.Front - t.V.Sync
+	flags := d[17]
+	t.Interlaced = flags&0x80 != 0
+	t.Sync = []string{"analog composite", "bipolar analog composite", "digital composite", syncSeparate}[flags>>3&3]
+	t.HPos = flags&0x10 != 0 && flags&2 != 0
+	t.VPos = flags&0x18 == 0x18 && flags&4 != 0
+	return t
 }

@@ -1,25 +1,38 @@
-// Package edid decodes the identity data of a display panel: who made it, how
-// big it is, and which timings it asks for.
+// Package edid decodes the identity data of a display panel as far as they tell what
+// the panel wants, says whether they were read right, and which byte may be wrong.
 //
 //	e, err := edid.Decode(data)
 //	best, ok := e.Preferred()
 //
-// It reads the base block of VESA E-EDID (releases 1.0 to 1.4) and the extension
-// blocks that panels carry: CTA-861 and DisplayID 1.x and 2.x. Blocks of other
-// kinds are listed by name. Decode never panics, whatever the bytes are, and takes
-// what a wrong byte says as it stands: whether the data keeps the rules is a
-// question for Check.
+// It reads the base block of VESA E-EDID (releases 1.0 to 1.4), the detailed timings
+// of CTA-861, and of DisplayID 1.x and 2.x timings, size, depth and power sequence.
+// Blocks about sound, television and colour are named and skipped. Decode never
+// panics, whatever the bytes are, and takes what a wrong byte says as it stands:
+// whether they are right is a question for Faults and Suspects.
 package edid
 
 import (
 	"encoding/hex"
 	"errors"
+	"fmt"
 
 	"example.org/walkback/trace/panel/mode"
 )
 
 // BlockSize is the length of each block in bytes (VESA E-EDID).
 const BlockSize = 128
+
+// Header starts every base block, its bytes 0 to 7 (VESA E-EDID).
+func Header() []byte { return []byte{0, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0} }
+
+// Sum is the sum of the bytes modulo 256; 0 for a sound block (VESA E-EDID).
+func Sum(b []byte) byte {
+	var sum byte
+	for _, v := range b {
+		sum += v
+	}
+	return sum
+}
 
 // EDID is the identity data of a panel. Its JSON form is documented by the names
 // of the fields: units stand in the name, what is not told is left out.
@@ -38,20 +51,13 @@ type EDID struct {
 	Version   int    `json:"version"`
 	Revision  int    `json:"revision"`
 
-	Digital       bool         `json:"digital"`
-	BitsPerColour int          `json:"bits_per_colour,omitempty"` // 0 is not told, as always before EDID 1.4
-	Interface     string       `json:"interface,omitempty"`       // DisplayPort, DVI, HDMI-a, HDMI-b, MDDI
-	Analog        *AnalogInput `json:"analog,omitempty"`
+	Digital       bool   `json:"digital"`
+	BitsPerColour int    `json:"bits_per_colour,omitempty"` // the greatest; 0 is not told, as always before EDID 1.4
+	Interface     string `json:"interface,omitempty"`       // DisplayPort, DVI, HDMI-a, HDMI-b, MDDI
 
-	WidthMM  int     `json:"width_millimetres,omitempty"` // in steps of 10; the timings have it finer
-	HeightMM int     `json:"height_millimetres,omitempty"`
-	Aspect   float64 `json:"aspect_ratio,omitempty"` // width by height, told instead of a size
-	Gamma    float64 `json:"gamma,omitempty"`        // 0 is not told here
+	WidthMM  int `json:"width_millimetres,omitempty"` // in steps of 10; the timings have it finer
+	HeightMM int `json:"height_millimetres,omitempty"`
 
-	Features    Features      `json:"features"`
-	Colours     Colours       `json:"colours"`
-	Established []Resolution  `json:"established_timings,omitempty"`
-	Standard    []Resolution  `json:"standard_timings,omitempty"`
 	Timings     []Timing      `json:"timings,omitempty"`     // detailed ones of the base block
 	Descriptors []Descriptor  `json:"descriptors,omitempty"` // of the base block, without the timings
 	Notebook    *NotebookData `json:"notebook,omitempty"`
@@ -61,62 +67,14 @@ type EDID struct {
 	Surplus        int         `json:"surplus_bytes,omitempty"` // behind the announced blocks, not decoded
 }
 
-// AnalogInput is what an analog display takes.
-type AnalogInput struct {
-	Levels        string `json:"levels"` // white and sync amplitude, in V
-	Setup         bool   `json:"blank_to_black_setup"`
-	SeparateSync  bool   `json:"separate_sync"`
-	CompositeSync bool   `json:"composite_sync"`
-	SyncOnGreen   bool   `json:"sync_on_green"`
-	Serration     bool   `json:"vsync_serration"`
-}
-
-// Features are the flags of byte 24.
-type Features struct {
-	Standby             bool     `json:"standby"`
-	Suspend             bool     `json:"suspend"`
-	ActiveOff           bool     `json:"active_off"`
-	ColourFormats       []string `json:"colour_formats,omitempty"`
-	SRGB                bool     `json:"srgb_default"`
-	PreferredIsNative   bool     `json:"preferred_is_native"`      // EDID 1.4
-	FirstIsPreferred    bool     `json:"first_timing_preferred"`   // set before 1.4, always so in 1.4
-	ContinuousFrequency bool     `json:"continuous_frequency"`     // EDID 1.4
-	DefaultGTF          bool     `json:"default_gtf"`              // before 1.4
-	DFP                 bool     `json:"dfp1_compatible,omitzero"` // EDID 1.3, a digital input as VESA DFP 1.x
-}
-
-// Colours are the CIE 1931 coordinates of the primaries and of white.
-type Colours struct {
-	Red   Point `json:"red"`
-	Green Point `json:"green"`
-	Blue  Point `json:"blue"`
-	White Point `json:"white"`
-}
-
-// Point is a place in the CIE 1931 diagram.
-type Point struct {
-	X float64 `json:"x"`
-	Y float64 `json:"y"`
-}
-
-// Resolution is a picture size with its refresh rate, without the timing.
-type Resolution struct {
-	Width      int     `json:"width_pixels"`
-	Height     int     `json:"height_lines"`
-	Rate       float64 `json:"refresh_hertz"`
-	Interlaced bool    `json:"interlaced,omitempty"`
-}
-
 // Timing is one detailed timing. The Origin of its mode says where it stands.
 type Timing struct {
 	mode.Mode
 	WidthMM   int    `json:"width_millimetres,omitempty"`
 	HeightMM  int    `json:"height_millimetres,omitempty"`
 	Preferred bool   `json:"preferred,omitempty"`
-	Native    bool   `json:"native,omitempty"` // the pixels of the panel
 	BorderH   int    `json:"border_pixels,omitempty"`
 	BorderV   int    `json:"border_lines,omitempty"`
-	Stereo    string `json:"stereo,omitempty"`
 	Sync      string `json:"sync"` // kind of sync signal: digital separate, analog composite...
 }
 
@@ -132,18 +90,6 @@ func (t Timing) Impossible() string {
 		return "the sync pulse does not fit into the blanking"
 	}
 	return ""
-}
-
-// Extension is a block behind the base block. At most one of the pointers is set.
-type Extension struct {
-	Block      int        `json:"block"` // the base block is 0
-	Tag        int        `json:"tag"`
-	Name       string     `json:"name"`
-	Revision   int        `json:"revision"`
-	ChecksumOK bool       `json:"checksum_ok"`
-	CTA        *CTA       `json:"cta,omitempty"`
-	DisplayID  *DisplayID `json:"displayid,omitempty"`
-	Map        []int      `json:"block_map,omitempty"` // the tags of the blocks that follow
 }
 
 // Hex is bytes that show as hex digits in JSON.
@@ -181,107 +127,60 @@ func Decode(data []byte) (*EDID, error) {
 	if !e.Truncated {
 		e.Surplus = len(rest)
 	}
-	e.markNative()
 	return e, nil
 }
 
-// markNative marks the timings that a CTA-861 block counts as native: the first of
-// the whole data, those of the base block before its own (CTA-861, byte 3 of the
-// extension; from memory).
-func (e *EDID) markNative() {
-	for _, x := range e.Extensions {
-		if x.CTA == nil {
-			continue
-		}
-		n := x.CTA.NativeDTDs
-		for i := range e.Timings[:min(n, len(e.Timings))] {
-			e.Timings[i].Native = true
-		}
-		n = max(n-len(e.Timings), 0)
-		for i := range x.CTA.Timings[:min(n, len(x.CTA.Timings))] {
-			x.CTA.Timings[i].Native = true
-		}
-		return
-	}
-}
-
-func decodeExtension(n int, b []byte) Extension {
-	x := Extension{
-		Block: n, Tag: int(b[0]), Revision: int(b[1]), Name: extensionName(b[0]), ChecksumOK: sumOf(b) == 0,
-	}
-	switch b[0] {
-	case tagCTA:
-		x.CTA = decodeCTA(n, b)
-	case tagDisplayID:
-		x.DisplayID = decodeDisplayID(n, b)
-	case tagBlockMap:
-		// The map has no revision: its second byte is the first entry.
-		x.Revision = 0
-		for _, tag := range b[1:127] {
-			if tag != 0 {
-				x.Map = append(x.Map, int(tag))
-			}
-		}
-	}
-	return x
+// Extension is a block behind the base block.
+type Extension struct {
+	Block      int    `json:"block"` // the base block is 0
+	Tag        int    `json:"tag"`
+	Name       string `json:"name"`
+	Version    string `json:"version,omitempty"`
+	ChecksumOK bool   `json:"checksum_ok"`
+	// SectionSumWrong says that a DisplayID section has a wrong sum of its own. With a
+	// right sum of the block around it that is how its maker wrote it.
+	SectionSumWrong bool               `json:"section_sum_wrong,omitempty"`
+	Parameters      *DisplayParameters `json:"parameters,omitempty"`
+	Power           *PowerSequence     `json:"power_sequence,omitempty"`
+	Texts           []string           `json:"texts,omitempty"` // fit to be printed
+	Timings         []Timing           `json:"timings,omitempty"`
+	Skipped         []string           `json:"skipped,omitempty"` // data blocks that are there and are not decoded
+	Overrun         string             `json:"overrun,omitempty"` // a data block that goes on behind its end, in words
 }
 
 // Tags of extension blocks, as VESA gives them out.
 const (
 	tagCTA       = 0x02
 	tagDisplayID = 0x70
-	tagBlockMap  = 0xF0
 )
 
-func extensionName(tag byte) string {
-	switch tag {
+func decodeExtension(n int, b []byte) Extension {
+	x := Extension{Block: n, Tag: int(b[0]), Name: extensionName(b[0]), ChecksumOK: Sum(b) == 0}
+	switch b[0] {
 	case tagCTA:
-		return "CTA-861"
-	case 0x10:
-		return "video timing block"
-	case 0x20:
-		return "EDID 2.0"
-	case 0x30:
-		return "colour information"
-	case 0x40:
-		return "display information"
-	case 0x50:
-		return "localized strings"
-	case 0x60:
-		return "microdisplay interface"
+		x.cta(b)
 	case tagDisplayID:
-		return "DisplayID"
-	case 0xA7, 0xAF, 0xBF:
-		return "display transfer characteristics"
-	case tagBlockMap:
-		return "block map"
-	case 0xFF:
-		return "of the maker's own"
+		x.displayID(b)
 	}
-	return "unknown"
+	return x
+}
+
+func extensionName(tag byte) string {
+	names := map[byte]string{
+		tagCTA: "CTA-861", tagDisplayID: "DisplayID", 0x10: "video timing block", 0x20: "EDID 2.0", 0x40: "display information",
+		0x50: "localized strings", 0xF0: "block map", 0xFF: "of the maker's own",
+	}
+	if name := names[tag]; name != "" {
+		return name
+	}
+	return fmt.Sprintf("unknown kind 0x%02X", tag)
 }
 
 // AllTimings is every detailed timing in the order in which the blocks tell them.
 func (e *EDID) AllTimings() []Timing {
 	all := append([]Timing(nil), e.Timings...)
 	for _, x := range e.Extensions {
-		if x.CTA != nil {
-			all = appendTimings(all, x.CTA.Blocks)
-			all = append(all, x.CTA.Timings...)
-		}
-		if x.DisplayID != nil {
-			for _, b := range x.DisplayID.Blocks {
-				all = append(all, b.Timings...)
-				all = appendTimings(all, b.CTA)
-			}
-		}
-	}
-	return all
-}
-
-func appendTimings(all []Timing, blocks []CTABlock) []Timing {
-	for _, b := range blocks {
-		all = append(all, b.Timings...)
+		all = append(all, x.Timings...)
 	}
 	return all
 }
@@ -293,12 +192,11 @@ func (e *EDID) Preferred() (Timing, bool) {
 	if len(all) == 0 {
 		return Timing{}, false
 	}
-	if len(e.Timings) > 0 {
-		return all[0], true
-	}
-	for _, t := range all {
-		if t.Preferred {
-			return t, true
+	if len(e.Timings) == 0 {
+		for _, t := range all {
+			if t.Preferred {
+				return t, true
+			}
 		}
 	}
 	return all[0], true
@@ -307,13 +205,8 @@ func (e *EDID) Preferred() (Timing, bool) {
 // Power is what the panel says of its power sequence, in a DisplayID extension.
 func (e *EDID) Power() (PowerSequence, bool) {
 	for _, x := range e.Extensions {
-		if x.DisplayID == nil {
-			continue
-		}
-		for _, b := range x.DisplayID.Blocks {
-			if b.Power != nil {
-				return *b.Power, true
-			}
+		if x.Power != nil {
+			return *x.Power, true
 		}
 	}
 	return PowerSequence{}, false

@@ -18,6 +18,7 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 	"pgregory.net/rapid"
 
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/panel/mode"
 )
 
@@ -185,26 +186,13 @@ func TestPower(t *testing.T) {
 	}
 }
 
-// TestNativeTimings: CTA-861 counts native timings from the base block on.
-func TestNativeTimings(t *testing.T) {
-	data := bytes.Clone(corpusBytes(t, "002"))
-	data[128+3] = data[128+3]&0xF0 | 3
-	var native []bool
-	for _, timing := range decoded(t, data).AllTimings() {
-		native = append(native, timing.Native)
-	}
-	if diff := cmp.Diff([]bool{true, true, true, false, false, false}, native); diff != "" {
-		t.Error(diff)
-	}
-}
-
 // checkText fails for a line that is too wide and for runes that can control a
 // terminal.
 func checkText(t testing.TB, name, text string) {
 	t.Helper()
 	for line := range strings.Lines(text) {
 		line = strings.TrimSuffix(line, "\n")
-		if n := utf8.RuneCountInString(line); n > textWidth {
+		if n := utf8.RuneCountInString(line); n > say.Width {
 			t.Errorf("%s: %d columns: %s", name, n, line)
 		}
 		for _, r := range line {
@@ -288,15 +276,15 @@ func TestSizeOfTwoSources(t *testing.T) {
 		width, height  int // mm, of the timing
 		size, ofTiming string
 	}{
-		{"agree", 34, 19, 344, 194, "344 x 194 mm, diagonal 15.5 inch", "344 x 194 mm, preferred, native"},
-		{"a centimetre larger", 34, 19, 350, 200, "350 x 200 mm, diagonal 15.9 inch / " + fits, "350 x 200 mm, preferred, native"},
-		{"too wide", 34, 19, 351, 190, fits + " / the timing says 351 x 190 mm, which does not fit", "351 x 190 mm, preferred, native"},
-		{"too high", 34, 19, 340, 201, fits + " / the timing says 340 x 201 mm, which does not fit", "340 x 201 mm, preferred, native"},
-		{"smaller", 34, 19, 305, 171, "305 x 171 mm, diagonal 13.8 inch / " + fits, "305 x 171 mm, preferred, native"},
-		{"none in the timing", 34, 19, 0, 0, fits, "preferred, native"},
-		{"none in the base block", 0, 0, 344, 194, "344 x 194 mm, diagonal 15.5 inch", "344 x 194 mm, preferred, native"},
-		{"all ones", 34, 19, 4095, 4095, fits + " / size not told sensibly", "size not told sensibly, preferred, native"},
-		{"all ones alone", 0, 0, 4095, 190, "size not told sensibly", "size not told sensibly, preferred, native"},
+		{"agree", 34, 19, 344, 194, "344 x 194 mm, diagonal 15.5 inch", "344 x 194 mm, preferred"},
+		{"a centimetre larger", 34, 19, 350, 200, "350 x 200 mm, diagonal 15.9 inch / " + fits, "350 x 200 mm, preferred"},
+		{"too wide", 34, 19, 351, 190, fits + " / the timing says 351 x 190 mm, which does not fit", "351 x 190 mm, preferred"},
+		{"too high", 34, 19, 340, 201, fits + " / the timing says 340 x 201 mm, which does not fit", "340 x 201 mm, preferred"},
+		{"smaller", 34, 19, 305, 171, "305 x 171 mm, diagonal 13.8 inch / " + fits, "305 x 171 mm, preferred"},
+		{"none in the timing", 34, 19, 0, 0, fits, "preferred"},
+		{"none in the base block", 0, 0, 344, 194, "344 x 194 mm, diagonal 15.5 inch", "344 x 194 mm, preferred"},
+		{"all ones", 34, 19, 4095, 4095, fits + " / size not told sensibly", "size not told sensibly, preferred"},
+		{"all ones alone", 0, 0, 4095, 190, "size not told sensibly", "size not told sensibly, preferred"},
 	} {
 		data := bytes.Clone(corpusBytes(t, "018"))
 		data[21], data[22] = c.cmW, c.cmH
@@ -425,15 +413,11 @@ func TestJSONShape(t *testing.T) {
 			Data string `json:"data"`
 		} `json:"descriptors"`
 		Extensions []struct {
-			DisplayID struct {
-				Blocks []struct {
-					Power struct {
-						T4 struct {
-							Min float64 `json:"min_seconds"`
-						} `json:"t4"`
-					} `json:"power_sequence"`
-				} `json:"data_blocks"`
-			} `json:"displayid"`
+			Power struct {
+				T4 struct {
+					Min float64 `json:"min_seconds"`
+				} `json:"t4"`
+			} `json:"power_sequence"`
 		} `json:"extensions"`
 	}
 	if err := json.Unmarshal(b, &got); err != nil {
@@ -443,7 +427,7 @@ func TestJSONShape(t *testing.T) {
 	maker := recorded(t, "903", `Manufacturer: (\w{3})`)
 	if got.Maker != maker || got.Bits != 8 || got.Width != 310 || timing.Clock != 141e6 || timing.Horizontal.Active != 1920 ||
 		timing.Width != 309 || !timing.Preferred || text.Tag != 0xFE || text.Text != maker || text.Data != hex.EncodeToString([]byte(maker+"\n         ")) ||
-		got.Extensions[0].DisplayID.Blocks[1].Power.T4.Min != 1 {
+		got.Extensions[0].Power.T4.Min != 1 {
 		t.Errorf("JSON is read as %+v", got)
 	}
 }

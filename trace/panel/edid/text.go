@@ -1,25 +1,20 @@
 package edid
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"math"
 	"strconv"
 	"strings"
 
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/panel/mode"
-
-	"example.org/walkback/netlist"
 )
-
-// textWidth is the most columns that Text writes in a line.
-const textWidth = 100
 
 // Text tells a technician what the panel says of itself. Nothing of it can steer
 // a terminal: bytes of strings outside printable ASCII are written as \xNN.
 func Text(w io.Writer, e *EDID) error {
-	p := page{bufio.NewWriter(w)}
+	p := page{say.NewWriter(w)}
 	p.identity(e)
 	p.display(e)
 	for _, d := range e.Descriptors {
@@ -29,7 +24,9 @@ func Text(w io.Writer, e *EDID) error {
 		}
 	}
 	p.notebook(e.Notebook)
-	p.heading("Detailed timings", len(e.Timings))
+	if len(e.Timings) > 0 {
+		fmt.Fprintf(p, "\nDetailed timings\n")
+	}
 	for _, t := range e.Timings {
 		p.timing(t)
 	}
@@ -40,52 +37,13 @@ func Text(w io.Writer, e *EDID) error {
 }
 
 // page writes rows of a label and a text.
-type page struct{ *bufio.Writer }
+type page struct{ *say.Writer }
 
-// row writes a label in its column and the text beside it, wrapped.
-func (p page) row(label, text string) { p.rowAt(0, label, text) }
+// row writes a label in its column and the text beside it.
+func (p page) row(label, text string) { p.rowAt("", label, text) }
 
-func (p page) rowAt(indent int, label, text string) {
-	const column = 18
-	room := textWidth - indent - column
-	for i, line := range wrapText(text, room) {
-		if i > 0 {
-			label = ""
-		}
-		fmt.Fprintf(p, "%*s%-*s%s\n", indent, "", column, label, line)
-	}
-}
-
-func (p page) heading(text string, n int) {
-	if n > 0 {
-		fmt.Fprintf(p, "\n%s\n", text)
-	}
-}
-
-// wrapText breaks a text at spaces, and in a word that is longer than a line.
-func wrapText(text string, room int) []string {
-	var lines []string
-	line := ""
-	for word := range strings.FieldsSeq(text) {
-		for len(word) > room {
-			if line != "" {
-				lines = append(lines, line)
-				line = ""
-			}
-			lines = append(lines, word[:room])
-			word = word[room:]
-		}
-		switch {
-		case line == "":
-			line = word
-		case len(line)+1+len(word) > room:
-			lines = append(lines, line)
-			line = word
-		default:
-			line += " " + word
-		}
-	}
-	return append(lines, line)
+func (p page) rowAt(indent, label, text string) {
+	p.Hang(fmt.Sprintf("%s%-18s", indent, label), fmt.Sprintf("%s%-18s", indent, ""), text)
 }
 
 func (p page) identity(e *EDID) {
@@ -101,9 +59,9 @@ func (p page) identity(e *EDID) {
 	default:
 		p.row("made", strconv.Itoa(e.Year))
 	}
-	p.row("data", fmt.Sprintf("EDID %d.%d, %d bytes, %s", e.Version, e.Revision, e.Bytes, netlist.Count(e.ExtensionCount, "extension")))
+	p.row("data", fmt.Sprintf("EDID %d.%d, %d bytes, %s", e.Version, e.Revision, e.Bytes, say.Count(e.ExtensionCount, "extension")))
 	if e.Surplus > 0 {
-		p.row("", fmt.Sprintf("%s behind the announced blocks, not decoded", netlist.Count(e.Surplus, "byte")))
+		p.row("", fmt.Sprintf("%s behind the announced blocks, not decoded", say.Count(e.Surplus, "byte")))
 	}
 	if e.Truncated {
 		p.row("", "CUT OFF: the data ends before the last block does")
@@ -119,38 +77,13 @@ func (p page) identity(e *EDID) {
 func (p page) display(e *EDID) {
 	input := "analog"
 	if e.Digital {
-		input = "digital"
-		if e.Interface != "" {
-			input += ", " + e.Interface
-		}
+		input = strings.TrimSuffix("digital, "+e.Interface, ", ")
 	}
 	p.row("input", input)
 	if e.BitsPerColour > 0 {
-		p.row("depth", fmt.Sprintf("%d bits a colour, %d bits a pixel", e.BitsPerColour, 3*e.BitsPerColour))
+		p.row("depth", fmt.Sprintf("up to %d bits a colour, %d bits a pixel", e.BitsPerColour, 3*e.BitsPerColour))
 	}
 	p.size(e)
-	if e.Gamma > 0 {
-		p.row("gamma", fmt.Sprintf("%.2f", e.Gamma))
-	}
-	c := e.Colours
-	p.row("colours", fmt.Sprintf("red %s, green %s, blue %s, white %s", c.Red, c.Green, c.Blue, c.White))
-	if len(e.Features.ColourFormats) > 0 {
-		p.row("formats", strings.Join(e.Features.ColourFormats, ", "))
-	}
-	p.resolutions("established", e.Established)
-	p.resolutions("standard", e.Standard)
-}
-
-// String is such as (0.3134, 0.3291).
-func (p Point) String() string { return fmt.Sprintf("(%.4f, %.4f)", p.X, p.Y) }
-
-// String is such as 1024x768 at 60 Hz.
-func (r Resolution) String() string {
-	scan := ""
-	if r.Interlaced {
-		scan = "i"
-	}
-	return fmt.Sprintf("%dx%d%s at %g Hz", r.Width, r.Height, scan, r.Rate)
 }
 
 // size tells the size of the picture: that of the preferred timing, which counts in
@@ -160,54 +93,40 @@ func (p page) size(e *EDID) {
 	t, _ := e.Preferred()
 	inTiming := sensible(t.WidthMM, t.HeightMM)
 	inBase := e.WidthMM > 0 && e.HeightMM > 0
-	base := fmt.Sprintf("%d x %d mm by the base block, diagonal %.1f inch", e.WidthMM, e.HeightMM, inches(e.WidthMM, e.HeightMM))
+	base := sizeText(e.WidthMM, e.HeightMM, " by the base block")
 	var rows []string
 	if inTiming {
-		rows = append(rows, fmt.Sprintf("%d x %d mm, diagonal %.1f inch", t.WidthMM, t.HeightMM, inches(t.WidthMM, t.HeightMM)))
+		rows = append(rows, sizeText(t.WidthMM, t.HeightMM, ""))
 	}
 	switch {
 	case inBase && inTiming && (t.WidthMM > e.WidthMM+slack || t.HeightMM > e.HeightMM+slack):
 		// No picture is larger than its display.
 		rows = []string{base, fmt.Sprintf("the timing says %d x %d mm, which does not fit", t.WidthMM, t.HeightMM)}
-	case inBase && (!inTiming || abs(t.WidthMM-e.WidthMM) >= slack || abs(t.HeightMM-e.HeightMM) >= slack):
+	case inBase && (!inTiming || max(e.WidthMM-t.WidthMM, t.WidthMM-e.WidthMM, e.HeightMM-t.HeightMM, t.HeightMM-e.HeightMM) >= slack):
 		rows = append(rows, base)
-	case !inBase && e.Aspect > 0:
-		rows = append(rows, fmt.Sprintf("width by height is %.2f by the base block", e.Aspect))
 	}
 	if t.WidthMM > 0 && t.HeightMM > 0 && !inTiming {
 		rows = append(rows, notSensible)
 	}
-	for i, text := range rows {
-		label := ""
-		if i == 0 {
-			label = "size"
-		}
+	label := "size"
+	for _, text := range rows {
 		p.row(label, text)
+		label = ""
 	}
+}
+
+func sizeText(w, h int, by string) string {
+	return fmt.Sprintf("%d x %d mm%s, diagonal %.1f inch", w, h, by, math.Hypot(float64(w), float64(h))/25.4)
 }
 
 // notSensible stands where a size has all bits set, as bytes of FF read.
 const notSensible = "size not told sensibly"
 
-// sensible tells whether a timing gives a size: 0 is none, and all twelve bits of
+// sensible reports whether a timing gives a size: 0 is none, and all twelve bits of
 // either number set is what bytes of FF say.
 func sensible(w, h int) bool {
 	const ones = 1<<12 - 1 // mm
 	return w > 0 && h > 0 && w != ones && h != ones
-}
-
-func abs(n int) int { return max(n, -n) }
-
-func inches(w, h int) float64 { return math.Hypot(float64(w), float64(h)) / 25.4 }
-
-func (p page) resolutions(label string, all []Resolution) {
-	words := make([]string, len(all))
-	for i, r := range all {
-		words[i] = r.String()
-	}
-	if len(words) > 0 {
-		p.row(label, strings.Join(words, ", "))
-	}
 }
 
 func (p page) descriptor(d Descriptor) {
@@ -216,41 +135,29 @@ func (p page) descriptor(d Descriptor) {
 		p.row(d.Name, d.Text)
 	case d.Range != nil:
 		r := d.Range
-		p.row("follows", fmt.Sprintf("%g to %g Hz, lines at %g to %g kHz", r.MinRate, r.MaxRate, r.MinLineRate/1e3, r.MaxLineRate/1e3))
+		text := fmt.Sprintf("%g to %g Hz, lines at %g to %g kHz", r.MinRate, r.MaxRate, r.MinLineRate/1e3, r.MaxLineRate/1e3)
 		if r.MaxClock > 0 {
-			p.row("", fmt.Sprintf("pixel clock up to %g MHz (%s)", r.MaxClock/1e6, r.Formula))
+			text += fmt.Sprintf(", pixel clock up to %g MHz", r.MaxClock/1e6)
 		}
-	case d.Standard != nil:
-		p.resolutions("standard", d.Standard)
-	case d.White != nil:
-		for _, w := range d.White {
-			p.row("white point", fmt.Sprintf("%d: %s", w.Index, w.White))
-		}
-	case d.Tag != tagDummy && !allZero(d.Data):
-		p.row("descriptor", fmt.Sprintf("tag 0x%02X, %s: % x", d.Tag, d.Name, []byte(d.Data)))
+		p.row("follows", text)
 	}
-}
-
-func allZero(b []byte) bool {
-	for _, v := range b {
-		if v != 0 {
-			return false
-		}
-	}
-	return true
 }
 
 func (p page) notebook(n *NotebookData) {
 	if n == nil {
 		return
 	}
+	test := "absent"
+	if n.SelfTest {
+		test = "present"
+	}
 	p.row("notebook panel", fmt.Sprintf("part %s, maker's part of the computer %s", n.Part, n.PCMakerPart))
-	p.row("", fmt.Sprintf("%s of LVDS, self test %s", netlist.Count(n.LVDSChannels, "channel"), presence(n.SelfTest)))
+	p.row("", fmt.Sprintf("%s of LVDS, self test %s", say.Count(n.LVDSChannels, "channel"), test))
 	p.row("", fmt.Sprintf("brightness over SMBus, dark to bright: % x", []byte(n.Brightness)))
 }
 
 func (p page) timing(t Timing) {
-	notes := []string{}
+	var notes []string
 	switch {
 	case sensible(t.WidthMM, t.HeightMM):
 		notes = append(notes, fmt.Sprintf("%d x %d mm", t.WidthMM, t.HeightMM))
@@ -260,29 +167,21 @@ func (p page) timing(t Timing) {
 	if t.Preferred {
 		notes = append(notes, "preferred")
 	}
-	if t.Native {
-		notes = append(notes, "native")
-	}
-	if t.Interlaced {
-		notes = append(notes, "interlaced, lines of a field")
-	}
-	if t.Stereo != "" {
-		notes = append(notes, t.Stereo)
-	}
-	if t.Sync != syncSeparate {
-		notes = append(notes, t.Sync+" sync")
-	}
 	name := fmt.Sprintf("%dx%d", t.H.Active, t.V.Active)
 	if t.Interlaced {
 		name = fmt.Sprintf("%dx%di", t.H.Active, 2*t.V.Active)
+		notes = append(notes, "interlaced, lines of a field")
+	}
+	if t.Sync != syncSeparate {
+		notes = append(notes, t.Sync+" sync")
 	}
 	text := fmt.Sprintf("%.3f Hz, pixel clock %.3f MHz, lines at %.3f kHz", t.Rate(), t.Clock/1e6, t.LineRate()/1e3)
 	if why := t.Impossible(); why != "" {
 		text = fmt.Sprintf("impossible: %s; pixel clock %.3f MHz", why, t.Clock/1e6)
 	}
-	p.rowAt(2, name, text)
+	p.rowAt("  ", name, text)
 	if len(notes) > 0 {
-		p.rowAt(2, "", strings.Join(notes, ", "))
+		p.rowAt("  ", "", strings.Join(notes, ", "))
 	}
 	p.axis("across, pixels", t.H, t.HPos, t.BorderH)
 	p.axis("down, lines", t.V, t.VPos, t.BorderV)
@@ -302,12 +201,100 @@ func (p page) axis(label string, a mode.Axis, positive bool, border int) {
 	if border > 0 {
 		text += fmt.Sprintf("; border %d", border)
 	}
-	p.rowAt(4, label, text)
+	p.rowAt("    ", label, text)
 }
 
-func presence(there bool) string {
-	if there {
-		return "present"
+func (p page) extension(x Extension) {
+	fmt.Fprintf(p, "\nBlock %d: %s\n", x.Block, strings.TrimSuffix(x.Name+" "+x.Version, " "))
+	if !x.ChecksumOK {
+		p.rowAt("  ", "", "WRONG CHECKSUM in this block")
 	}
-	return "absent"
+	if x.SectionSumWrong {
+		p.rowAt("  ", "", "the DisplayID section has a wrong sum of its own")
+	}
+	if x.Overrun != "" {
+		p.rowAt("  ", "overrun", x.Overrun)
+	}
+	if d := x.Parameters; d != nil {
+		text := fmt.Sprintf("%.1f x %.1f mm", d.WidthMM, d.HeightMM)
+		if d.ones {
+			text = notSensible
+		}
+		text += fmt.Sprintf(", %d x %d pixels", d.Width, d.Height)
+		if d.BitsPerColour > 0 {
+			text += fmt.Sprintf(", %d bits a colour", d.BitsPerColour)
+		}
+		p.rowAt("  ", "display", text)
+	}
+	for _, text := range x.Texts {
+		p.rowAt("  ", "text", text)
+	}
+	if x.Power != nil {
+		p.power(*x.Power)
+	}
+	for _, t := range x.Timings {
+		p.timing(t)
+	}
+	if len(x.Skipped) > 0 {
+		p.rowAt("  ", "not decoded", "data blocks for "+strings.Join(x.Skipped, ", "))
+	}
+}
+
+func (p page) power(s PowerSequence) {
+	for _, r := range []struct {
+		label string
+		span  Span
+		what  string
+	}{
+		{"T1", s.T1, "supply rises from 10 to 90 %"},
+		{"T2", s.T2, "supply to signal"},
+		{"T3", s.T3, "signal off to supply off"},
+		{"T4", s.T4, "supply off before it comes again"},
+		{"T5", s.T5, "signal to backlight"},
+		{"T6", s.T6, "backlight off to signal off"},
+	} {
+		p.rowAt("  ", r.label, fmt.Sprintf("%s: %s", r.what, r.span))
+	}
+}
+
+// String is such as "0.5 to 10 ms" or "at least 500 ms".
+func (s Span) String() string {
+	if s.Max == 0 {
+		return fmt.Sprintf("at least %.4g ms", s.Min*1e3)
+	}
+	return fmt.Sprintf("%.4g to %.4g ms", s.Min*1e3, s.Max*1e3)
+}
+
+// CheckText writes the sums, which byte may be off under a wrong one, and whether the
+// read is sound. With guess it takes one wrong byte for granted: without guess is
+// right where bytes were not read, or where they show another fault.
+func CheckText(w io.Writer, data []byte, guess bool) error {
+	p := say.NewWriter(w)
+	guessed := false
+	for _, s := range Sums(data) {
+		if s.OK {
+			fmt.Fprintf(p, "block %d: checksum %02X, right\n", s.Block, s.Have)
+			continue
+		}
+		fmt.Fprintf(p, "block %d: checksum reads %02X, the bytes want %02X\n", s.Block, s.Have, s.Want)
+		if guess && !guessed {
+			guessed = true
+			text := "Which byte is off cannot be told from this read: read again and compare."
+			if suspect, ok := FindSuspect(data, s.Block); ok {
+				text = suspect.String()
+			}
+			p.Hang("  ", "  ", text)
+		}
+	}
+	wrong, notes := Faults(data)
+	for _, note := range notes {
+		p.Hang("note: ", "  ", note+".")
+	}
+	switch {
+	case len(wrong) > 0:
+		p.Hang("", "", "The read is not sound: "+strings.Join(wrong, "; ")+".")
+	default:
+		p.Hang("", "", "Header and sums are right: the read is good.")
+	}
+	return p.Flush()
 }

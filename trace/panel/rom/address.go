@@ -5,7 +5,8 @@ import (
 	"fmt"
 	"math/bits"
 
-	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
+	"example.org/walkback/trace/panel/edid"
 )
 
 // stuckAddress finds address bits that do nothing: byte a equals byte a^bit
@@ -58,13 +59,13 @@ func copied(b []byte) []Finding {
 	}
 	f := stuckLine(b, 7, 1<<7, "")
 	known := bytes.IndexByte([]byte{0x02, 0x10, 0x40, 0x50, 0x60, 0x70, 0xF0}, b[0]) >= 0
-	if f.Certain = known && sum(b[:blockSize]) == 0; !f.Certain {
+	if f.Certain = known && edid.Sum(b[:edid.BlockSize]) == 0; !f.Certain {
 		f.Score = 0.55
 	}
 	return []Finding{f}
 }
 
-// ignores tells whether bytes whose addresses differ in one bit are the same.
+// ignores reports whether bytes whose addresses differ in one bit are the same.
 func ignores(b []byte, bit int) bool {
 	for a := range b {
 		if b[a] != b[a^bit] {
@@ -77,7 +78,7 @@ func ignores(b []byte, bit int) bool {
 func page(b []byte, size int, also string) Finding {
 	f := Finding{Pattern: RepeatedPage, Certain: true, Score: 0.97, Where: fmt.Sprintf("a page of %d bytes, %d times", size, len(b)/size)}
 	f.Says = fmt.Sprintf("the same %d bytes come again and again: every block was read from the same address", size) + also
-	if !bytes.HasPrefix(b, header()[:min(8, size)]) {
+	if !bytes.HasPrefix(b, edid.Header()[:min(8, size)]) {
 		f.Says += "; they are not the first of the memory"
 	}
 	return f
@@ -87,7 +88,7 @@ func page(b []byte, size int, also string) Finding {
 func stuckLine(b []byte, k, idle int, also string) Finding {
 	f := Finding{Pattern: StuckAddress, Certain: true, Score: 0.97}
 	set, seen := lowValues(b, idle&7)
-	f.Says = fmt.Sprintf("blocks of %s come twice: address bit A%d has no effect", netlist.Count(1<<k, "byte"), k) + also
+	f.Says = fmt.Sprintf("blocks of %s come twice: address bit A%d has no effect", say.Count(1<<k, "byte"), k) + also
 	switch {
 	case k < 3 && !seen:
 		f.Where = fmt.Sprintf("A%d, value not known", k)
@@ -115,7 +116,7 @@ func lowValues(b []byte, low int) (set int, seen bool) {
 
 // throughLow is the header as seen with the address bits in low stuck at set.
 func throughLow(low, set int) []byte {
-	out, h := make([]byte, 8), header()
+	out, h := make([]byte, 8), edid.Header()
 	for a := range out {
 		out[a] = h[a&^low|set]
 	}

@@ -6,7 +6,8 @@ import (
 	"slices"
 	"strings"
 
-	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
+	"example.org/walkback/trace/panel/edid"
 )
 
 // Patterns of Compare. A read in which nobody answered gives AllOnes or AllZeros.
@@ -45,8 +46,18 @@ func Compare(a, b []byte, more ...[]byte) ([]Difference, Finding) {
 	c.diffs = differences(c.reads, c.n)
 	f := c.verdict()
 	f.Differ = c.diffs
-	if len(c.diffs) > 0 {
-		f.Repaired = majority(c.reads, c.n)
+	if len(c.diffs) == 0 {
+		return c.diffs, f
+	}
+	voted := majority(c.reads, c.n)
+	if right(voted) && 1+int(voted[126]) <= len(voted)/edid.BlockSize {
+		f.Repaired = voted
+	}
+	switch {
+	case voted != nil && (f.Repaired != nil || len(c.right) == 0):
+		f.Best = voted
+	case len(c.right) > 0:
+		f.Best = c.reads[c.right[0]]
 	}
 	return c.diffs, f
 }
@@ -75,16 +86,16 @@ func differences(reads [][]byte, n int) []Difference {
 	return list
 }
 
-// right tells whether header and sums of a read are right, of all blocks that the
+// right reports whether header and sums of a read are right, of all blocks that the
 // memory announces and the read has.
 func right(r []byte) bool {
-	return len(r) >= blockSize && bytes.HasPrefix(r, header()) && sums(r[:announced(r, len(r))])
+	return len(r) >= edid.BlockSize && bytes.HasPrefix(r, edid.Header()) && sums(r[:announced(r, len(r))])
 }
 
-// majority is the memory in which each byte is what more than half of three or
-// more reads say; nil where a byte is open, a block is missing or a sum is wrong.
+// majority is the memory in which each byte is what more than half of three or more
+// reads say; nil where a byte is open.
 func majority(reads [][]byte, n int) Image {
-	if len(reads) < 3 || n < blockSize {
+	if len(reads) < 3 {
 		return nil
 	}
 	out := make(Image, n)
@@ -98,9 +109,6 @@ func majority(reads [][]byte, n int) Image {
 		if votes[out[i]]*2 <= len(reads) {
 			return nil
 		}
-	}
-	if !right(out) || 1+int(out[126]) > n/blockSize {
-		return nil
 	}
 	return out
 }
@@ -129,11 +137,11 @@ func (c comparison) verdict() Finding {
 func (c comparison) alike() Finding {
 	if slices.ContainsFunc(c.reads, func(r []byte) bool { return len(r) != c.n }) {
 		return Finding{Pattern: Longer, Certain: true, Score: 1, Where: fmt.Sprintf("after byte 0x%02x", max(0, c.n-1)),
-			Says: fmt.Sprintf("the first %s are the same, then one read ends", netlist.Count(c.n, "byte")),
+			Says: fmt.Sprintf("the first %s are the same, then one read ends", say.Count(c.n, "byte")),
 			Next: []string{"read again with the same length"}}
 	}
 	f := Finding{Pattern: Same, Score: 0.8, Points: []string{"the memory, or a fault that is there in every read"}}
-	f.Says = fmt.Sprintf("%d reads of %s agree: what is wrong in them is in the memory or comes the same way each time", len(c.reads), netlist.Count(c.n, "byte"))
+	f.Says = fmt.Sprintf("%d reads of %s agree: what is wrong in them is in the memory or comes the same way each time", len(c.reads), say.Count(c.n, "byte"))
 	if len(c.reads) == 2 {
 		f.Score, f.Next = 0.6, []string{"a third read would make it surer"}
 	}
@@ -190,8 +198,8 @@ func (c comparison) moved(good, odd int) (Finding, bool) {
 	for k := 1; k < len(a); k++ {
 		if bytes.Equal(a[k:], b[:len(b)-k]) && bytes.Equal(a[:k], b[len(b)-k:]) {
 			f := described(Finding{Pattern: Shifted})
-			f.Pattern, f.Certain, f.Score, f.Where = Moves, true, 1, netlist.Count(k, "byte")
-			f.Says = c.whichRight() + fmt.Sprintf("read %d is read %d, started %s later: the address is not set before a read", odd+1, good+1, netlist.Count(k, "byte"))
+			f.Pattern, f.Certain, f.Score, f.Where = Moves, true, 1, say.Count(k, "byte")
+			f.Says = c.whichRight() + fmt.Sprintf("read %d is read %d, started %s later: the address is not set before a read", odd+1, good+1, say.Count(k, "byte"))
 			return f, true
 		}
 	}
@@ -280,7 +288,7 @@ func readNames(list []int) string {
 // noisy tells a weak cell from a weak line.
 func (c comparison) noisy() Finding {
 	f := Finding{Pattern: Noise, Score: 0.6, Where: fmt.Sprintf("first at byte 0x%02x", c.diffs[0].At)}
-	f.Says = c.whichRight() + fmt.Sprintf("%s differ between the reads", netlist.Count(len(c.diffs), "byte"))
+	f.Says = c.whichRight() + fmt.Sprintf("%s differ between the reads", say.Count(len(c.diffs), "byte"))
 	if len(c.diffs) == 1 {
 		f.Says = c.whichRight() + fmt.Sprintf("one byte differs between the reads, byte %d", c.diffs[0].At)
 	}

@@ -2,41 +2,13 @@ package rom
 
 import (
 	"bytes"
-	"encoding/binary"
-	"fmt"
-	"math/bits"
-	"slices"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
-	"example.org/walkback/netlist"
+	"example.org/walkback/trace/panel/edid"
 )
-
-func TestMovedStream(t *testing.T) {
-	each(t, func(t *testing.T, cells []byte) {
-		for _, by := range []int{-20, -9, -7, -3, -2, -1, 1, 2, 3, 5, 7, 9, 20} {
-			for _, fill := range []int{0, 1, around} {
-				read := restream(cells, by, fill)
-				got := first(t, read)
-				where := fmt.Sprintf("%s too many at the start", netlist.Count(by, "bit"))
-				if by < 0 {
-					where = fmt.Sprintf("%s lost at the start", netlist.Count(-by, "bit"))
-				}
-				if got.Pattern != ShiftedBits || !got.Certain || got.Where != where {
-					t.Errorf("%d, %d: %s", by, fill, names(Diagnose(read, nil)))
-				}
-				lost := (max(0, by) + 7) / 8
-				lead := bits.OnesCount32(binary.BigEndian.Uint32(read) >> (32 - max(0, by)))
-				if fill == around && lost > 1 && lead > 0 && lead < by {
-					lost = 0 // the end stands before the start
-				}
-				checkRepair(t, got, cells, len(cells)-lost)
-			}
-		}
-	})
-}
 
 // checkRepair wants the whole memory back, of which the first known bytes came
 // through: one lost byte follows from the sum, more do not.
@@ -70,44 +42,10 @@ func TestLateStart(t *testing.T) {
 // Eight bytes like the header near the end are not certain to be one.
 func TestHeaderNearTheEnd(t *testing.T) {
 	b := bytes.Repeat([]byte{0x41, 0x7C, 0x13}, 43)[:128]
-	copy(b[112:], header())
+	copy(b[112:], edid.Header())
 	for _, f := range Diagnose(b, nil) {
 		if f.Certain || len(f.Repaired) > 0 {
 			t.Errorf("%s (%s): certain %v, %d bytes", f.Pattern, f.Where, f.Certain, len(f.Repaired))
-		}
-	}
-}
-
-func TestReversedBytes(t *testing.T) {
-	each(t, func(t *testing.T, cells []byte) {
-		read := bytes.Clone(cells)
-		slices.Reverse(read)
-		list := Diagnose(read, nil)
-		if len(list) != 1 || list[0].Pattern != Reversed || !list[0].Certain || !bytes.Equal(list[0].Repaired, cells) {
-			t.Errorf("%s", names(list))
-		}
-		read[len(read)-60] ^= 4
-		if f := first(t, read); f.Pattern != Reversed || f.Certain || len(f.Repaired) > 0 {
-			t.Errorf("sum wrong: %s, certain %v", f.Pattern, f.Certain)
-		}
-	})
-}
-
-// A read of more than two blocks is mended whole or not at all.
-func TestLongReadIsMendedWhole(t *testing.T) {
-	for name, b := range usuals(t) {
-		if len(b) < 384 || b[126] < 2 {
-			continue
-		}
-		for _, f := range Diagnose(mapped(b, func(x byte) byte { return ^x }), nil) {
-			if f.Pattern != InvertedBits || !bytes.Equal(f.Repaired, b) {
-				t.Errorf("%s: %s, %d bytes", name, f.Pattern, len(f.Repaired))
-			}
-		}
-		for _, f := range Diagnose(restream(b, 3, 1), nil) {
-			if len(f.Repaired) > 0 {
-				t.Errorf("%s: %s, %d bytes", name, f.Pattern, len(f.Repaired))
-			}
 		}
 	}
 }

@@ -5,9 +5,9 @@ import (
 	"fmt"
 	"math/bits"
 
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/panel/dump"
-
-	"example.org/walkback/netlist"
+	"example.org/walkback/trace/panel/edid"
 )
 
 // notAnswered tells of bytes that got no acknowledge, or that a torn dump lacks.
@@ -23,7 +23,7 @@ func notAnswered(data, read []byte, missing []dump.Range) []Finding {
 	case len(missing) == 1 && missing[0].From == 0:
 		f.Says = fmt.Sprintf("the first %d of %d bytes are not in the read: the memory came late, or was not asked", gone, len(data))
 	default:
-		f.Says = fmt.Sprintf("%d of %d bytes are not in the read, in %s: the line is at its limit, or lines of the dump are lost", gone, len(data), netlist.Count(len(missing), "place"))
+		f.Says = fmt.Sprintf("%d of %d bytes are not in the read, in %s: the line is at its limit, or lines of the dump are lost", gone, len(data), say.Count(len(missing), "place"))
 	}
 	return []Finding{f}
 }
@@ -66,8 +66,8 @@ func constant(b []byte) []Finding {
 
 func shortRead(b []byte) Finding {
 	f := Finding{Pattern: ShortRead, Certain: true, Score: 0.6, Where: fmt.Sprintf("after byte %d", len(b)-1)}
-	f.Says = fmt.Sprintf("only %d bytes were read, a block has %d", len(b), blockSize)
-	if bytes.HasPrefix(b, header()) {
+	f.Says = fmt.Sprintf("only %d bytes were read, a block has %d", len(b), edid.BlockSize)
+	if bytes.HasPrefix(b, edid.Header()) {
 		f.Says += "; the header is right, so they are the start of the memory"
 	}
 	return f
@@ -77,12 +77,12 @@ func shortRead(b []byte) Finding {
 // A block of zeros can be honest padding: up to a descriptor and some (24 bytes)
 // it is not taken for certain.
 func halfRead(b []byte) []Finding {
-	from := tail(b[:blockSize])
+	from := tail(b[:edid.BlockSize])
 	known := min(from, 8)
-	if from < 1 || !bytes.Equal(b[:known], header()[:known]) {
+	if from < 1 || !bytes.Equal(b[:known], edid.Header()[:known]) {
 		return nil
 	}
-	value, run := b[blockSize-1], blockSize-from
+	value, run := b[edid.BlockSize-1], edid.BlockSize-from
 	f := Finding{Pattern: HalfRead, Score: 0.5, Where: fmt.Sprintf("from byte 0x%02x on", from)}
 	switch {
 	case value == 0xFF && run >= 8, value == 0 && run >= 24:
@@ -94,7 +94,7 @@ func halfRead(b []byte) []Finding {
 	return []Finding{f}
 }
 
-// oneValue tells whether all bytes are the same.
+// oneValue reports whether all bytes are the same.
 func oneValue(b []byte) bool { return tail(b) == 0 }
 
 // tail is where the last run of one value starts.
@@ -108,17 +108,17 @@ func tail(b []byte) int {
 
 // plainDamage is for bytes that no pattern explains.
 func plainDamage(b []byte) []Finding {
-	if len(b) < blockSize {
+	if len(b) < edid.BlockSize {
 		return nil
 	}
 	ones, zeros := 0, 0 // bits of the header that should be 1 and 0 but are not
-	for i, h := range header() {
+	for i, h := range edid.Header() {
 		ones += bits.OnesCount8(h &^ b[i])
 		zeros += bits.OnesCount8(b[i] &^ h)
 	}
 	switch {
-	case ones+zeros == 0 && sum(b[:blockSize]) != 0:
-		return []Finding{sumWrong(b[:blockSize], 0)}
+	case ones+zeros == 0 && edid.Sum(b[:edid.BlockSize]) != 0:
+		return []Finding{sumWrong(b[:edid.BlockSize], 0)}
 	case ones+zeros == 0:
 		return nil // odd, but no fault of a line: the decoder has a word on it
 	case ones+zeros <= 8:
@@ -130,8 +130,8 @@ func plainDamage(b []byte) []Finding {
 
 func headerHurt(b []byte, ones, zeros int) Finding {
 	f := Finding{Pattern: HeaderHurt, Score: 0.5, Where: "bytes 0 to 7"}
-	f.Says = fmt.Sprintf("the header is nearly right: %s read as 0 that should be 1, %s read as 1 that should be 0", netlist.Count(ones, "bit"), netlist.Count(zeros, "bit"))
-	mended := append(header(), b[8:]...)
+	f.Says = fmt.Sprintf("the header is nearly right: %s read as 0 that should be 1, %s read as 1 that should be 0", say.Count(ones, "bit"), say.Count(zeros, "bit"))
+	mended := append(edid.Header(), b[8:]...)
 	if whole(mended) {
 		f.Certain, f.Score, f.Repaired = true, 0.9, mended
 		f.Says += "; with the header put right the sum is right too"
@@ -142,7 +142,7 @@ func headerHurt(b []byte, ones, zeros int) Finding {
 // sumWrong tells by how much the sum is off, and whether one bit would do.
 func sumWrong(block []byte, n int) Finding {
 	f := Finding{Pattern: SumWrong, Certain: true, Score: 0.4, Where: fmt.Sprintf("block %d", n)}
-	s := sum(block)
+	s := edid.Sum(block)
 	f.Says = fmt.Sprintf("the header is right but the sum of block %d is 0x%02x and not 0: at least one bit is wrong", n, s)
 	if bits.OnesCount8(s) == 1 || bits.OnesCount8(-s) == 1 {
 		f.Says += "; a single bit would do it"
@@ -154,29 +154,29 @@ func sumWrong(block []byte, n int) Finding {
 // blocks follow (VESA E-EDID); without any, FF or a second copy is honest. Two equal extensions are honest too;
 // a second base block among them is not.
 func extensions(data []byte) []Finding {
-	want, have := int(data[126]), len(data)/blockSize-1
+	want, have := int(data[126]), len(data)/edid.BlockSize-1
 	if want > 0 && have == 0 {
 		return []Finding{{Pattern: NoExtension, Score: 0.3, Where: "from byte 0x80 on",
-			Says: fmt.Sprintf("the base block announces %s, and none was read", netlist.Count(want, "more block"))}}
+			Says: fmt.Sprintf("the base block announces %s, and none was read", say.Count(want, "more block"))}}
 	}
 	var list []Finding
 	for i := 1; i <= min(want, have); i++ {
-		block := data[i*blockSize : (i+1)*blockSize]
-		where := fmt.Sprintf("from byte 0x%02x on", i*blockSize+tail(block))
-		end := block[blockSize-1]
+		block := data[i*edid.BlockSize : (i+1)*edid.BlockSize]
+		where := fmt.Sprintf("from byte 0x%02x on", i*edid.BlockSize+tail(block))
+		end := block[edid.BlockSize-1]
 		switch {
-		case bytes.Equal(block, data[:blockSize]) && i == 1:
+		case bytes.Equal(block, data[:edid.BlockSize]) && i == 1:
 			list = append(list, Finding{Pattern: StuckAddress, Certain: true, Score: 0.95, Where: "A7 at 0",
 				Says: "block 1 is a copy of block 0, though an extension is announced: the memory has only 128 bytes or A7 does nothing"})
-		case i > 1 && bytes.Equal(data[i/2*chipSize:(i+1)*blockSize], data[:(i%2+1)*blockSize]):
+		case i > 1 && bytes.Equal(data[i/2*chipSize:(i+1)*edid.BlockSize], data[:(i%2+1)*edid.BlockSize]):
 			list = append(list, Finding{Pattern: Segment, Certain: true, Score: 0.9, Where: fmt.Sprintf("block %d", i),
 				Says: fmt.Sprintf("block %d is a copy of block %d: the segment pointer of E-DDC (address 0x30) had no effect", i, i%2)})
 		case end == 0 && oneValue(block):
 			// The sum of zeros is 0, but 0 is no tag of an extension (VESA E-EDID).
 			// Displays with such a block are sold, so the read is not to blame for certain.
 			list = append(list, Finding{Pattern: HalfRead, Score: 0.5, Where: where, Says: unread(i, where, 0)})
-		case sum(block) == 0:
-		case tail(block) <= blockSize-24 && (end == 0xFF || end == 0):
+		case edid.Sum(block) == 0:
+		case tail(block) <= edid.BlockSize-24 && (end == 0xFF || end == 0):
 			f := Finding{Pattern: HalfRead, Certain: true, Score: 0.9, Where: where}
 			if end == 0 { // an extension is padded with zeros, so its sum alone may be wrong
 				f.Certain, f.Score = false, 0.5

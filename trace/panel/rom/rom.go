@@ -16,37 +16,30 @@
 //
 // A clock that the chip loses or sees twice puts it out of step: it looks for the
 // acknowledge in a bit where nobody pulls the line low, takes that for the end,
-// lets go of the line, and the rest reads FF ("half-read"). A stream that is
-// moved as a whole by some bits ("shifted-bits") therefore arises in a reader
-// that does not follow the protocol, such as a recorded trace.
+// lets go of the line, and the rest reads FF ("half-read").
 //
 // One wire carries every bit of the address. A single address bit that does not
-// work is thus inside the chip or in the reader, never in the wiring. Bits in
-// the wrong order inside a byte come from the reader too.
+// work is thus inside the chip or in the reader, never in the wiring.
 //
 // Some faults look the same: an address bit A7 stuck at 1 in front of an empty
 // half reads all FF or all 00 ("all-ones", "all-zeros"); A7 stuck at 0 with no
 // extension announced is what a memory of 128 bytes shows, and such a memory read
-// as 256 with A6 stuck shows a page of 64 bytes ("repeated-page"); a byte moved down by one bit with a 0 in
-// front has the same header as a line that rises late ("slow-rise").
+// as 256 with A6 stuck shows a page of 64 bytes ("repeated-page").
 package rom
 
 import (
+	"bytes"
 	"cmp"
-	"encoding/hex"
 	"fmt"
 	"slices"
 
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/panel/dump"
-
-	"example.org/walkback/netlist"
+	"example.org/walkback/trace/panel/edid"
 )
 
 // Image is bytes that JSON shows as hex digits.
-type Image []byte
-
-// MarshalText writes the digits.
-func (m Image) MarshalText() ([]byte, error) { return []byte(hex.EncodeToString(m)), nil }
+type Image = edid.Hex
 
 // Finding is one pattern that the bytes show.
 type Finding struct {
@@ -60,6 +53,7 @@ type Finding struct {
 	Repaired Image    `json:"repaired,omitempty"`  // the bytes as they should have been, where that can be undone; whole blocks
 
 	Differ []Difference `json:"-"` // of Compare: the bytes that differ, which Text lists
+	Best   Image        `json:"-"` // of Compare: what to go on with, though it may have faults of its own; nil for none
 }
 
 // The patterns.
@@ -73,14 +67,7 @@ const (
 	ShortRead    = "short-read"
 	HalfRead     = "half-read"
 	Shifted      = "shifted"
-	ShiftedBits  = "shifted-bits"
-	MovedInByte  = "moved-in-byte"
 	SlowRise     = "slow-rise"
-	RotatedBits  = "rotated-bits"
-	MirroredBits = "mirrored-bits"
-	InvertedBits = "inverted-bits"
-	SwappedBytes = "swapped-bytes"
-	Reversed     = "reversed-bytes"
 	StuckData    = "stuck-data-line"
 	StuckAddress = "stuck-address-line"
 	RepeatedPage = "repeated-page"
@@ -91,9 +78,6 @@ const (
 	NoExtension  = "extension-not-read"
 )
 
-// blockSize is one block, in bytes (VESA E-EDID).
-const blockSize = 128
-
 // chipSize is what one chip holds at most before the segment pointer of E-DDC is
 // needed, in bytes.
 const chipSize = 256
@@ -101,9 +85,6 @@ const chipSize = 256
 // maxRevision is the highest revision of version 1 that is believed. VESA E-EDID
 // defines 1.0 to 1.4; displays with a higher one are sold too.
 const maxRevision = 7
-
-// header starts every identity memory (VESA E-EDID, base block, bytes 0 to 7).
-func header() []byte { return []byte{0, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0xFF, 0} }
 
 // Diagnose returns what the bytes show, the best fit first; nothing when they
 // are a whole memory. The bytes in missing were not answered.
@@ -116,7 +97,7 @@ func Diagnose(data []byte, missing []dump.Range) []Finding {
 		list := notAnswered(data, read, missing)
 		for _, f := range constant(read) {
 			f.Certain, f.Score = false, 0.9
-			f.Says = fmt.Sprintf("of the %s that were read ", netlist.Count(len(read), "byte")) + f.Says
+			f.Says = fmt.Sprintf("of the %s that were read ", say.Count(len(read), "byte")) + f.Says
 			list = append(list, f)
 		}
 		return finish(list)
@@ -124,7 +105,7 @@ func Diagnose(data []byte, missing []dump.Range) []Finding {
 	if list := constant(data); len(list) > 0 {
 		return finish(list)
 	}
-	if len(data) >= blockSize && honest(data[:blockSize]) {
+	if len(data) >= edid.BlockSize && honest(data[:edid.BlockSize]) {
 		return finish(extensions(data))
 	}
 	return finish(damaged(data))
@@ -134,15 +115,14 @@ func Diagnose(data []byte, missing []dump.Range) []Finding {
 func damaged(data []byte) []Finding {
 	var list []Finding
 	chip := data[:min(len(data), chipSize)]
-	if len(chip) < blockSize {
+	if len(chip) < edid.BlockSize {
 		list = append(list, shortRead(chip))
 	} else {
 		if len(chip) < chipSize {
-			chip = chip[:blockSize]
+			chip = chip[:edid.BlockSize]
 		}
-		list = append(list, reordered(data[:len(data)/blockSize*blockSize])...)
 		for _, look := range []func([]byte) []Finding{
-			stuckAddress, shifted, shiftedBits, halfRead, movedInByte, slowRise, stuckData,
+			stuckAddress, shifted, halfRead, slowRise, stuckData,
 		} {
 			list = append(list, look(chip)...)
 		}
@@ -160,8 +140,8 @@ func settled(list []Finding, size int) []Finding {
 	for i, f := range list {
 		if len(f.Repaired) < announced(f.Repaired, size) {
 			list[i].Repaired = nil
-		} else if more := 1 + int(f.Repaired[126]) - len(f.Repaired)/blockSize; more > 0 {
-			list[i].Says += fmt.Sprintf("; %s announced behind it, not in the read", netlist.Count(more, "more block"))
+		} else if more := 1 + int(f.Repaired[126]) - len(f.Repaired)/edid.BlockSize; more > 0 {
+			list[i].Says += fmt.Sprintf("; %s announced behind it, not in the read", say.Count(more, "more block"))
 		}
 		explained = explained || f.Certain && f.Score == 1
 	}
@@ -171,10 +151,10 @@ func settled(list []Finding, size int) []Finding {
 // announced is how many bytes of the memory a read of size bytes should have: the
 // base block and the blocks that its byte 126 counts (VESA E-EDID).
 func announced(b []byte, size int) int {
-	if len(b) < blockSize {
-		return blockSize
+	if len(b) < edid.BlockSize {
+		return edid.BlockSize
 	}
-	return max(1, min(1+int(b[126]), size/blockSize)) * blockSize
+	return max(1, min(1+int(b[126]), size/edid.BlockSize)) * edid.BlockSize
 }
 
 // restored is the memory out of a stream that lost some of it: b from address 0
@@ -185,7 +165,7 @@ func restored(b []byte, known int, says string) (Image, string) {
 	need := announced(b, len(b))
 	b = slices.Clone(b[:min(need, len(b))])
 	if known == need-1 && len(b) == need {
-		b[known] = -sum(b[need-blockSize : known])
+		b[known] = -edid.Sum(b[need-edid.BlockSize : known])
 		says += "; the last byte is computed from the sum"
 		known++
 	}
@@ -195,10 +175,10 @@ func restored(b []byte, known int, says string) (Image, string) {
 	return b, says
 }
 
-// sums tells whether the sums of all blocks are 0.
+// sums reports whether the sums of all blocks are 0.
 func sums(b []byte) bool {
-	for block := range slices.Chunk(b, blockSize) {
-		if sum(block) != 0 {
+	for block := range slices.Chunk(b, edid.BlockSize) {
+		if edid.Sum(block) != 0 {
 			return false
 		}
 	}
@@ -231,37 +211,23 @@ func answered(data []byte, missing []dump.Range) []byte {
 	return read
 }
 
-// sum is the sum of the bytes modulo 256; 0 for a sound block (VESA E-EDID).
-func sum(b []byte) byte {
-	var s byte
-	for _, x := range b {
-		s += x
-	}
-	return s
-}
-
-// whole tells whether a block of 128 bytes can only be a base block: header, sum,
+// whole reports whether a block of 128 bytes can only be a base block: header, sum,
 // version 1.0 to 1.7, and three letters of a maker (VESA E-EDID, bytes 0 to 19).
-func whole(b []byte) bool { return named(b) && sum(b[:blockSize]) == 0 }
+func whole(b []byte) bool { return named(b) && edid.Sum(b[:edid.BlockSize]) == 0 }
 
 // honest tells a whole block from bytes whose sum is right by chance: no block
 // ends in eight FF, for byte 126 would announce 255 more, and none repeats itself,
 // for the header comes once.
 func honest(b []byte) bool {
-	ending := b[blockSize-1] == 0xFF && tail(b) <= blockSize-8
+	ending := b[edid.BlockSize-1] == 0xFF && tail(b) <= edid.BlockSize-8
 	return whole(b) && !ending && idleBits(b) == 0
 }
 
 // named is whole without the sum.
 func named(b []byte) bool {
-	if len(b) < blockSize || !slices.Equal(b[:8], header()) || b[18] != 1 || b[19] > maxRevision || b[8]&0x80 != 0 {
+	if len(b) < edid.BlockSize || !bytes.HasPrefix(b, edid.Header()) || b[18] != 1 || b[19] > maxRevision {
 		return false
 	}
-	id := int(b[8])<<8 | int(b[9])
-	for _, letter := range []int{id >> 10 & 31, id >> 5 & 31, id & 31} {
-		if letter < 1 || letter > 26 {
-			return false
-		}
-	}
-	return true
+	_, ok := edid.MakerOf(b)
+	return ok
 }

@@ -82,29 +82,3 @@ func (c *chip) sample(wire []int, n int) []byte {
 	}
 	return out
 }
-
-// restream moves the bits of a whole read by a number of clocks, as a trace does
-// that was decoded from the wrong edge. Where nothing is left of the stream stands
-// fill: 0, 1 for the line at rest, or around for the stream's own other end.
-func restream(b []byte, by, fill int) []byte {
-	var stream []byte
-	for _, x := range b {
-		for k := 7; k >= 0; k-- {
-			stream = append(stream, x>>k&1)
-		}
-	}
-	out := make([]byte, len(b))
-	for i := range stream {
-		bit, from := byte(fill), i-by
-		if fill == around {
-			from = (from + len(stream)) % len(stream)
-		}
-		if from >= 0 && from < len(stream) {
-			bit = stream[from]
-		}
-		out[i/8] |= bit << (7 - i%8)
-	}
-	return out
-}
-
-const around = 2

@@ -62,26 +62,16 @@ func described(f Finding) Finding {
 			"read again, twice: a start that moves from read to read is the address that is not taken",
 			scope + "the first byte after the chip address, and its acknowledge",
 		}
-	case ShiftedBits, MovedInByte, SlowRise:
+	case SlowRise:
 		f.Points = []string{
 			"the bus is too fast for its pull-up: a long cable, a weak or wrong resistor, a protection diode that leaks or adds capacitance",
 			"a level shifter between board and panel",
 			"ringing on the clock: a broken ground in the cable",
-			"the reader: its own timing, or a trace that was decoded from the wrong edge",
 		}
 		f.Next = []string{
 			"read again at a tenth of the clock: a wire fault goes away, a reader fault stays",
 			scope + "rise of data and clock from 30 % to 70 %: at most 1000 ns at 100 kHz, 300 ns at 400 kHz",
 			ohms + "the pull-ups of data and clock: the same value on both lines",
-		}
-	case RotatedBits, MirroredBits, InvertedBits, SwappedBytes, Reversed:
-		f.Points = []string{
-			"the reader or the program that wrote the file: no wire does this",
-			"a memory that was written by a tool with this fault",
-		}
-		f.Next = []string{
-			"read again with another tool; the repaired bytes can be decoded meanwhile",
-			"the same in every tool: the memory was written so; keep this read before anything is written",
 		}
 	case StuckData:
 		f.Points = []string{

@@ -12,8 +12,6 @@ for f in 4524225C4E1F 739DB2CFE9C4 full; do
 	xxd -g1 -u $f.bin > $f.xxd-g1
 	xxd -p $f.bin > $f.xxd-p
 	xxd -i $f.bin > $f.xxd-i
-	xxd -b $f.bin > $f.xxd-b
-	objcopy -I binary -O ihex $f.bin $f.ihex
 	hexdump -C $f.bin > $f.hexdump-C
 	od -A x -t x1 $f.bin > $f.od-x
 	od -t x1 $f.bin > $f.od-o
