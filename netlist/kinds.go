@@ -76,8 +76,9 @@ type Kind struct {
 	Proof string
 
 	// What it does with current.
-	Acts  Acting
-	Draws float64 // A that each supply pin takes when the part has no attribute "draws"
+	Acts   string  // the word by which package predict makes its devices; empty when passes, logic and rules tell all
+	Starts float64 // V at which its supply pins let it work, when that is less than their share of the level
+	Draws  float64 // A that each supply pin takes when the part has no attribute "draws"
 
 	// What sets a kind apart in the walk and at the bench.
 	EitherWay bool   // written either way round: energy has no one direction in it
@@ -87,20 +88,6 @@ type Kind struct {
 	Victim    bool   // fails because of something else, which must be sought first
 	ToGround  string // how it spoils a net when its other end is ground; empty for a short
 }
-
-// Acting is how a kind shapes currents beyond what its passes, logic and rules
-// tell.
-type Acting uint8
-
-// The ways to act.
-const (
-	Passive  Acting = iota
-	Supplies        // an ideal source with a current limit
-	Lowers          // a regulator: takes power from in, gives a lower rail
-	Raises          // a boost converter with its sinks
-	Shines          // strings of diodes
-	Clamps          // conducts above its stand-off voltage and below ground
-)
 
 // Bearing tells whether a value declared for the net on one side of a part
 // holds on the other side too.

@@ -77,7 +77,7 @@ var (
 // the diagram and the format reference all read it.
 var Kinds = []Kind{
 	{
-		Name: "supply", Rate: 0.05, Acts: Supplies, Summary: "where a rail comes from, the end of every walk", Example: "supply PS1 -> VMAIN limit=8A",
+		Name: "supply", Rate: 0.05, Acts: "supply", Summary: "where a rail comes from, the end of every walk", Example: "supply PS1 -> VMAIN limit=8A",
 		Letters: []string{"PS", "BT", "J", "X", "P", "G"}, Form: OutForm,
 		Pins:   []Pin{{Name: "out", Doc: "the rail", Drag: "its own output shorted"}},
 		Attrs:  []Attr{{Name: "limit", Unit: Ampere, Doc: "current it can give"}, givesAttr},
@@ -164,7 +164,7 @@ var Kinds = []Kind{
 		Proof: "diode mode across it both ways with all power out; where it reads low both ways, lift one end",
 	},
 	{
-		Name: "clamp", Rate: 0.0029, Acts: Clamps, Summary: "protection diode from a line to ground", Example: "clamp D9 ID_CLK_J -> GND volts=5V",
+		Name: "clamp", Rate: 0.0029, Acts: "clamp", Summary: "protection diode from a line to ground", Example: "clamp D9 ID_CLK_J -> GND volts=5V",
 		Letters: []string{"D", "CR", "VR", "RV", "E"},
 		Pins: []Pin{
 			{Name: "a", Many: true, Doc: "the line", Drag: "shorted or leaky after a surge, it holds the line at ground"},
@@ -198,7 +198,7 @@ var Kinds = []Kind{
 		Proof:  supplyProof,
 	},
 	{
-		Name: "regulator", Rate: 0.017, Acts: Lowers, Summary: "makes a rail from a higher one", Example: "regulator U2 in=VMAIN out=V3 en=PWR_OK gnd=GND",
+		Name: "regulator", Rate: 0.017, Acts: "regulator", Summary: "makes a rail from a higher one", Example: "regulator U2 in=VMAIN out=V3 en=PWR_OK gnd=GND",
 		Letters: []string{"U", "VR"}, Form: NamedForm,
 		Pins: []Pin{
 			{Name: "in", Need: Supply, Many: true, Doc: "input", Drag: "its input shorted inside"}, {Name: "out", Doc: "output", Drag: "its output shorted inside"},
@@ -208,7 +208,7 @@ var Kinds = []Kind{
 		Proof: supplyProof,
 	},
 	{
-		Name: "boost", Rate: 0.033, Acts: Raises, Draws: 5e-3, Summary: "step-up converter of the backlight, its coil and diode drawn apart", Example: "boost U9 in=VBL_SW lx=BL_LX out=VBL en=BL_EN dim=BL_PWM sink=K1..K4 fb=BL_FB gnd=GND",
+		Name: "boost", Rate: 0.033, Acts: "boost", Starts: 2.5, Draws: 5e-3, Summary: "step-up converter of the backlight, its coil and diode drawn apart", Example: "boost U9 in=VBL_SW lx=BL_LX out=VBL en=BL_EN dim=BL_PWM sink=K1..K4 fb=BL_FB gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm,
 		Pins: []Pin{
 			{Name: "in", Need: Supply, Many: true, Doc: "supply", Drag: "its supply pin shorted inside"},
@@ -229,7 +229,7 @@ var Kinds = []Kind{
 		Proof:  "supply, enable and dimming read right, coil and diode conduct, the output has no short, and still it does not switch",
 	},
 	{
-		Name: "leds", Rate: 0.0033, Acts: Shines, Summary: "LED strings of a backlight with a common anode", Example: "leds DS1 VBL_P -> P_K1..P_K4 series=10 vf=3.1V",
+		Name: "leds", Rate: 0.0033, Acts: "leds", Summary: "LED strings of a backlight with a common anode", Example: "leds DS1 VBL_P -> P_K1..P_K4 series=10 vf=3.1V",
 		Letters: []string{"DS", "D"}, InPanel: true,
 		Pins: []Pin{
 			{Name: "a", Need: Supply, Doc: "common anode", Drag: "a string shorted to its frame"}, {Name: "k", Need: Return, At: Low, Many: true, AnyOf: true, Doc: "cathode of each string; one lit string is some light", Drag: "a string shorted to its frame"},

@@ -88,14 +88,14 @@ func runNarrow(cmd *cobra.Command, args []string, o narrowOpts) error {
 	if err := c.p.Contradiction(c.state); err != nil {
 		return simulationError(cmd, b, err)
 	}
-	readings, err := readings(cmd, c.p.Model, c.state.Setting, args[1:], o.from)
+	readings, err := readings(cmd, c.p.Simulator, c.state.Setting, args[1:], o.from)
 	if err != nil {
 		return err
 	}
 	if len(readings) == 0 {
 		return noReading(b)
 	}
-	r, err := suspects.Narrow(c.p.Model, readings, suspects.Options{History: o.history})
+	r, err := suspects.Narrow(c.p.Simulator, readings, suspects.Options{History: o.history})
 	if err != nil {
 		return err
 	}
@@ -109,7 +109,7 @@ func runNarrow(cmd *cobra.Command, args []string, o narrowOpts) error {
 }
 
 // readings reads the file first, then the arguments.
-func readings(cmd *cobra.Command, m *predict.Model, s netlist.Setting, args []string, from string) ([]suspects.Reading, error) {
+func readings(cmd *cobra.Command, m *predict.Simulator, s netlist.Setting, args []string, from string) ([]suspects.Reading, error) {
 	var list []suspects.Reading
 	if from != "" {
 		name, text, err := readingsFile(cmd, from)

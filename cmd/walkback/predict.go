@@ -247,11 +247,11 @@ func writeDictionary(out io.Writer, p *predict.Predictor, o predictOpts) error {
 	d := p.Dictionary()
 	switch {
 	case o.json:
-		return d.WriteJSON(out, p.Model)
+		return d.WriteJSON(out, p.Simulator)
 	case o.csv:
-		return d.WriteCSV(out, p.Model)
+		return d.WriteCSV(out, p.Simulator)
 	}
-	if err := d.WriteText(out, p.Model); err != nil {
+	if err := d.WriteText(out, p.Simulator); err != nil {
 		return err
 	}
 	return writeCaution(out)

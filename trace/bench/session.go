@@ -67,7 +67,7 @@ type Session struct {
 
 	n       *suspects.Narrower
 	d       *predict.Dictionary
-	m       *predict.Model
+	m       *predict.Simulator
 	b       *netlist.Board
 	costs   order.Costs
 	history []string

@@ -40,7 +40,7 @@ type Options struct {
 // Plan is a decision tree with its cost.
 type Plan struct {
 	Board    *netlist.Board
-	Model    *predict.Model
+	Model    *predict.Simulator
 	Readings []suspects.Reading
 	Order    string
 	Dict     *predict.Dictionary
@@ -152,7 +152,7 @@ func (p *Plan) problem(readings []suspects.Reading, o Options) *sequence.Problem
 }
 
 // nearest takes a probe to the state among the distinct ones that shows the same.
-func nearest(m *predict.Model, x netlist.Probe) netlist.Probe {
+func nearest(m *predict.Simulator, x netlist.Probe) netlist.Probe {
 	if !x.Cold() {
 		x.State = m.Same(x.State)
 	}

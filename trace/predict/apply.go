@@ -32,12 +32,26 @@ func (s *sim) factor(part netlist.PartID, does netlist.Effect) float64 {
 	return x
 }
 
-// apply puts a fault into the circuit.
+// apply puts a fault into the circuit: a device in its own way, all else by what
+// the table of kinds says that the fault does.
 func (s *sim) apply(f Fault) {
-	m := s.m
-	p := &m.Board.Parts[f.Part]
 	s.faults = append(s.faults, f)
-	units := m.units[m.unitOf[f.Part]:m.unitOf[f.Part+1]]
+	taken := false
+	for _, i := range s.m.of[f.Part] {
+		taken = s.m.devices[i].fail(s, f) || taken
+	}
+	if !taken {
+		s.spoil(f)
+	}
+	for _, i := range s.m.wakes[f.Part] {
+		s.wake(i)
+	}
+}
+
+// spoil does what a fault does to branches.
+func (s *sim) spoil(f Fault) {
+	m, p := s.m, &s.m.Board.Parts[f.Part]
+	units := m.channels(f.Part)
 	if f.Unit != netlist.None && f.Mode.Per == netlist.PerChannel {
 		units = units[f.Unit : f.Unit+1]
 	}
@@ -56,38 +70,24 @@ func (s *sim) apply(f Fault) {
 	case netlist.Joins:
 		for _, u := range units {
 			l := circuit.Conductor(f.Mode.Value)
-			if old := m.rest[u.main]; old != nil && len(p.Kind.Passes) > 0 && p.Kind.Passes[0].Control == "" && m.farads[u.main] == 0 {
+			if old := m.rest[u.main]; old != nil && len(p.Kind.Passes) > 0 {
 				l = old.Plus(l.Slope(0))
 			}
 			s.force(u.main, l)
 		}
 	case netlist.Scales:
 		for _, u := range units {
-			if l := m.rest[u.main]; l != nil && l.Segments() == 1 && p.Kind.Passes[0].Control == "" {
+			if l := m.rest[u.main]; l != nil && l.Segments() == 1 {
 				s.force(u.main, circuit.Conductor(f.Mode.Value/l.Slope(0)))
-			}
-		}
-	case netlist.Darkens:
-		for _, u := range units {
-			s.force(u.main, m.stringLaw(p, f.Mode.Value))
-		}
-	case netlist.Frees:
-		if f.Mode.Per == netlist.PerChannel {
-			for _, u := range units {
-				s.force(u.main, circuit.Conductor(sinkOffOhms))
 			}
 		}
 	case netlist.Grounds, netlist.Bridges, netlist.LeaksGate:
 		for _, j := range m.joints {
-			if j.part == f.Part && j.effect == f.Mode.Does && (j.unit == f.Unit || f.Unit == netlist.None) && (f.Mode.Pin == "" || f.Mode.Per != netlist.PerPart || m.reaches(j.branch, m.groundedNode(p, f.Mode, 0))) {
+			if j.part == f.Part && j.effect == f.Mode.Does && (j.unit == f.Unit || f.Unit == netlist.None) &&
+				(f.Mode.Pin == "" || f.Mode.Per != netlist.PerPart || m.reaches(j.branch, m.groundedNode(f.Part, p, f.Mode, 0))) {
 				s.force(j.branch, circuit.Conductor(f.Mode.Value))
 				s.bridged = append(s.bridged, j.branch)
 			}
-		}
-	}
-	for i := range m.devices {
-		if d := &m.devices[i]; d.part == f.Part || d.kind == readDevice && d.from == f.Part {
-			s.wake(int32(i))
 		}
 	}
 }

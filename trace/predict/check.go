@@ -38,17 +38,17 @@ func (e *ContradictionError) Error() string {
 // file are taken to contradict each other.
 const backfeed = 1.0
 
-// Contradiction tells whether sources fight on the healthy board in a state: one
+// Contradiction reports whether sources fight on the healthy board in a state: one
 // at its current limit, or one that another feeds. The error is a
 // *ContradictionError or ErrUnsolved.
-func (m *Model) Contradiction(st State) error {
+func (m *Simulator) Contradiction(st State) error {
 	s := m.base(st)
 	if s.failed {
 		return ErrUnsolved
 	}
-	for i := range m.devices {
-		d := &m.devices[i]
-		if d.kind != supplyDevice && d.kind != regulatorDevice || len(s.unsteady) > 0 {
+	for _, i := range m.sources {
+		d, ok := m.devices[i].(*source)
+		if !ok || len(s.unsteady) > 0 {
 			continue
 		}
 		amps, limit := 0.0, false
@@ -71,10 +71,10 @@ func (m *Model) Contradiction(st State) error {
 	return nil
 }
 
-// Simulates tells whether a board can be simulated in a state: every source has a
+// Simulates reports whether a board can be simulated in a state: every source has a
 // level, and none fight. The error is a *ContradictionError, or says what is
 // missing.
-func (m *Model) Simulates(st State) error {
+func (m *Simulator) Simulates(st State) error {
 	if len(m.Unknown) > 0 {
 		return fmt.Errorf("nothing tells what %s gives", m.Board.Parts[m.Unknown[0]].Name)
 	}
@@ -84,7 +84,6 @@ func (m *Model) Simulates(st State) error {
 // along names the parts that carry at least some current, from a node on.
 func (m *Model) along(s *sim, from int32, least float64) []string {
 	var names []string
-	owner := m.owners()
 	seen, queue := map[int32]bool{from: true}, []int32{from}
 	add := func(id netlist.PartID) {
 		if name := m.Board.Parts[id].Name; len(names) == 0 || names[len(names)-1] != name {
@@ -95,38 +94,24 @@ func (m *Model) along(s *sim, from int32, least float64) []string {
 		n := queue[0]
 		queue = queue[1:]
 		if h := m.holder[n]; h >= 0 {
-			add(m.devices[h].part)
+			add(m.sights[h].part)
 		}
 		if n == 0 {
 			continue
 		}
 		for _, b := range s.At(n) {
-			if math.Abs(s.Current(b)) < least || owner[b] < 0 {
+			if math.Abs(s.Current(b)) < least || !m.isUnit(b) {
 				continue
 			}
 			o := s.Other(b, n)
 			if !seen[o] {
 				seen[o] = true
-				add(netlist.PartID(owner[b]))
+				add(m.owner[b])
 				queue = append(queue, o)
 			}
 		}
 	}
 	return names
-}
-
-// owners tells which part the main branch of each unit belongs to; -1 for others.
-func (m *Model) owners() []int32 {
-	owner := make([]int32, len(m.branches))
-	for b := range owner {
-		owner[b] = -1
-	}
-	for id := range m.Board.Parts {
-		for _, u := range m.units[m.unitOf[id]:m.unitOf[id+1]] {
-			owner[u.main] = int32(id)
-		}
-	}
-	return owner
 }
 
 // mostStates bounds the settings that Check simulates.

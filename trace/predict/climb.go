@@ -19,7 +19,7 @@ type Climb struct {
 	Rungs []Rung
 	Color bool // mark where the board stops by colour too
 	Seen  []netlist.Observation
-	// Height is set when there are observations; Healthy tells whether the healthy
+	// Height is set when there are observations; Healthy reports whether the healthy
 	// board agrees with them too.
 	Height  *Height
 	Healthy bool

@@ -54,7 +54,7 @@ const sweeps = 4
 // leave no room for it.
 const ruledOut = 0.8
 
-func (m *Model) calibrate() {
+func (m *Model) calibrate(sv *circuit.Solver) {
 	c := circuit.New(m.net)
 	m.coldInto(c, true)
 	ohms := make([]float64, m.nodes)
@@ -66,7 +66,7 @@ func (m *Model) calibrate() {
 				continue
 			}
 			node := int32(i) + 1
-			m.s.Resistances(c, []int32{node}, ohms)
+			sv.Resistances(c, []int32{node}, ohms)
 			z := ohms[node]
 			add := 1/n.Cold.Value - 1/z
 			if m.cal.shunt[node]+add < 0 {
@@ -82,7 +82,7 @@ func (m *Model) calibrate() {
 	for range sweeps {
 		for i := range m.Board.Nets {
 			if b := m.cal.branch[i+1]; b >= 0 {
-				m.cold[b] = m.explain(c, int32(i)+1, b)
+				m.cold[b] = m.explain(sv, c, int32(i)+1, b)
 				c.Law[b] = m.cold[b]
 			}
 		}
@@ -91,7 +91,7 @@ func (m *Model) calibrate() {
 		if m.cal.branch[i+1] < 0 {
 			continue
 		}
-		if v, want := m.diode(c, int32(i)+1), m.Board.Nets[i].Diode.Value; v < ruledOut*want {
+		if v, want := diode(sv, c, int32(i)+1), m.Board.Nets[i].Diode.Value; v < ruledOut*want {
 			m.cal.mistakes = append(m.cal.mistakes, mistake{netlist.NetID(i), true, want, v})
 		}
 	}
@@ -99,11 +99,11 @@ func (m *Model) calibrate() {
 
 // explain returns the junction that makes a node read what was measured in diode
 // mode, or nil when the parts in the file take all of the meter's current.
-func (m *Model) explain(c *circuit.Circuit, node, b int32) *circuit.Law {
+func (m *Model) explain(sv *circuit.Solver, c *circuit.Circuit, node, b int32) *circuit.Law {
 	c.Law[b] = nil
 	want := m.Board.Nets[node-1].Diode.Value
 	c.Held[node], c.V[node] = true, -want
-	ok := m.s.Solve(c, m.neighbouring(c, node))
+	ok := sv.Solve(c, m.neighbouring(c, node))
 	rest := -c.Leaving(node)
 	c.Held[node] = false
 	clear(c.V)
@@ -143,19 +143,19 @@ func (m *Model) coldInto(c *circuit.Circuit, unplug bool) {
 }
 
 // diode returns what a meter in diode mode shows at a node, in V; +Inf for open.
-func (m *Model) diode(c *circuit.Circuit, node int32) float64 {
+func diode(sv *circuit.Solver, c *circuit.Circuit, node int32) float64 {
 	c.Inject[node] -= testAmps
-	ok := m.s.Solve(c, []int32{node})
+	ok := sv.Solve(c, []int32{node})
 	c.Inject[node] += testAmps
 	v := c.V[node]
-	for _, n := range m.s.Region() {
+	for _, n := range sv.Region() {
 		c.V[n] = 0
 	}
 	return shown(v, ok)
 }
 
 // coldOf returns the healthy board with all power out, solved once.
-func (m *Model) coldOf(unplug bool) *coldBase {
+func (m *Simulator) coldOf(unplug bool) *coldBase {
 	k := 0
 	if unplug {
 		k = 1
@@ -184,10 +184,7 @@ type Cold struct {
 
 // Cold simulates a hypothesis with all power out. Readings are found when they
 // are asked for, until the next call of Cold.
-func (m *Model) Cold(unplug bool, h Hypothesis) *Cold {
-	if m.coldSim == nil {
-		m.coldSim = m.newSim()
-	}
+func (m *Simulator) Cold(unplug bool, h Hypothesis) *Cold {
 	s, base := m.coldSim, m.coldOf(unplug)
 	s.copySim(m.blank)
 	copy(s.Law, base.Law)
@@ -200,7 +197,7 @@ func (m *Model) Cold(unplug bool, h Hypothesis) *Cold {
 		s.open(x.Part)
 	}
 	s.rest()
-	return &Cold{unplug, h, m, base.inverse.Change(&s.Circuit)}
+	return &Cold{unplug, h, m.Model, base.inverse.Change(&s.Circuit)}
 }
 
 // applyCold puts a fault into the circuit with all power out. A contact that is

@@ -37,7 +37,7 @@ func csvReading(r Reading) []string {
 }
 
 // WriteCSV prints reports of one board as a table, a row a reading. The last
-// column tells whether it differs from the healthy board in the same state; it
+// column reports whether it differs from the healthy board in the same state; it
 // is empty where that board is not among the reports.
 func WriteCSV(out io.Writer, list []*Report, pick *Pick) error {
 	w := csv.NewWriter(out)
@@ -97,7 +97,7 @@ func (r *Report) csv(list []*Report, pick *Pick) [][]string {
 
 // WriteCSV prints a dictionary as a table, a row a sign; a fault that no probe
 // sees has one row.
-func (d *Dictionary) WriteCSV(out io.Writer, m *Model) error {
+func (d *Dictionary) WriteCSV(out io.Writer, m *Simulator) error {
 	b, s, of := m.Board, m.Signatures(d), d.groupOf()
 	rows := [][]string{{"fault", "failures_per_million_hours", "group", "detected", "method", "at", "state", "panel", "healthy", "shows"}}
 	for i, name := range d.Names {

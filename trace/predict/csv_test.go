@@ -74,7 +74,7 @@ func TestDictionaryCSVHasEveryFault(t *testing.T) {
 	p := demo(t, "teasel14")
 	d := p.Dictionary()
 	seen := map[string]int{}
-	for _, r := range table(t, text(t, func(w io.Writer) error { return d.WriteCSV(w, p.Model) })) {
+	for _, r := range table(t, text(t, func(w io.Writer) error { return d.WriteCSV(w, p.Simulator) })) {
 		seen[r["fault"]]++
 		if (r["detected"] == "yes") != (r["method"] != "") || r["method"] != "" && r["shows"] == r["healthy"] {
 			t.Error(r)

@@ -39,7 +39,7 @@ type Group struct {
 	Weight   float64
 }
 
-// Reachable tells whether a probe can land on a net: some part of the board
+// Reachable reports whether a probe can land on a net: some part of the board
 // itself is on it, no contact or conductor alone, and nothing inside the panel.
 func Reachable(b *netlist.Board, n netlist.NetID) bool {
 	if b.Nets[n].Ground {
@@ -246,7 +246,7 @@ const mostWork = 500_000_000
 // ErrTooLarge means that a board has too many faults and probes for a dictionary.
 var ErrTooLarge = errors.New("the board is too large for a dictionary of all its faults")
 
-// Fits tells whether a dictionary of the board is of a size that can be made; the
+// Fits reports whether a dictionary of the board is of a size that can be made; the
 // error wraps ErrTooLarge.
 func (m *Model) Fits() error {
 	faults := len(m.AllFaults())
@@ -259,7 +259,7 @@ func (m *Model) Fits() error {
 
 // Dictionary simulates every single fault with its consequences, in every state
 // that differs from another and with all power out, and sorts what the probes show.
-func (m *Model) Dictionary() *Dictionary {
+func (m *Simulator) Dictionary() *Dictionary {
 	d := &Dictionary{}
 	list := m.AllFaults()
 	states := m.Distinct()

@@ -12,7 +12,7 @@ import (
 // bench is a small board with power on.
 type bench struct {
 	t *testing.T
-	m *Model
+	m *Simulator
 	r *Run
 }
 

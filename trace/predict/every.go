@@ -10,17 +10,17 @@ import (
 // same, whatever has failed, because no rule can tell them apart: when all rules
 // ask for power=run only, sleep and off are one class. The first state of the
 // first class is the usual one.
-func (m *Model) Distinct() []State {
-	if m.distinct == nil {
-		seen := map[string]bool{}
-		for st := range States(m.Board) {
-			if key := m.told(st.Setting); !seen[key] {
-				seen[key] = true
-				m.distinct = append(m.distinct, st)
-			}
+func (m *Model) Distinct() []State { return m.distinct() }
+
+func (m *Model) classes() (list []State) {
+	seen := map[string]bool{}
+	for st := range States(m.Board) {
+		if key := m.told(st.Setting); !seen[key] {
+			seen[key] = true
+			list = append(list, st)
 		}
 	}
-	return m.distinct
+	return list
 }
 
 // Same returns the state of Distinct in which the board does the same as in st.
@@ -127,7 +127,7 @@ func stateTruth(e *netlist.Expr, set netlist.Setting) (truth, ok bool) {
 // in all Distinct states, the usual one first, and then the board with all power
 // out. What is given is valid until the function returns; i is the fault's place
 // in the list, -1 for the healthy board, which comes first.
-func (m *Model) Every(list []Fault, hot func(i int, r *Run), cold func(i int, c *Cold)) {
+func (m *Simulator) Every(list []Fault, hot func(i int, r *Run), cold func(i int, c *Cold)) {
 	states := m.Distinct()
 	r := &Run{s: m.work}
 	for i := -1; i < len(list); i++ {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"example.org/walkback/netlist"
@@ -25,7 +26,7 @@ func (m *Model) faultUnits(id netlist.PartID, f *netlist.Fault) []int {
 	var list []int
 	switch f.Per {
 	case netlist.PerPart:
-		if f.Does == netlist.Grounds && m.groundedNode(p, f, 0) <= 0 {
+		if f.Does == netlist.Grounds && m.groundedNode(id, p, f, 0) <= 0 {
 			return nil
 		}
 		return []int{netlist.None}
@@ -56,7 +57,7 @@ func (m *Model) faultUnits(id netlist.PartID, f *netlist.Fault) []int {
 	return list
 }
 
-// concerns tells whether a fault of pins can befall a connection.
+// concerns reports whether a fault of pins can befall a connection.
 func (m *Model) concerns(id netlist.PartID, p *netlist.Part, f *netlist.Fault, conn int) bool {
 	c := p.Conns[conn]
 	switch f.Per {
@@ -71,7 +72,7 @@ func (m *Model) concerns(id netlist.PartID, p *netlist.Part, f *netlist.Fault, c
 	return false
 }
 
-// listensTo tells whether a part takes notice of a connection: an input of a
+// listensTo reports whether a part takes notice of a connection: an input of a
 // gate, a control, a net in a condition, a line that is read.
 func (m *Model) listensTo(p *netlist.Part, c netlist.Conn) bool {
 	switch name := p.Pin(c).Name; {
@@ -98,19 +99,45 @@ func (m *Model) listensTo(p *netlist.Part, c netlist.Conn) bool {
 }
 
 // groundedNode returns the node that a fault joins to ground.
-func (m *Model) groundedNode(p *netlist.Part, f *netlist.Fault, unit int) int32 {
+func (m *Model) groundedNode(id netlist.PartID, p *netlist.Part, f *netlist.Fault, unit int) int32 {
 	if f.Per == netlist.PerPart {
 		if n := m.pin(p, f.Pin); n >= 0 {
 			return n
 		}
-		for i := range m.devices {
-			if d := &m.devices[i]; d.kind == boostDevice && &m.Board.Parts[d.part] == p && f.Pin == "out" {
-				return d.out
-			}
+		if n, ok := m.output[id]; ok && f.Pin == "out" {
+			return n
 		}
 		return -1
 	}
 	return m.node(p.Conns[unit].Net)
+}
+
+// neighbours returns, for each channel of a part with pins in a row, the nodes of
+// that pin and of the next one; a pin whose next number is missing has none.
+func (m *Model) neighbours(p *netlist.Part) map[int][2]int32 {
+	type pin struct {
+		num, channel int
+		node         int32
+	}
+	var row []pin
+	for i, c := range p.Conns {
+		if c.Pin != 0 {
+			continue
+		}
+		num, err := strconv.Atoi(c.Num)
+		if err != nil {
+			num = i
+		}
+		row = append(row, pin{num, int(c.Channel), m.node(c.Net)})
+	}
+	slices.SortStableFunc(row, func(a, b pin) int { return a.num - b.num })
+	next := map[int][2]int32{}
+	for i := 0; i+1 < len(row); i++ {
+		if row[i+1].num == row[i].num+1 && row[i].node != row[i+1].node {
+			next[row[i].channel] = [2]int32{row[i].node, row[i+1].node}
+		}
+	}
+	return next
 }
 
 // Faults lists every single fault of a part, in the order of the table.
@@ -172,7 +199,7 @@ func (m *Model) channelName(id netlist.PartID, channel int) string {
 	}
 	// Of two nets, the one that only this channel has.
 	pick := b.A
-	if p.Kind.Acts == netlist.Shines {
+	if p.Kind.Acts == "leds" {
 		pick = b.B
 	}
 	if pick == 0 {

@@ -60,7 +60,7 @@ func finite(t *testing.T, what string, list ...float64) {
 }
 
 // sound looks at everything that a run tells.
-func sound(t *testing.T, m *Model, r *Run) {
+func sound(t *testing.T, m *Simulator, r *Run) {
 	for i := range m.Board.Nets {
 		n, name := netlist.NetID(i), m.Board.Nets[i].Name
 		low, high := r.Between(n)

@@ -225,7 +225,7 @@ func (d *Dictionary) groupOf() []int {
 }
 
 // WriteJSON prints a dictionary for programs, every sign of every fault.
-func (d *Dictionary) WriteJSON(out io.Writer, m *Model) error {
+func (d *Dictionary) WriteJSON(out io.Writer, m *Simulator) error {
 	b, f, s := m.Board, d.Figures(), m.Signatures(d)
 	j := jsonDictionary{
 		Format: "walkback.dictionary", Version: JSONVersion, Board: b.Name, Idle: b.IdleLanes(), Title: b.Title,

@@ -98,7 +98,7 @@ func TestDictionaryJSONIsComplete(t *testing.T) {
 			}
 		}
 		Groups []struct{ Faults []string }
-	}](t, text(t, func(w io.Writer) error { return d.WriteJSON(w, p.Model) }))
+	}](t, text(t, func(w io.Writer) error { return d.WriteJSON(w, p.Simulator) }))
 	if got.Format != "walkback.dictionary" || len(got.Probes) != len(d.Probes) || len(got.Faults) != len(d.Faults) || len(got.Groups) != len(d.Groups) {
 		t.Fatalf("%s: %d probes, %d faults, %d groups", got.Format, len(got.Probes), len(got.Faults), len(got.Groups))
 	}

@@ -17,7 +17,7 @@ type Rung struct {
 
 // Ladder compares a run with the healthy board in its usual state, stage by stage:
 // what rests in another state, as it should there, has not been reached.
-func (m *Model) Ladder(r *Run) []Rung {
+func (m *Simulator) Ladder(r *Run) []Rung {
 	usual := State{Setting: m.Board.Usual()}
 	healthy := &Run{State: usual, s: m.base(usual)}
 	list := make([]Rung, len(m.Board.Stages))
@@ -43,7 +43,7 @@ func Stops(list []Rung) int {
 	return netlist.None
 }
 
-// like tells whether a target shows the same in two runs, by the eye of a person
+// like reports whether a target shows the same in two runs, by the eye of a person
 // with a meter.
 func (r *Run) like(o *Run, t netlist.Target) bool {
 	switch {
@@ -79,10 +79,10 @@ func SaysThere(o netlist.Observation, healthy bool) bool {
 	return healthy != o.Wrong
 }
 
-// Fits tells whether an observation, made in the state of the run, agrees with it.
+// Fits reports whether an observation, made in the state of the run, agrees with it.
 func (r *Run) Fits(o netlist.Observation) bool {
-	m, t := r.s.m, o.Target
-	healthy := &Run{State: r.State, s: m.base(r.State)}
+	t := o.Target
+	healthy := &Run{State: r.State, s: r.s.lab.base(r.State)}
 	switch {
 	case t.Fact >= 0:
 		return r.Holds(t.Fact) == SaysThere(o, healthy.Holds(t.Fact))
@@ -125,7 +125,7 @@ type Height struct {
 
 // HowFar asks every single fault that agrees with what was seen how far it lets
 // the board get.
-func (m *Model) HowFar(st State, seen []netlist.Observation) Height {
+func (m *Simulator) HowFar(st State, seen []netlist.Observation) Height {
 	n := len(m.Board.Stages)
 	h := Height{Surely: make([]bool, n), Never: make([]bool, n)}
 	for i := range n {

@@ -12,18 +12,18 @@ type laneEnd struct {
 	nodes []int32
 	swing float64 // V peak to peak on each conductor
 	panel netlist.PartID
-	bias  []int32 // branches that set the rest level behind coupling capacitors
 }
 
 // signal is what a part sends on one net.
 type signal struct {
-	node  int32
-	mean  float64 // V
-	swing float64 // V peak to peak, open circuit; negative on the second leg of a pair
-	rate  float64 // Hz
-	ohms  float64
-	law   *circuit.Law // while it is sent
-	burst bool         // its resistance is no branch of the circuit
+	node    int32
+	mean    float64 // V
+	swing   float64 // V peak to peak, open circuit; negative on the second leg of a pair
+	rate    float64 // Hz
+	ohms    float64
+	law     *circuit.Law // while it is sent
+	loose   bool         // its resistance is no branch of the circuit
+	reading bool         // it moves only while something is read
 }
 
 func (m *Model) sending(id netlist.PartID, p *netlist.Part, n netlist.NetID) signal {
@@ -50,48 +50,7 @@ func (m *Model) sending(id netlist.PartID, p *netlist.Part, n netlist.NetID) sig
 const (
 	readRate = 100e3 // of the two-wire bus in standard mode: UM10204, from memory
 	laneRate = 100e6
-	boosting = 600e3
 )
-
-// reading fills in the device of a read: its lines at both ends.
-func (m *Model) reading(d *device, p *netlist.Part, rule *netlist.Rule) {
-	from := &m.Board.Parts[rule.From]
-	d.from = rule.From
-	d.lines = from.Kind.OpenLines
-	for i, n := range rule.Nets {
-		s := signal{node: m.node(n), ohms: lineOhms, rate: readRate}
-		if e, ok := m.swinging(n); ok {
-			s.mean, s.swing = e.Value, e.Swing
-			if e.Rate != 0 {
-				s.rate = e.Rate
-			}
-			if i == 1 {
-				s.swing = -s.swing
-			}
-		} else {
-			s.swing = max(m.nominal(n), 1)
-		}
-		d.in = append(d.in, s.node)
-		if !d.lines && s.mean != 0 {
-			s.ohms = biasOhms
-			d.branches = append(d.branches, m.add(s.node, m.groundOf(p), nil, nil))
-		} else {
-			d.branches = append(d.branches, -1)
-		}
-		d.sent = append(d.sent, s)
-	}
-	d.far = nil
-	switch {
-	case len(rule.At) > 0:
-		for _, n := range rule.At {
-			d.far = append(d.far, m.node(n))
-		}
-	case d.lines:
-		d.far = []int32{m.pin(from, "scl"), m.pin(from, "sda")}
-	default:
-		d.far = slices.Clone(d.in)
-	}
-}
 
 // terminate joins the conductors of pairs at the panel, and sets their rest level
 // there when capacitors keep the source's level off.
@@ -103,11 +62,9 @@ func (m *Model) terminate() {
 		}
 	}
 	driven := map[int32]bool{}
-	for i := range m.devices {
-		if d := &m.devices[i]; d.kind == sendDevice {
-			for _, n := range d.in {
-				driven[direct.find(n)] = true
-			}
+	for _, d := range m.senders {
+		for _, n := range d.on {
+			driven[direct.find(n)] = true
 		}
 	}
 	for i := range m.Board.Lanes {
@@ -131,12 +88,7 @@ func (m *Model) terminate() {
 			m.add(end.nodes[0], end.nodes[1], circuit.Conductor(termination), circuit.Conductor(termination))
 		}
 		if end.panel != netlist.None && !driven[direct.find(end.nodes[0])] {
-			var laws []*circuit.Law
-			for k, n := range l.Nets {
-				end.bias = append(end.bias, m.add(end.nodes[k], m.groundOf(&m.Board.Parts[end.panel]), nil, nil))
-				laws = append(laws, circuit.EMF(m.nominal(n), biasOhms))
-			}
-			m.devices = append(m.devices, device{kind: biasDevice, part: end.panel, branches: end.bias, laws: laws})
+			m.bias(end, l)
 		}
 		m.lanes = append(m.lanes, end)
 	}
@@ -191,11 +143,7 @@ func (m *Model) directions() {
 			}
 		}
 	}
-	for i := range m.devices {
-		d := &m.devices[i]
-		if d.kind != sendDevice {
-			continue
-		}
+	for _, d := range m.senders {
 		for j := range d.sent {
 			s := &d.sent[j]
 			k, ok := leg[s.node]
@@ -228,13 +176,18 @@ func (m *Model) leg(end int32) []int32 {
 	return way
 }
 
-// carries tells whether a branch is on the way of a signal: a series part, a
+// carries reports whether a branch is on the way of a signal: a series part, a
 // switch or a coupling capacitor, no termination, pull or driver.
 func (m *Model) carries(b int32) bool {
-	i, found := slices.BinarySearchFunc(m.units, b, func(u unit, b int32) int { return int(u.main - b) })
-	if !found {
+	if !m.isUnit(b) {
 		return false
 	}
-	l := m.rest[m.units[i].main]
+	l := m.rest[b]
 	return l == nil || l.Segments() == 1 && (l.Slope(0) >= 1e-3 || l.Slope(0) <= circuit.OffLeak)
+}
+
+// isUnit reports whether a branch is the main one of a channel of a part.
+func (m *Model) isUnit(b int32) bool {
+	_, found := slices.BinarySearchFunc(m.units, b, func(u unit, b int32) int { return int(u.main - b) })
+	return found
 }

@@ -13,56 +13,60 @@ package predict
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/predict/circuit"
 )
 
-// Model is a board made ready for simulation. It may be used by one goroutine at
-// a time.
+// Model is a board as a network and devices. It does not change once it is made,
+// so that any number of simulators may use it at once.
 type Model struct {
 	Board *netlist.Board
 	// Unknown lists supplies and regulators for which neither an attribute nor a
 	// net line tells what they give; they are taken to give nothing.
 	Unknown []netlist.PartID
 
-	nodes    int // with ground
+	corner   float64 // share of the tolerances at which sources and junctions are
+	nodes    int     // with ground
+	all      []int32 // every node but ground
 	branches []circuit.Branch
-	farads   []float64 // of a branch: passes changes only
-	henries  []float64 // of a branch: in series with its resistance, for changes
-	net      *circuit.Network
-	rest     []*circuit.Law // of each branch with the board powered, before devices act
-	cold     []*circuit.Law // with all power out and the panel plugged
-	plug     []bool         // the branch is a contact that opens when the panel is unplugged
-	devices  []device
-	hear     [][]int32 // devices that listen to a node
-	makers   [][]int32 // devices that make a fact
-	holder   []int32   // device that may hold a node at a level, or -1
+	farads   []float64        // of a branch: passes changes only
+	henries  []float64        // of a branch: in series with its resistance, for changes
+	owner    []netlist.PartID // of a branch, or None
+	rest     []*circuit.Law   // of each branch with the board powered, before devices act
+	cold     []*circuit.Law   // with all power out and the panel plugged
+	plug     []bool           // the branch is a contact that opens when the panel is unplugged
+	net      *circuit.Network // of the branches
+	cal      calibration
+
+	devices []device
+	sights  []sight   // of the devices
+	hear    [][]int32 // devices that listen to a node
+	of      [][]int32 // devices of a part
+	wakes   [][]int32 // devices that a part's faults matter to
+	makers  [][]int32 // devices that make a fact
+	sources []int32   // devices that may hold a level
+	holder  []int32   // device that may hold a node at a level, or -1
+
 	units    []unit
 	unitOf   []int32 // first unit of a part
-	isle     []int32 // of a node: nets that signals can pass between
-	isles    [][]int32
-	lanes    []laneEnd
 	fuses    []fuse
 	ground   []int32       // node that a part takes for ground
 	feeds    [][]supplyPin // supply pins of a part
 	drive    map[pinKey]outputs
-	joints   []joint // dormant branches of faults
-	corner   float64
-	cal      calibration
+	joints   []joint                  // dormant branches of faults
+	output   map[netlist.PartID]int32 // node that a part without an out pin gives power to
+	isle     []int32                  // of a node: nets that signals can pass between
+	isles    [][]int32
+	lanes    []laneEnd
+	distinct func() []State // found once
 
-	s        *circuit.Solver
-	healthy  map[string]*sim
-	work     *sim
-	latches  bool // a run must start from the board being off
-	distinct []State
-
-	all        []int32 // every node but ground
-	colds      [2]*coldBase
-	blank      *sim // nothing happens in it
-	coldSim    *sim
-	coldSolver *circuit.Solver
-	yBuf       []float64
+	// Of use while the model is made.
+	now     netlist.PartID // whose branches are added
+	senders []*sender
+	lit     map[netlist.PartID]*leds
+	later   []func() // what waits until all branches are there
 }
 
 // unit is one channel of a part: a contact, a conductor, a winding, or the part.
@@ -110,22 +114,18 @@ const (
 	termination = 100.0  // Ω across a pair at its receiver: TIA/EIA-644-A, from memory
 	diodeOhms   = 0.05
 	bodyOhms    = 0.05
-	clampOhms   = 1.0
 	bodyVolts   = 0.6
-	standOff    = 5.0    // V of a clamp without "volts"
-	breakdown   = 1.2    // times the stand-off voltage
 	seriesCap   = 100e-9 // F of a capacitor without a value
 	usualLimit  = 100.0  // A of a source without "limit"
-	usualVref   = 1.25   // V
 )
 
-// New makes the model of a board.
-func New(b *netlist.Board) *Model { return newModel(b, 0) }
+// New makes the model of a board and a simulator for it.
+func New(b *netlist.Board) *Simulator { return newModel(b, 0).Simulator() }
 
 // newModel makes the model with all sources and junctions at the share corner of
 // their tolerance: -1, 0 or 1.
 func newModel(b *netlist.Board, corner float64) *Model {
-	m := &Model{Board: b, corner: corner, drive: map[pinKey]outputs{}, healthy: map[string]*sim{}}
+	m := &Model{Board: b, corner: corner, drive: map[pinKey]outputs{}, lit: map[netlist.PartID]*leds{}, output: map[netlist.PartID]int32{}}
 	m.nodes = len(b.Nets) + 1
 	m.unitOf = make([]int32, len(b.Parts)+1)
 	m.ground, m.feeds = make([]int32, len(b.Parts)), make([][]supplyPin, len(b.Parts))
@@ -135,8 +135,8 @@ func newModel(b *netlist.Board, corner float64) *Model {
 		for _, c := range p.Conns {
 			if p.Pin(c).Need == netlist.Supply {
 				least := suppliedBy * max(m.nominal(c.Net), 1)
-				if p.Kind.Acts == netlist.Raises {
-					least = min(least, startsAt) // a converter runs from a wide range
+				if p.Kind.Starts > 0 {
+					least = min(least, p.Kind.Starts)
 				}
 				m.feeds[id] = append(m.feeds[id], supplyPin{m.node(c.Net), least})
 			}
@@ -145,22 +145,25 @@ func newModel(b *netlist.Board, corner float64) *Model {
 	m.holder = slices.Repeat([]int32{-1}, m.nodes)
 	for id := range b.Parts {
 		m.unitOf[id] = int32(len(m.units))
-		m.part(netlist.PartID(id))
+		m.now = netlist.PartID(id)
+		m.part(m.now)
 	}
+	m.now = netlist.None
 	m.unitOf[len(b.Parts)] = int32(len(m.units))
 	m.terminate()
 	m.reserve()
 	m.net = circuit.NewNetwork(m.nodes, m.branches)
+	for _, f := range m.later {
+		f()
+	}
 	m.islands()
 	m.directions()
 	m.listen()
-	m.s = circuit.NewSolver(m.net)
 	for n := int32(1); n < int32(m.nodes); n++ {
 		m.all = append(m.all, n)
 	}
-	m.calibrate()
-	m.work, m.blank = m.newSim(), m.newSim()
-	m.latches = m.remembers()
+	m.calibrate(circuit.NewSolver(m.net))
+	m.distinct = sync.OnceValue(m.classes)
 	return m
 }
 
@@ -176,6 +179,7 @@ func (m *Model) add(a, b int32, hot, cold *circuit.Law) int32 {
 	m.branches = append(m.branches, circuit.Branch{A: a, B: b})
 	m.farads, m.henries = append(m.farads, 0), append(m.henries, 0)
 	m.rest, m.cold, m.plug = append(m.rest, hot), append(m.cold, cold), append(m.plug, false)
+	m.owner = append(m.owner, m.now)
 	return int32(len(m.branches) - 1)
 }
 
@@ -238,41 +242,38 @@ func (m *Model) groundOf(p *netlist.Part) int32 {
 	return 0
 }
 
-// hasGround tells whether a kind is a chip: its pins then have a junction from
+// hasGround reports whether a kind is a chip: its pins then have a junction from
 // its ground (common practice).
 func hasGround(k *netlist.Kind) bool { return k.PinIndex("gnd") >= 0 }
+
+// unit makes a branch a channel of its part, and returns it.
+func (m *Model) unit(b int32) int32 {
+	m.units = append(m.units, unit{b, -1})
+	return b
+}
+
+// channels lists the channels of a part.
+func (m *Model) channels(id netlist.PartID) []unit { return m.units[m.unitOf[id]:m.unitOf[id+1]] }
 
 func (m *Model) part(id netlist.PartID) {
 	p := &m.Board.Parts[id]
 	for i := range p.Kind.Passes {
-		m.pass(id, p, &p.Kind.Passes[i])
+		m.passes(id, p, &p.Kind.Passes[i])
 	}
-	switch p.Kind.Acts {
-	case netlist.Supplies, netlist.Lowers:
-		m.holds(id, p)
-	case netlist.Raises:
-		m.boost(id, p)
-	case netlist.Shines:
-		m.strings(p)
-	case netlist.Clamps:
-		for _, c := range p.Conns {
-			if c.Pin == 0 {
-				l := circuit.Clamping(bodyVolts, breakdown*m.attr(p, "volts", standOff), clampOhms)
-				m.units = append(m.units, unit{m.add(m.node(c.Net), m.otherEnd(p, c, "b"), l, l), -1})
-			}
-		}
-	case netlist.Passive:
+	if make := makers[p.Kind.Acts]; make != nil {
+		make(m, id, p)
 	}
 	if hasGround(p.Kind) {
 		m.chip(id, p)
 	}
 	if p.Kind.Logic != netlist.NoLogic {
-		out := m.pin(p, "out")
-		m.driver(id, p, out)
-		m.devices = append(m.devices, device{kind: gateDevice, part: id, in: m.pins(p, "in"), out: out})
+		m.gate(id, p)
 	}
 	for r := range p.Rules {
-		m.rule(id, p, r)
+		rule := &p.Rules[r]
+		if make := rules[rule.Word]; make != nil {
+			make(m, ruled{own: own{id}, rule: rule}, p)
+		}
 	}
 	m.joins(id, p)
 }
@@ -293,8 +294,8 @@ func (m *Model) otherEnd(p *netlist.Part, c netlist.Conn, pin string) int32 {
 	return common
 }
 
-// pass makes the branches of one way of conducting.
-func (m *Model) pass(id netlist.PartID, p *netlist.Part, pass *netlist.Pass) {
+// passes makes the branches of one way of conducting.
+func (m *Model) passes(id netlist.PartID, p *netlist.Part, pass *netlist.Pass) {
 	first := p.Kind.PinIndex(pass.A)
 	for _, c := range p.Conns {
 		if int(c.Pin) != first {
@@ -303,7 +304,7 @@ func (m *Model) pass(id netlist.PartID, p *netlist.Part, pass *netlist.Pass) {
 		a, b := m.node(c.Net), m.otherEnd(p, c, pass.B)
 		if p.Kind.Form == netlist.RowsForm && !slices.ContainsFunc(p.Conns, func(o netlist.Conn) bool { return o.Channel == c.Channel && o.Pin != c.Pin }) {
 			// A pin that leads nowhere.
-			m.units = append(m.units, unit{m.add(a, a, nil, nil), -1})
+			m.unit(m.add(a, a, nil, nil))
 			continue
 		}
 		ohms := p.Ohms(pass)
@@ -321,10 +322,7 @@ func (m *Model) pass(id netlist.PartID, p *netlist.Part, pass *netlist.Pass) {
 				l := circuit.Junction(pass.Body*(1+tolJunction*m.corner), bodyOhms)
 				u.body = m.add(b, a, l, l)
 			}
-			m.devices = append(m.devices, m.switching(id, p, pass, u.main, ohms))
-			if pass.B == "out" {
-				m.driver(id, p, b)
-			}
+			m.switching(id, p, pass, u.main)
 		default:
 			l := circuit.Conductor(ohms)
 			u.main = m.add(a, b, l, l)
@@ -343,55 +341,6 @@ const (
 	tolSource   = 0.05
 	tolJunction = 0.08
 )
-
-// switching makes the device that opens and closes a controlled pass.
-func (m *Model) switching(id netlist.PartID, p *netlist.Part, pass *netlist.Pass, b int32, ohms float64) device {
-	d := device{kind: switchDevice, part: id, branch: b, en: m.pin(p, pass.Control), enHigh: pass.Level == netlist.High, ref: -1}
-	if pass.B != "out" {
-		d.enHigh = p.ControlLevel(pass.Level) == netlist.High
-	} else if d.also = m.pin(p, "en"); d.also >= 0 {
-		d.alsoHigh = p.ControlLevel(netlist.High) == netlist.High
-	}
-	if pass.B != "out" {
-		d.also = -1
-	}
-	if pass.Ref != "" {
-		d.ref = m.pin(p, pass.Ref)
-	}
-	d.ohms, d.limit = ohms, m.attr(p, "limit", 0)
-	d.on = d.closed(1, 1)
-	return d
-}
-
-// closed is the law of a switch that is on, with its resistance and its limit as
-// faults scale them.
-func (d *device) closed(scale, limit float64) *circuit.Law {
-	if d.limit > 0 {
-		return circuit.Limited(d.ohms*scale, d.limit*limit)
-	}
-	return circuit.Conductor(d.ohms * scale)
-}
-
-// holds makes a supply or a regulator.
-func (m *Model) holds(id netlist.PartID, p *netlist.Part) {
-	out := p.Net("out")
-	d := device{kind: supplyDevice, part: id, out: m.node(out), inp: -1, en: -1, limit: m.attr(p, "limit", usualLimit)}
-	d.level = m.attr(p, "gives", m.nominal(out))
-	if d.level == 0 {
-		m.Unknown = append(m.Unknown, id)
-	}
-	d.level *= 1 + m.tolerance(out)*m.corner
-	if p.Kind.Acts == netlist.Lowers {
-		d.kind, d.inp, d.en = regulatorDevice, m.pin(p, "in"), m.pin(p, "en")
-		d.enHigh = p.ControlLevel(netlist.High) == netlist.High
-		d.feed = m.add(d.inp, m.groundOf(p), nil, nil)
-	}
-	d.branch = m.add(d.out, 0, nil, nil)
-	if d.out != 0 {
-		m.holder[d.out] = int32(len(m.devices))
-	}
-	m.devices = append(m.devices, d)
-}
 
 // tolerance of what a net is declared to read, as a share.
 func (m *Model) tolerance(n netlist.NetID) float64 {
@@ -469,43 +418,6 @@ func (m *Model) driveSupply(p *netlist.Part, n int32) int32 {
 	return best
 }
 
-// rule makes the device of one rule of a chip.
-func (m *Model) rule(id netlist.PartID, p *netlist.Part, r int) {
-	rule := &p.Rules[r]
-	d := device{part: id, rule: rule, fact: rule.Fact}
-	switch rule.Word {
-	case "drives", "pulls":
-		d.kind = driveDevice
-		if rule.Word == "pulls" {
-			d.kind = pullDevice
-		}
-		for _, n := range rule.Nets {
-			m.driver(id, p, m.node(n))
-			d.in = append(d.in, m.node(n))
-		}
-	case "sends":
-		d.kind = sendDevice
-		for _, n := range rule.Nets {
-			d.in = append(d.in, m.node(n))
-			x := m.sending(id, p, n)
-			x.mean *= 1 + m.tolerance(n)*m.corner
-			x.law = circuit.EMF(x.mean, x.ohms)
-			d.sent = append(d.sent, x)
-		}
-	case "reads":
-		d.kind = readDevice
-		m.reading(&d, p, rule)
-	case "makes":
-		d.kind = makeDevice
-		if p.Kind.Acts == netlist.Shines {
-			d.kind = shineDevice
-			d.branches = m.stringBranches(id)
-			d.limit = m.attr(p, "current", 0.02)
-		}
-	}
-	m.devices = append(m.devices, d)
-}
-
 // joins makes the dormant branches of a part's faults.
 func (m *Model) joins(id netlist.PartID, p *netlist.Part) {
 	for f := range p.Kind.Faults {
@@ -513,7 +425,7 @@ func (m *Model) joins(id netlist.PartID, p *netlist.Part) {
 		switch fault.Does {
 		case netlist.Grounds:
 			for _, i := range m.faultUnits(id, fault) {
-				n := m.groundedNode(p, fault, i)
+				n := m.groundedNode(id, p, fault, i)
 				if n > 0 && n != m.groundOf(p) {
 					m.joints = append(m.joints, joint{id, fault.Does, i, m.add(n, m.groundOf(p), nil, nil)})
 				}

@@ -11,7 +11,7 @@ import (
 )
 
 // eachDemo runs a test on the model of each demo board.
-func eachDemo(t *testing.T, check func(t *testing.T, m *Model)) {
+func eachDemo(t *testing.T, check func(t *testing.T, m *Simulator)) {
 	for _, name := range boards.Names() {
 		t.Run(name, func(t *testing.T) {
 			src, _ := boards.Source(name)
@@ -20,7 +20,7 @@ func eachDemo(t *testing.T, check func(t *testing.T, m *Model)) {
 	}
 }
 
-func modelOf(t testing.TB, src string) *Model {
+func modelOf(t testing.TB, src string) *Simulator {
 	t.Helper()
 	b, problems := netlist.Read("test.board", src)
 	if netlist.HasErrors(problems) {
@@ -30,7 +30,7 @@ func modelOf(t testing.TB, src string) *Model {
 }
 
 // singles are all single faults with what they blow, the healthy board first.
-func (m *Model) singles() []Hypothesis {
+func (m *Simulator) singles() []Hypothesis {
 	hs := []Hypothesis{{}}
 	for _, f := range m.AllFaults() {
 		hs = append(hs, m.Suppose(f))
@@ -38,7 +38,7 @@ func (m *Model) singles() []Hypothesis {
 	return hs
 }
 
-func (m *Model) say(h Hypothesis) string {
+func (m *Simulator) say(h Hypothesis) string {
 	if len(h.Faults) == 0 {
 		return "healthy"
 	}
@@ -69,7 +69,7 @@ func imbalance(c *circuit.Circuit, n int32) (sum, largest, rounding float64) {
 
 // Kirchhoff's current law, at every node that no source holds.
 func TestCurrentsSumToZero(t *testing.T) {
-	eachDemo(t, func(t *testing.T, m *Model) {
+	eachDemo(t, func(t *testing.T, m *Simulator) {
 		hs := m.singles()
 		nodes := 0
 		for st := range States(m.Board) {
@@ -95,7 +95,7 @@ func TestCurrentsSumToZero(t *testing.T) {
 }
 
 // fromOff simulates a hypothesis from the board being off, whatever the model does.
-func (m *Model) fromOff(st State, h Hypothesis) *sim {
+func (m *Simulator) fromOff(st State, h Hypothesis) *sim {
 	s := m.newSim()
 	s.start(st.Setting, st.Unplugged)
 	for _, f := range h.Faults {
@@ -111,7 +111,7 @@ func (m *Model) fromOff(st State, h Hypothesis) *sim {
 // A run that begins where the healthy board stands ends where one ends that
 // begins with the board off.
 func TestWhereARunBeginsDoesNotMatter(t *testing.T) {
-	eachDemo(t, func(t *testing.T, m *Model) {
+	eachDemo(t, func(t *testing.T, m *Simulator) {
 		if m.latches {
 			t.Fatal("the model starts every run from off, so there is nothing to compare")
 		}
@@ -147,7 +147,7 @@ func TestWhereARunBeginsDoesNotMatter(t *testing.T) {
 // Ohms by one update of the healthy inverse, and diode mode from where the healthy
 // board stands, are those of a circuit that is solved anew.
 func TestColdReadingsByUpdateEqualNewFactors(t *testing.T) {
-	eachDemo(t, func(t *testing.T, m *Model) {
+	eachDemo(t, func(t *testing.T, m *Simulator) {
 		compared := 0
 		for _, unplug := range []bool{true, false} {
 			for _, h := range m.singles() {
@@ -162,7 +162,7 @@ func TestColdReadingsByUpdateEqualNewFactors(t *testing.T) {
 						t.Errorf("%s, net %s: %.12g Ω, anew %.12g Ω", m.say(h), name, got, want)
 					}
 					// Where little changes the healthy reading is kept, to 2.5 µV.
-					want := m.diode(own, n)
+					want := diode(m.solver, own, n)
 					for _, within := range []struct{ amps, volts float64 }{{0, 1e-9}, {diodeKept, 2.5e-6}} {
 						if got := shown(c.change.Take(n, within.amps)); !same(got, want, within.volts) {
 							t.Errorf("%s, net %s: %.12g V in diode mode, anew %.12g V", m.say(h), name, got, want)
@@ -184,7 +184,7 @@ func same(a, b, within float64) bool { return a == b || math.Abs(a-b) <= within 
 // into that one raises the first (Tellegen's theorem; Desoer and Kuh, Basic Circuit
 // Theory, from memory). The current is so small that no junction opens.
 func TestReciprocity(t *testing.T) {
-	eachDemo(t, func(t *testing.T, m *Model) {
+	eachDemo(t, func(t *testing.T, m *Simulator) {
 		const amps = 1e-12
 		base := m.coldOf(false)
 		list := m.all[:min(len(m.all), 40)]
@@ -193,7 +193,7 @@ func TestReciprocity(t *testing.T) {
 		for _, a := range list {
 			c.CopyFrom(base.Circuit)
 			c.Inject[a] = amps
-			if !m.s.Solve(c, m.all) {
+			if !m.solver.Solve(c, m.all) {
 				t.Fatal("no finite solution")
 			}
 			raised[a] = slices.Clone(c.V)
@@ -215,7 +215,7 @@ func TestReciprocity(t *testing.T) {
 // join two nodes never raises one (Doyle and Snell, Random Walks and Electric
 // Networks, 1984).
 func TestRayleighMonotonicity(t *testing.T) {
-	eachDemo(t, func(t *testing.T, m *Model) {
+	eachDemo(t, func(t *testing.T, m *Simulator) {
 		healthy := m.Cold(false, Hypothesis{})
 		want := make([]float64, len(m.Board.Nets))
 		for i := range want {
@@ -244,7 +244,7 @@ func TestRayleighMonotonicity(t *testing.T) {
 // The healthy simulation agrees with every reading that a demo board declares, in
 // every state.
 func TestHealthyBoardsReadAsDeclared(t *testing.T) {
-	eachDemo(t, func(t *testing.T, m *Model) {
+	eachDemo(t, func(t *testing.T, m *Simulator) {
 		b := m.Board
 		if len(m.Unknown) > 0 {
 			t.Errorf("%d sources without a level", len(m.Unknown))
@@ -277,8 +277,8 @@ func TestHealthyBoardsReadAsDeclared(t *testing.T) {
 
 // Two models of one board say the same to the last bit.
 func TestTheSameEachTime(t *testing.T) {
-	eachDemo(t, func(t *testing.T, m *Model) {
-		tell := func(m *Model) (list []float64) {
+	eachDemo(t, func(t *testing.T, m *Simulator) {
+		tell := func(m *Simulator) (list []float64) {
 			for _, h := range m.singles() {
 				for _, st := range []State{{Setting: m.Board.Usual()}, {Setting: m.Board.Usual(), Unplugged: true}} {
 					r, c := m.Run(st, h), m.Cold(st.Unplugged, h)

@@ -43,7 +43,7 @@ const (
 	Unsteady = "unsteady" // never comes to rest
 )
 
-// Number tells whether the reading is one that a meter shows as a number.
+// Number reports whether the reading is one that a meter shows as a number.
 func (r Reading) Number() bool {
 	return r.Method != Look && r.Word != Floating && !math.IsInf(r.Value, 0)
 }
@@ -92,7 +92,7 @@ func (r Reading) Band() string {
 	return short(r.Low) + " to " + VoltText(r.High)
 }
 
-// Alike tells whether a meter would not tell two readings of one probe apart:
+// Alike reports whether a meter would not tell two readings of one probe apart:
 // their bands meet, or they say the same.
 func (r Reading) Alike(o Reading) bool {
 	if r.Number() != o.Number() {
@@ -121,14 +121,14 @@ const (
 // Predictor simulates a board at the middle and at both corners of its
 // tolerances.
 type Predictor struct {
-	*Model // all values as they are written
+	*Simulator // all values as they are written
 
-	low, high *Model
+	low, high *Simulator
 }
 
 // NewPredictor makes the predictor of a board.
 func NewPredictor(b *netlist.Board) *Predictor {
-	return &Predictor{New(b), newModel(b, -1), newModel(b, 1)}
+	return &Predictor{New(b), newModel(b, -1).Simulator(), newModel(b, 1).Simulator()}
 }
 
 // NetReadings is what each method shows at a net.
@@ -281,12 +281,12 @@ func (r *Run) activity(n netlist.NetID) Reading {
 	return x
 }
 
-// bursts tells whether a net moves only while something is read over it.
+// bursts reports whether a net moves only while something is read over it.
 func (r *Run) bursts(n netlist.NetID) bool {
 	isle := r.s.m.isle[r.s.m.node(n)]
-	for i, list := range r.s.sending {
+	for _, list := range r.s.sending {
 		for _, x := range list {
-			if r.s.m.isle[x.node] == isle && r.s.m.devices[i].kind != readDevice {
+			if r.s.m.isle[x.node] == isle && !x.reading {
 				return false
 			}
 		}

@@ -53,7 +53,7 @@ type Hypothesis struct {
 }
 
 // Suppose finds the consequences of faults.
-func (m *Model) Suppose(faults ...Fault) Hypothesis {
+func (m *Simulator) Suppose(faults ...Fault) Hypothesis {
 	h := Hypothesis{Faults: faults}
 	if len(faults) == 0 || len(m.fuses) == 0 {
 		return h
@@ -64,7 +64,7 @@ func (m *Model) Suppose(faults ...Fault) Hypothesis {
 }
 
 // base returns the healthy run of a state.
-func (m *Model) base(st State) *sim {
+func (m *Simulator) base(st State) *sim {
 	key := stateKey(st)
 	if s := m.healthy[key]; s != nil {
 		return s
@@ -82,7 +82,7 @@ func (m *Model) base(st State) *sim {
 
 // try runs a hypothesis in a state, beginning where the healthy board is. Where
 // what a board did before matters it begins with the board off.
-func (m *Model) try(s *sim, st State, h Hypothesis) {
+func (m *Simulator) try(s *sim, st State, h Hypothesis) {
 	if m.latches {
 		*s = *m.newSim()
 		s.start(st.Setting, st.Unplugged)
@@ -105,7 +105,7 @@ func (s *sim) resist() {
 	if len(s.moved) == 0 || s.failed {
 		return
 	}
-	for _, n := range s.m.s.Resistances(&s.Circuit, s.moved, s.ohms) {
+	for _, n := range s.lab.solver.Resistances(&s.Circuit, s.moved, s.ohms) {
 		s.note(n)
 	}
 	for _, n := range s.moved {
@@ -115,11 +115,11 @@ func (s *sim) resist() {
 	}
 }
 
-// remembers tells whether what a board does can depend on what it did before: a
+// remembers reports whether what a board does can depend on what it did before: a
 // condition that hangs on its own outcome. Levels are followed from the higher
 // net to the lower one, as they stand on the healthy board; the sense inputs of
 // converters are left out, since those settle wherever they begin.
-func (m *Model) remembers() bool {
+func (m *Simulator) remembers() bool {
 	s := m.base(State{Setting: m.Board.Usual()})
 	g := simple.NewDirectedGraph()
 	facts, lanes := int64(m.nodes), int64(m.nodes+len(m.Board.Facts))
@@ -147,10 +147,10 @@ func (m *Model) remembers() bool {
 	type edge struct{ from, to int64 }
 	var acts []edge
 	self := false
-	for i := range m.devices {
-		d := &m.devices[i]
+	for i := range m.sights {
+		d := &m.sights[i]
 		var from, to []int64
-		for _, n := range m.causes(d) {
+		for _, n := range d.by {
 			from = append(from, int64(n))
 		}
 		if d.rule != nil {
@@ -165,11 +165,11 @@ func (m *Model) remembers() bool {
 				}
 				return true
 			})
-			if d.fact >= 0 && (d.rule.Word == "reads" || d.rule.Word == "makes") {
-				to = append(to, facts+int64(d.fact))
-			}
 		}
-		for _, n := range m.effects(d) {
+		if d.fact >= 0 {
+			to = append(to, facts+int64(d.fact))
+		}
+		for _, n := range d.on {
 			to = append(to, int64(n))
 		}
 		for _, a := range from {
@@ -189,58 +189,6 @@ func (m *Model) remembers() bool {
 	return self || slices.ContainsFunc(acts, func(e edge) bool { return part[e.from] != 0 && part[e.from] == part[e.to] })
 }
 
-// causes lists the nodes that decide what a device does.
-func (m *Model) causes(d *device) []int32 {
-	var list []int32
-	add := func(nodes ...int32) {
-		for _, n := range nodes {
-			if n > 0 {
-				list = append(list, n)
-			}
-		}
-	}
-	supplies := func(id netlist.PartID) {
-		for _, x := range m.feeds[id] {
-			add(x.node)
-		}
-	}
-	switch d.kind {
-	case supplyDevice:
-	case regulatorDevice:
-		add(d.inp, d.en)
-	case switchDevice:
-		add(d.en, d.also)
-	case gateDevice:
-		add(d.in...)
-		supplies(d.part)
-	case boostDevice:
-		add(d.inp, d.en, d.boost.dim)
-	case readDevice:
-		add(d.far...)
-		supplies(d.part)
-		supplies(d.from)
-	case shineDevice:
-		add(m.pin(&m.Board.Parts[d.part], "a"))
-	case driveDevice, pullDevice, sendDevice, makeDevice, biasDevice:
-		supplies(d.part)
-	}
-	return list
-}
-
-// effects lists the nodes on which a device acts.
-func (m *Model) effects(d *device) []int32 {
-	switch d.kind {
-	case supplyDevice, regulatorDevice, gateDevice, boostDevice:
-		return []int32{d.out}
-	case switchDevice:
-		return []int32{m.branches[d.branch].B}
-	case driveDevice, pullDevice, sendDevice:
-		return d.in
-	case readDevice, makeDevice, shineDevice, biasDevice:
-	}
-	return nil
-}
-
 // Run is a board with power on, simulated.
 type Run struct {
 	State State
@@ -249,7 +197,7 @@ type Run struct {
 }
 
 // Run simulates a hypothesis in a state. The result keeps its own memory.
-func (m *Model) Run(st State, h Hypothesis) *Run {
+func (m *Simulator) Run(st State, h Hypothesis) *Run {
 	s := m.newSim()
 	m.try(s, st, h)
 	return &Run{st, h, s}
@@ -257,7 +205,7 @@ func (m *Model) Run(st State, h Hypothesis) *Run {
 
 // Sweep simulates one hypothesis after the other in a state. The run that is
 // yielded is valid until the next one.
-func (m *Model) Sweep(st State, list []Hypothesis) iter.Seq2[int, *Run] {
+func (m *Simulator) Sweep(st State, list []Hypothesis) iter.Seq2[int, *Run] {
 	return func(yield func(int, *Run) bool) {
 		r := &Run{State: st, s: m.work}
 		for i, h := range list {
@@ -298,16 +246,16 @@ func (r *Run) Ohms(n netlist.NetID) float64 {
 	return r.s.ohms[k]
 }
 
-// Floats tells whether nothing holds a net but leaks.
+// Floats reports whether nothing holds a net but leaks.
 func (r *Run) Floats(n netlist.NetID) bool { return r.Ohms(n) > floatsAbove }
 
 // Swing returns how far a net moves, in V peak to peak.
 func (r *Run) Swing(n netlist.NetID) float64 { return math.Abs(r.s.ac[r.s.m.node(n)]) }
 
-// Alive tells whether a lane reaches the panel.
+// Alive reports whether a lane reaches the panel.
 func (r *Run) Alive(lane int) bool { return r.s.lane[lane] }
 
-// Holds tells whether a fact holds.
+// Holds reports whether a fact holds.
 func (r *Run) Holds(fact int) bool { return r.s.fact[fact] }
 
 // Blew lists the fuses that open in this run, those of the hypothesis first.
@@ -333,15 +281,12 @@ type Regime struct {
 // Regimes lists how supplies, regulators and converters work.
 func (r *Run) Regimes() []Regime {
 	var list []Regime
-	for i := range r.s.m.devices {
-		switch d := &r.s.m.devices[i]; d.kind {
-		case supplyDevice, regulatorDevice, boostDevice:
-			text := r.s.dev[i].mode.String()
-			if r.s.dev[i].mode == holding && r.s.dev[i].sags {
-				text = "at its drop-out"
-			}
-			list = append(list, Regime{d.part, text})
+	for _, i := range r.s.m.sources {
+		text := r.s.dev[i].mode.String()
+		if r.s.dev[i].mode == holding && r.s.dev[i].sags {
+			text = "at its drop-out"
 		}
+		list = append(list, Regime{r.s.m.sights[i].part, text})
 	}
 	return list
 }
@@ -350,7 +295,7 @@ func (r *Run) Regimes() []Regime {
 func (r *Run) Unsteady() []netlist.PartID {
 	var list []netlist.PartID
 	for _, d := range r.s.unsteady {
-		if p := r.s.m.devices[d].part; !slices.Contains(list, p) {
+		if p := r.s.m.sights[d].part; !slices.Contains(list, p) {
 			list = append(list, p)
 		}
 	}

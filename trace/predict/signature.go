@@ -29,7 +29,7 @@ type Signatures struct {
 
 // Signatures simulates the faults of a dictionary once more and keeps the
 // readings by which each differs from the healthy board.
-func (m *Model) Signatures(d *Dictionary) *Signatures {
+func (m *Simulator) Signatures(d *Dictionary) *Signatures {
 	s := &Signatures{Healthy: make([]Reading, len(d.Probes)), Faults: make([][]Sign, len(d.Faults))}
 	hot, cold := map[string][]int{}, map[bool][]int{}
 	for k, p := range d.Probes {
@@ -207,7 +207,7 @@ const fewSigns = 3
 
 // WriteText prints a dictionary: its figures, what no probe sees or tells apart,
 // and the signature of every fault.
-func (d *Dictionary) WriteText(out io.Writer, m *Model) error {
+func (d *Dictionary) WriteText(out io.Writer, m *Simulator) error {
 	o := bufio.NewWriter(out)
 	b := m.Board
 	fmt.Fprintf(o, "%s%d single faults, %d probes on the board itself, in %d states and with all power out\n\n", b.Head(), len(d.Faults), len(d.Probes), len(m.Distinct()))

@@ -8,9 +8,31 @@ import (
 	"example.org/walkback/trace/predict/circuit"
 )
 
+// Simulator runs a model. It holds the memory of solving and the healthy runs that
+// others begin with, and belongs to one goroutine.
+type Simulator struct {
+	*Model
+	solver  *circuit.Solver
+	healthy map[string]*sim // by State.key
+	colds   [2]*coldBase    // panel plugged, unplugged
+	latches bool            // a run must start from the board being off
+	work    *sim            // of Sweep and Every
+	blank   *sim            // nothing happens in it
+	coldSim *sim            // of Cold
+}
+
+// Simulator makes another simulator of the model.
+func (m *Model) Simulator() *Simulator {
+	x := &Simulator{Model: m, solver: circuit.NewSolver(m.net), healthy: map[string]*sim{}}
+	x.work, x.blank, x.coldSim = x.newSim(), x.newSim(), x.newSim()
+	x.latches = x.remembers()
+	return x
+}
+
 // sim is one run: a board in a setting, with faults.
 type sim struct {
 	circuit.Circuit
+	lab      *Simulator
 	m        *Model
 	setting  netlist.Setting
 	unplug   bool
@@ -92,10 +114,10 @@ type Blown struct {
 	Over float64 // its rating, A
 }
 
-func (m *Model) newSim() *sim {
+func (m *Simulator) newSim() *sim {
 	n := m.nodes
 	return &sim{
-		Circuit: *circuit.New(m.net), m: m, worst: -1, forced: make([]bool, len(m.branches)), ac: make([]float64, n), sending: make([][]signal, len(m.devices)),
+		Circuit: *circuit.New(m.net), lab: m, m: m.Model, worst: -1, forced: make([]bool, len(m.branches)), ac: make([]float64, n), sending: make([][]signal, len(m.devices)),
 		dev: make([]devState, len(m.devices)), fact: make([]bool, len(m.Board.Facts)), lane: make([]bool, len(m.Board.Lanes)),
 		ohms: make([]float64, n), queued: make([]bool, len(m.devices)), isDirt: make([]bool, n), acDue: make([]bool, len(m.isles)), before: make([]float64, n), isMove: make([]bool, n),
 	}
@@ -167,7 +189,7 @@ func (s *sim) force(b int32, l *circuit.Law) {
 	s.forced[b] = true
 }
 
-// pin holds a node at v and tells whether that is news. What flows from it is
+// pin holds a node at v and reports whether that is news. What flows from it is
 // known after the next solution only; the device is woken for it.
 func (s *sim) pin(n int32, v float64) bool {
 	if n <= 0 || s.Held[n] && s.V[n] == v {
@@ -251,7 +273,7 @@ func (s *sim) run() {
 
 // discharge puts on the nets that nothing holds what was measured there on a good
 // board with all power out: a rail without power is no open end, its chips hold
-// it near ground. It tells whether that changes anything.
+// it near ground. It reports whether that changes anything.
 func (s *sim) discharge() bool {
 	s.resist()
 	if len(s.unsteady) > 0 {
@@ -278,7 +300,7 @@ func (s *sim) charge() {
 	s.shunted = s.shunted[:0]
 }
 
-// collapsed tells whether a source is at its current limit.
+// collapsed reports whether a source is at its current limit.
 func (s *sim) collapsed() bool {
 	for i := range s.dev {
 		if s.dev[i].mode == limiting {
@@ -305,7 +327,7 @@ func (s *sim) settle() {
 			d := s.queue[0]
 			s.queue = append(s.queue[:0], s.queue[1:]...)
 			s.queued[d] = false
-			s.act(d)
+			s.m.devices[d].act(s, d)
 		default:
 			// Devices that are woken while these act come in the next round.
 			list := s.queue
@@ -315,7 +337,7 @@ func (s *sim) settle() {
 				s.queued[d] = false
 			}
 			for _, d := range list {
-				s.act(d)
+				s.m.devices[d].act(s, d)
 			}
 		}
 		if !s.dc() {
@@ -339,7 +361,7 @@ func (s *sim) watch() {
 		}
 		for _, d := range list {
 			before := s.touches
-			s.act(d)
+			s.m.devices[d].act(s, d)
 			if s.touches != before {
 				members[d] = true
 			}
@@ -366,16 +388,16 @@ func (s *sim) watch() {
 	s.queue = nil
 }
 
-// swings tells whether something that a device acts on went up and down while it
+// swings reports whether something that a device acts on went up and down while it
 // was watched; one that makes facts counts in any case.
 func (s *sim) swings(d int32) bool {
-	effects := s.m.effects(&s.m.devices[d])
-	for _, n := range effects {
+	on := s.m.sights[d].on
+	for _, n := range on {
 		if s.highest[n]-s.lowest[n] > moves {
 			return true
 		}
 	}
-	return len(effects) == 0
+	return len(on) == 0
 }
 
 // dc solves around what was touched.
@@ -383,7 +405,7 @@ func (s *sim) dc() bool {
 	if len(s.dirty) == 0 {
 		return true
 	}
-	sv := s.m.s
+	sv := s.lab.solver
 	sv.Gather(&s.Circuit, s.dirty)
 	for _, n := range sv.Region() {
 		s.before[n] = s.V[n]

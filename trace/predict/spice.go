@@ -25,7 +25,6 @@ type deck struct {
 	s     *sim
 	out   strings.Builder
 	node  []string // name of each node
-	label []string // of each branch: the part that it belongs to
 	alive []bool   // of each branch: written together with its device
 	lines int
 }
@@ -38,7 +37,6 @@ func (r *Run) WriteSPICE(out io.Writer) error {
 	}
 	d := &deck{r: r, s: r.s}
 	d.names()
-	d.labels()
 	d.header()
 	d.alive = make([]bool, len(r.s.Branches))
 	d.say("\n* Insulation of each net")
@@ -52,8 +50,8 @@ func (r *Run) WriteSPICE(out io.Writer) error {
 		}
 	}
 	d.say("\n* Sources, switches and gates, which decide for themselves")
-	for i := range r.s.m.devices {
-		d.device(int32(i))
+	for i, x := range r.s.m.devices {
+		x.card(d, &r.s.dev[i])
 	}
 	d.say("\n* Everything else")
 	for b := range r.s.Branches {
@@ -107,37 +105,12 @@ func plain(name string) string {
 	}, strings.ToLower(name))
 }
 
-// labels finds the part of each branch.
-func (d *deck) labels() {
-	m := d.s.m
-	d.label = slices.Repeat([]string{"net"}, len(m.branches))
-	mark := func(id netlist.PartID, list ...int32) {
-		for _, b := range list {
-			if b >= 0 {
-				d.label[b] = plain(m.Board.Parts[id].Name)
-			}
-		}
+// label names the part of a branch.
+func (d *deck) label(b int32) string {
+	if id := d.s.m.owner[b]; id != netlist.None {
+		return plain(d.s.m.Board.Parts[id].Name)
 	}
-	for id := range m.Board.Parts {
-		for _, u := range m.units[m.unitOf[id]:m.unitOf[id+1]] {
-			mark(netlist.PartID(id), u.main, u.body)
-		}
-	}
-	for _, j := range m.joints {
-		mark(j.part, j.branch)
-	}
-	for key, o := range m.drive {
-		mark(key.part, o.high, o.low)
-	}
-	for i := range m.devices {
-		x := &m.devices[i]
-		switch x.kind {
-		case supplyDevice, regulatorDevice:
-			mark(x.part, x.branch)
-		case readDevice, biasDevice:
-			mark(x.part, x.branches...)
-		}
-	}
+	return "net"
 }
 
 // header says what the deck is and what in it is frozen.
@@ -244,7 +217,7 @@ func (d *deck) branch(b int32) {
 	if x.A == x.B {
 		return
 	}
-	a, c, label := d.node[x.A], d.node[x.B], d.label[b]
+	a, c, label := d.node[x.A], d.node[x.B], d.label(b)
 	if l == nil {
 		if slices.Contains(d.s.broken, b) {
 			d.say("* %s is open between %s and %s", label, a, c)
@@ -259,22 +232,6 @@ func (d *deck) branch(b int32) {
 	d.element("R", label, a, c, spell(1/g))
 	if i != 0 {
 		d.element("I", label, a, c, spell(i))
-	}
-}
-
-// device writes what decides for itself.
-func (d *deck) device(i int32) {
-	x, st := &d.s.m.devices[i], &d.s.dev[i]
-	switch x.kind {
-	case supplyDevice, regulatorDevice:
-		d.source(x)
-	case switchDevice:
-		d.switched(x)
-	case gateDevice:
-		d.gated(x)
-	case boostDevice:
-		d.boosted(x, st)
-	case driveDevice, pullDevice, sendDevice, readDevice, makeDevice, shineDevice, biasDevice:
 	}
 }
 
@@ -362,80 +319,6 @@ func (d *deck) high(id netlist.PartID, n int32) string {
 	return all(conditions...)
 }
 
-// gives names the element that measures what a source gives, and the node behind it.
-func (d *deck) gives(label string) (meter, emf string) {
-	d.lines++
-	return fmt.Sprintf("Vout_%s_%d", label, d.lines), fmt.Sprintf("emf_%s_%d", label, d.lines)
-}
-
-// source writes a supply or a regulator: a voltage that gives way once the current
-// is at its limit. The slopes are those of giving.
-func (d *deck) source(x *device) {
-	s, label := d.s, plain(d.s.m.Board.Parts[x.part].Name)
-	d.alive[x.branch] = true
-	if x.kind == regulatorDevice {
-		d.alive[x.feed] = true
-	}
-	level, limit := spell(x.level*s.factor(x.part, netlist.Levels)), spell(x.limit*s.factor(x.part, netlist.Limits))
-	if x.level <= 0 || s.fault(x.part, netlist.StaysOff, 0) != nil || x.out == 0 {
-		d.say("* %s gives nothing", label)
-		return
-	}
-	meter, emf := d.gives(label)
-	i := "i(" + meter + ")"
-	limits := func(level string) string {
-		return fmt.Sprintf("(%s < %s ? %s : %s-%s*(%s-%s))", i, limit, level, level, spell(1/circuit.FlatLeak), i, limit)
-	}
-	formula := limits(level)
-	if x.kind == regulatorDevice {
-		in := d.level(x.part, x.inp)
-		room := fmt.Sprintf("(%s-%s)", in, spell(dropOut))
-		on := d.decision(label, all(d.enabled(x.part, x.en, x.enHigh), room+" > "+spell(dropOut)))
-		target := fmt.Sprintf("(%s < %s ? %s : %s)", room, level, room, level)
-		formula = fmt.Sprintf("%s < 0.5 ? -%s*%s : (%s < 0 ? %s-%s*%s : %s)", on, idleOhms, i, i, target, idleOhms, i, limits(target))
-		d.say("* %s takes the power that it gives, over %s", label, spell(converts))
-		d.element("B", label, d.node[x.inp], "0", fmt.Sprintf("I = %s > 0 && %s > %s && %s > 0 ? %s*%s/(%s*%s) : 0",
-			i, in, spell(dropOut), d.volts(x.out), i, d.volts(x.out), spell(converts), in))
-	}
-	d.element("B", label, emf, "0", "V = "+formula)
-	d.say("%s %s %s 0", meter, emf, d.node[x.out])
-}
-
-// switched writes a controlled pass.
-func (d *deck) switched(x *device) {
-	s, p := d.s, &d.s.m.Board.Parts[x.part]
-	if s.forced[x.branch] {
-		return // by a fault, as everything else
-	}
-	b := &s.Branches[x.branch]
-	label := d.label[x.branch]
-	var on string
-	switch {
-	case s.fault(x.part, netlist.StaysOff, 0) != nil:
-		on = never
-	case s.fault(x.part, netlist.StaysOn, 0) != nil:
-		on = always
-	case x.ref >= 0 && x.enHigh:
-		on = fmt.Sprintf("%s >= %s", d.across(x.en, x.ref), spell(gateVolts))
-	case x.ref >= 0:
-		on = fmt.Sprintf("%s <= -%s", d.across(x.en, x.ref), spell(gateVolts))
-	case p.Kind.PinIndex("vdd") < 0:
-		on = d.enabled(x.part, x.en, x.enHigh)
-	default:
-		chosen := d.high(x.part, x.en)
-		if !x.enHigh {
-			chosen = not(chosen)
-		}
-		on = all(d.powered(x.part), chosen, d.enabled(x.part, x.also, x.alsoHigh), constant(s.outFault(x.part, b.B) == nil))
-	}
-	l := circuit.Conductor(x.ohms * s.factor(x.part, netlist.Scales))
-	if x.limit > 0 {
-		l = circuit.Limited(x.ohms*s.factor(x.part, netlist.Scales), x.limit*s.factor(x.part, netlist.Limits))
-	}
-	d.alive[x.branch] = true
-	d.choice(x.branch, d.decision(label, on), l, circuit.Leak())
-}
-
 // choice writes a branch that has one law or another, nil for none.
 func (d *deck) choice(b int32, on string, yes, no *circuit.Law) {
 	x := &d.s.Branches[b]
@@ -444,50 +327,5 @@ func (d *deck) choice(b int32, on string, yes, no *circuit.Law) {
 	if no != nil {
 		text += "+(1-" + on + ")*" + formula(no, v)
 	}
-	d.element("B", d.label[b], d.node[x.A], d.node[x.B], text)
-}
-
-// gated writes a gate.
-func (d *deck) gated(x *device) {
-	var inputs []string
-	for _, n := range x.in {
-		inputs = append(inputs, "("+d.high(x.part, n)+")")
-	}
-	logic := d.s.m.Board.Parts[x.part].Kind.Logic
-	word := strings.Join(inputs, " && ")
-	if logic == netlist.OrGate || logic == netlist.NorGate {
-		word = strings.Join(inputs, " || ")
-	}
-	if logic == netlist.NandGate || logic == netlist.NorGate {
-		word = not(word)
-	}
-	powered := d.powered(x.part)
-	if f := d.s.outFault(x.part, x.out); f != nil {
-		powered = all(powered, constant(f.Mode.Does != netlist.Frees))
-		word = constant(f.Mode.Does == netlist.SticksHigh)
-	}
-	o := d.s.m.drive[pinKey{x.part, x.out}]
-	for _, half := range []struct {
-		branch int32
-		on     string
-	}{{o.high, all(powered, word)}, {o.low, all(powered, not(word))}} {
-		if half.branch < 0 || d.s.forced[half.branch] || d.s.Branches[half.branch].A == d.s.Branches[half.branch].B {
-			continue
-		}
-		d.alive[half.branch] = true
-		d.choice(half.branch, d.decision(d.label[half.branch], half.on), driveLaw, nil)
-	}
-}
-
-// boosted writes a converter by its regime: a source at the output, and at the
-// switch node the mean current that carries the same power.
-func (d *deck) boosted(x *device, st *devState) {
-	label := plain(d.s.m.Board.Parts[x.part].Name)
-	d.say("* %s: %s, as computed", label, st.mode)
-	if !runs(st.mode) {
-		return
-	}
-	ground := d.s.m.groundOf(&d.s.m.Board.Parts[x.part])
-	d.element("B", label, d.node[x.out], "0", "V = "+spell(st.level)+"+"+d.volts(ground))
-	d.element("I", label, d.node[x.boost.lx], "0", spell(st.draw))
+	d.element("B", d.label(b), d.node[x.A], d.node[x.B], text)
 }

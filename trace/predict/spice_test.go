@@ -98,7 +98,7 @@ func readBoard(t *testing.T, name, src string) *netlist.Board {
 	return b
 }
 
-// agree tells whether a level is the one that ngspice found. Both solve the same
+// agree reports whether a level is the one that ngspice found. Both solve the same
 // piecewise-linear equations in double precision, so what is allowed is rounding:
 //   - the recording keeps ten digits and 1 nV;
 //   - ngspice stops at RELTOL 1e-8;

@@ -262,7 +262,7 @@ func partNames(b *netlist.Board, ids []netlist.PartID) []string {
 	return list
 }
 
-// differs tells whether a net shows something else than on the healthy board.
+// differs reports whether a net shows something else than on the healthy board.
 func (s *Sheet) differs(i int) bool {
 	a, b := &s.Healthy.Nets[i], &s.Faulty.Nets[i]
 	return !a.Volts.Alike(b.Volts) || !a.Activity.Alike(b.Activity) || !a.Ohms.Alike(b.Ohms) || !a.Diode.Alike(b.Diode)

@@ -86,7 +86,7 @@ func TestTextsFitATerminal(t *testing.T) {
 			"healthy":    text(t, sheet(t, p).WriteText),
 			"fuse":       text(t, sheet(t, p, "F3:open").WriteText),
 			"states":     text(t, func(w io.Writer) error { return predict.WriteStates(w, reports, nil) }),
-			"dictionary": text(t, func(w io.Writer) error { return p.Dictionary().WriteText(w, p.Model) }),
+			"dictionary": text(t, func(w io.Writer) error { return p.Dictionary().WriteText(w, p.Simulator) }),
 			"stages":     text(t, climb.WriteText),
 		}
 		for kind, s := range texts {
@@ -260,7 +260,7 @@ func TestStatesBreakIntoTables(t *testing.T) {
 func TestDictionaryTextNamesEveryFault(t *testing.T) {
 	p := demo(t, "larkspur13")
 	d := p.Dictionary()
-	got := text(t, func(w io.Writer) error { return d.WriteText(w, p.Model) })
+	got := text(t, func(w io.Writer) error { return d.WriteText(w, p.Simulator) })
 	_, signatures, _ := strings.Cut(got, "What each fault shows")
 	for i, name := range d.Names {
 		l := lineOf(signatures, name)

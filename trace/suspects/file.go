@@ -13,7 +13,7 @@ import (
 
 // Symptom gives the readings that a symptom of the board file stands for; ok is
 // false when there is none of that name.
-func Symptom(m *predict.Model, usual netlist.Setting, name string) (list []Reading, ok bool, err error) {
+func Symptom(m *predict.Simulator, usual netlist.Setting, name string) (list []Reading, ok bool, err error) {
 	i := slices.Index(m.Board.SymptomNames(), name)
 	if i < 0 {
 		return nil, false, nil
@@ -30,7 +30,7 @@ func Symptom(m *predict.Model, usual netlist.Setting, name string) (list []Readi
 
 // ParseFile reads a file of readings: a reading or the name of a symptom a line;
 // # begins a comment.
-func ParseFile(m *predict.Model, usual netlist.Setting, name, text string) ([]Reading, []mistake.Mistake) {
+func ParseFile(m *predict.Simulator, usual netlist.Setting, name, text string) ([]Reading, []mistake.Mistake) {
 	var list []Reading
 	var problems []mistake.Mistake
 	for i, line := range strings.Split(text, "\n") {

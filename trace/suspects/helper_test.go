@@ -25,7 +25,7 @@ func demo(t testing.TB, name string) *Narrower {
 	return narrowers[name]
 }
 
-func model(t testing.TB, name string) *predict.Model {
+func model(t testing.TB, name string) *predict.Simulator {
 	t.Helper()
 	src, ok := boards.Source(name)
 	if !ok {

@@ -22,7 +22,7 @@ import (
 // make 1.
 type Report struct {
 	Board    *netlist.Board
-	Model    *predict.Model
+	Model    *predict.Simulator
 	Readings []Reading
 	History  []string
 	Healthy  []bool    // the reading is that of a healthy board
@@ -111,7 +111,7 @@ const (
 
 // Narrow weighs what may have failed by readings. The error tells of a history
 // that is not known or of a board that is too large.
-func Narrow(m *predict.Model, readings []Reading, o Options) (*Report, error) {
+func Narrow(m *predict.Simulator, readings []Reading, o Options) (*Report, error) {
 	if err := m.Fits(); err != nil {
 		return nil, err
 	}

@@ -56,7 +56,7 @@ const (
 
 // parser reads one reading and remembers where in it things stand.
 type parser struct {
-	m *predict.Model
+	m *predict.Simulator
 	r Reading
 }
 
@@ -66,12 +66,12 @@ type parser struct {
 // two nets with a stroke between. Volts and looking are taken in the usual state
 // with the panel plugged, ohms and diode mode with the panel unplugged, unless
 // the reading says otherwise. The error is a *ReadingError.
-func Parse(m *predict.Model, text string) (Reading, error) {
+func Parse(m *predict.Simulator, text string) (Reading, error) {
 	return ParseIn(m, m.Board.Usual(), text)
 }
 
 // ParseIn is Parse for a board that is not in its usual state.
-func ParseIn(m *predict.Model, usual netlist.Setting, text string) (Reading, error) {
+func ParseIn(m *predict.Simulator, usual netlist.Setting, text string) (Reading, error) {
 	p := parser{m, Reading{Text: text, Probe: netlist.Probe{Net: netlist.None, Other: netlist.None, Part: netlist.None, Fact: netlist.None, State: netlist.Condition{Setting: slices.Clone(usual)}}}}
 	if err := p.parse(); err != nil {
 		return Reading{}, err
@@ -335,11 +335,11 @@ func (p *parser) number(how netlist.Method, at int, text string, u netlist.Unit)
 
 // Say writes a reading of a probe so that Parse reads it back; a value is as
 // predict.Run.Value has it.
-func Say(m *predict.Model, p netlist.Probe, value float64) string {
+func Say(m *predict.Simulator, p netlist.Probe, value float64) string {
 	return sayPoint(m, p) + "=" + sayMethod(p.Method) + sayValue(p.Method, value) + sayState(m, p)
 }
 
-func sayPoint(m *predict.Model, p netlist.Probe) string {
+func sayPoint(m *predict.Simulator, p netlist.Probe) string {
 	if p.Part == netlist.None && p.Other != netlist.None {
 		return m.Board.Nets[p.Net].Name + "/" + m.Board.Nets[p.Other].Name
 	}
@@ -376,7 +376,7 @@ func sayValue(how netlist.Method, v float64) string {
 }
 
 // sayState is empty where Parse takes the state by itself.
-func sayState(m *predict.Model, p netlist.Probe) string {
+func sayState(m *predict.Simulator, p netlist.Probe) string {
 	var words []string
 	if p.Cold() {
 		if !p.State.Unplugged {

@@ -270,7 +270,7 @@ func (r *Report) writeNext(o *bufio.Writer) {
 }
 
 // predictAt names what is read at a probe.
-func predictAt(m *predict.Model, p netlist.Probe) string {
+func predictAt(m *predict.Simulator, p netlist.Probe) string {
 	switch p.Method {
 	case netlist.Ohms:
 		return "ohms to ground, " + m.At(p)
@@ -288,7 +288,7 @@ func predictAt(m *predict.Model, p netlist.Probe) string {
 }
 
 // sayForm is how a reading of a probe is typed.
-func sayForm(m *predict.Model, p netlist.Probe) string {
+func sayForm(m *predict.Simulator, p netlist.Probe) string {
 	if p.Method == netlist.Look {
 		return sayPoint(m, p) + "=yes" + sayState(m, p) + " or " + sayPoint(m, p) + "=no" + sayState(m, p)
 	}

@@ -45,7 +45,7 @@ type Hypothesis struct {
 // Narrower keeps what was simulated of a board, so that readings may come one
 // after the other. It is not safe for use by several goroutines.
 type Narrower struct {
-	m       *predict.Model
+	m       *predict.Simulator
 	d       *predict.Dictionary
 	all     []predict.Hypothesis // the healthy board, then each single fault
 	group   []int                // of a fault: its place in d.Groups
@@ -70,7 +70,7 @@ type shown struct {
 }
 
 // New simulates every single fault of a board.
-func New(m *predict.Model) *Narrower {
+func New(m *predict.Simulator) *Narrower {
 	n := &Narrower{m: m, d: m.Dictionary(), lifted: map[netlist.NetID]int{}, hot: map[string]*shown{}, cold: map[string][]float64{}, columns: map[string][]float64{}, both: map[[2]int]*both{}}
 	n.all = append(make([]predict.Hypothesis, 1, len(n.d.Faults)+1), n.d.Faults...)
 	n.group, n.first = make([]int, len(n.d.Faults)), make([]int, len(n.d.Groups))

@@ -6,7 +6,7 @@ import (
 )
 
 // Model returns the model of the board.
-func (n *Narrower) Model() *predict.Model { return n.m }
+func (n *Narrower) Model() *predict.Simulator { return n.m }
 
 // Dictionary returns what every single fault shows.
 func (n *Narrower) Dictionary() *predict.Dictionary { return n.d }
