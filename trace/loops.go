@@ -55,10 +55,10 @@ func components(n int, edges func(i int, add func(to int))) [][]int {
 	return list
 }
 
-// Loops returns the loops among what root needs.
-func (g *Graph) Loops(root int) []Loop {
+// Handshakes returns the loops of chips that wait for each other among what root needs.
+func (g *Graph) Handshakes(root int) []Loop {
 	healthy := slices.Clone(g.Holds())
-	return g.loops(g.reachable(root, healthy), healthy)
+	return g.handshakes(g.reachable(root, healthy), healthy)
 }
 
 // loops finds the loops among the goals given, in walking order.

@@ -11,6 +11,7 @@ import (
 	"os/signal"
 	"strings"
 
+	_ "example.org/walkback/cmd/walkback/start" // first of all
 	"example.org/walkback/netlist/mistake"
 )
 
@@ -41,6 +42,8 @@ var errReported = &exitError{status: exitBoard}
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	// The first interrupt asks, the second kills: the layout engine does not hear the first.
+	context.AfterFunc(ctx, stop)
 	status := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(status)

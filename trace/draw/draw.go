@@ -10,7 +10,7 @@
 //		Edges: []draw.Edge{{From: "F3", To: "VBL", Class: draw.Power}},
 //	}, draw.Options{Page: draw.A4})
 //
-// Placement is left to Graphviz (package dotwasm); everything that is seen is
+// Placement is left to Graphviz (package engine); everything that is seen is
 // written here, with text as outlines of an embedded font, so that a picture
 // looks the same on a machine that has no fonts.
 package draw

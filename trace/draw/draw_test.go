@@ -17,6 +17,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
+	"example.org/walkback/trace/draw/engine"
 	"example.org/walkback/trace/draw/ink"
 )
 
@@ -388,7 +389,15 @@ func TestRandomDiagramsDraw(t *testing.T) {
 		}
 		o := Options{Page: Page(rapid.IntRange(0, 3).Draw(t, "page")), Blank: rapid.Bool().Draw(t, "blank")}
 		var b bytes.Buffer
-		if err := SVG(context.Background(), &b, d, o); err != nil {
+		err := SVG(context.Background(), &b, d, o)
+		if errors.Is(err, engine.ErrGone) {
+			// About one random tangle in ten thousand breaks the engine, for the rest of this process too. It is told so.
+			if !strings.HasSuffix(err.Error(), "a picture of less may succeed") {
+				t.Fatal(err)
+			}
+			return
+		}
+		if err != nil {
 			t.Fatal(err)
 		}
 		got, err := titles(b.Bytes())

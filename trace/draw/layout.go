@@ -4,12 +4,13 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 
-	"example.org/walkback/trace/draw/dotwasm"
+	"example.org/walkback/trace/draw/engine"
 	"example.org/walkback/trace/draw/ink"
 )
 
@@ -64,12 +65,7 @@ func place(ctx context.Context, d Diagram, nodes []nodeBox, index map[string]int
 	if len(nodes) == 0 {
 		return l, ctx.Err()
 	}
-	out, err := dotwasm.Layout(ctx, l.source(index, false), "json0")
-	if err != nil && ctx.Err() == nil {
-		// Graphviz 12 aborts on some tangles of parallel and opposite edges
-		// that have ports or labels; without those it gets through.
-		out, err = dotwasm.Layout(ctx, l.source(index, true), "json0")
-	}
+	out, err := twice(ctx, engine.Layout, l.source(index, false), l.source(index, true))
 	if err != nil {
 		return layout{}, fmt.Errorf("layout: %w", err)
 	}
@@ -86,6 +82,24 @@ func place(ctx context.Context, d Diagram, nodes []nodeBox, index map[string]int
 		}
 	}
 	return l, nil
+}
+
+// twice has a graph laid out, and where that fails a simpler form of it: Graphviz 12 aborts on some tangles of parallel
+// and opposite edges that have ports or labels, and without those it gets through. It does not when the first abort
+// broke the engine for good.
+func twice(ctx context.Context, run func(context.Context, []byte) ([]byte, error), full, simple []byte) ([]byte, error) {
+	out, err := run(ctx, full)
+	if err == nil || ctx.Err() != nil {
+		return out, err
+	}
+	if errors.Is(err, engine.ErrGone) {
+		return nil, fmt.Errorf("%w; a picture of less may succeed", err)
+	}
+	out, second := run(ctx, simple)
+	if second != nil {
+		return nil, fmt.Errorf("%w; once more, without ports: %w", err, second)
+	}
+	return out, nil
 }
 
 func edgeTitle(d Diagram, e Edge, index map[string]int) string {
@@ -111,7 +125,8 @@ func (l *layout) source(index map[string]int, simple bool) []byte {
 	if simple {
 		b.WriteString("splines=line\n")
 	}
-	b.WriteString("node [shape=box fixedsize=true label=\"\"]\n")
+	// The library looks at every label, and at an empty one twice. None is drawn.
+	b.WriteString("node [shape=box fixedsize=true label=\" \"]\n")
 	for i, n := range l.nodes {
 		fmt.Fprintf(&b, "%d [width=%.4f height=%.4f]\n", i, n.width/pointsPerInch, n.height/pointsPerInch)
 	}

@@ -99,9 +99,9 @@ type pathMaker struct {
 func (k *pathMaker) splitChips(roots []int) {
 	k.split = map[netlist.PartID]bool{}
 	for _, r := range roots {
-		for _, l := range k.g.Loops(r) {
+		for _, l := range k.g.Handshakes(r) {
 			for _, p := range l.Parts {
-				k.split[p] = k.split[p] || l.Kind == trace.Handshake
+				k.split[p] = true
 			}
 		}
 	}

@@ -34,6 +34,7 @@ type Picture struct {
 // Picture makes a whole SVG file of what is on the canvas, on a white ground.
 func (c *Canvas) Picture(title, desc string, p Page) Picture {
 	var b bytes.Buffer
+	b.Grow(c.buf.Len() + 1000 + len(title) + len(desc))
 	b.WriteString(`<?xml version="1.0" encoding="UTF-8"?>` + "\n")
 	b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" ` + p.size)
 	fmt.Fprintf(&b, ` viewBox="0 0 %.2f %.2f">`+"\n", p.Width, p.Height)

@@ -1,6 +1,6 @@
 //go:build unix
 
-package dotwasm
+package before
 
 import (
 	"errors"
@@ -8,6 +8,9 @@ import (
 	"os"
 	"syscall"
 )
+
+// tempVariable is what os.TempDir reads.
+const tempVariable = "TMPDIR"
 
 // checkOwner checks owner and mode bits.
 func checkOwner(info fs.FileInfo, forbidden fs.FileMode) error {
@@ -23,3 +26,6 @@ func checkOwner(info fs.FileInfo, forbidden fs.FileMode) error {
 	}
 	return nil
 }
+
+// openToAll reports whether anybody may rename and remove what others have in a folder of this mode.
+func openToAll(mode fs.FileMode) bool { return mode.Perm()&0o002 != 0 && mode&fs.ModeSticky == 0 }
