@@ -247,16 +247,18 @@ func UnitText(b *netlist.Board, u Unit) string {
 		return p.Name
 	}
 	for _, c := range p.Conns {
-		if int(c.Channel) == u.Channel {
-			if c.Num != "" {
-				return p.Name + " pin " + c.Num
-			}
-			if len(p.Conns) > 2 {
-				return p.Name + " on " + b.Nets[c.Net].Name
-			}
+		if int(c.Channel) == u.Channel && c.Num != "" {
+			return p.Name + " pin " + c.Num
 		}
 	}
-	return p.Name
+	names := b.ChannelNames(u.Part)
+	if u.Channel >= len(names) || names[u.Channel] == "" {
+		return p.Name
+	}
+	if _, ok := b.Net(names[u.Channel]); ok {
+		return p.Name + " on " + names[u.Channel]
+	}
+	return p.Name + " channel " + names[u.Channel]
 }
 
 func (w *Walk) writeSummary(o *bufio.Writer) {

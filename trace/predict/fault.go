@@ -171,8 +171,8 @@ func (m *Model) Name(f Fault) string {
 	return name + ":" + f.Mode.Name
 }
 
-// unitName names the unit of a fault: a pin number, or the net on it; empty for
-// the whole part and for a part of one channel.
+// unitName names the unit of a fault: a channel as netlist.Board.ChannelNames does,
+// or the net on a pin; empty for the whole part and for a part of one channel.
 func (m *Model) unitName(f Fault) string {
 	p := &m.Board.Parts[f.Part]
 	if f.Unit == netlist.None {
@@ -181,31 +181,16 @@ func (m *Model) unitName(f Fault) string {
 	if f.Mode.Per != netlist.PerChannel {
 		return m.Board.Nets[p.Conns[f.Unit].Net].Name
 	}
-	if m.unitOf[f.Part+1]-m.unitOf[f.Part] == 1 {
-		return ""
-	}
-	return m.channelName(f.Part, f.Unit)
+	return m.names[f.Part][f.Unit]
 }
 
-// channelName names a channel by its pin number or by its first net.
-func (m *Model) channelName(id netlist.PartID, channel int) string {
-	p := &m.Board.Parts[id]
-	u := m.units[int(m.unitOf[id])+channel]
-	b := &m.branches[u.main]
-	for _, c := range p.Conns {
-		if c.Num != "" && p.Kind.Form == netlist.RowsForm && int(c.Channel) == channel {
-			return c.Num
-		}
+// channel names a channel with its part: R12, RN2.ID_CLK.
+func (m *Model) channel(id netlist.PartID, channel int) string {
+	name := m.Board.Parts[id].Name
+	if u := m.names[id][channel]; u != "" {
+		name += "." + u
 	}
-	// Of two nets, the one that only this channel has.
-	pick := b.A
-	if p.Kind.Acts == "leds" {
-		pick = b.B
-	}
-	if pick == 0 {
-		pick = b.B
-	}
-	return m.Board.Nets[pick-1].Name
+	return name
 }
 
 // FaultError says what is wrong with a fault as typed.
@@ -236,7 +221,7 @@ func (e *FaultError) Is(target error) bool { return target == ErrFault }
 
 // ParseFault reads a fault such as F3:open, J2.7:open, FL2.A0P:open or
 // U7:stuck-low. A part with several units and no unit named has the fault in all
-// of them. The error is a *FaultError that lists what the part can have.
+// of them; a channel goes by its name or by a net that no other has. The error is a *FaultError that lists what the part can have.
 func (m *Model) ParseFault(text string) ([]Fault, error) {
 	fail := func(msg, want, near string) ([]Fault, error) { return nil, &FaultError{text, msg, want, near} }
 	target, mode, ok := strings.Cut(text, ":")
@@ -251,6 +236,7 @@ func (m *Model) ParseFault(text string) ([]Fault, error) {
 	if !ok {
 		return fail(fmt.Sprintf("the board has no part %s", name), "", netlist.Nearest(name, m.Board.PartNames()))
 	}
+	channel, several := m.Board.Channel(id, unit)
 	all := m.Faults(id)
 	var modes, units []string
 	var hits []Fault
@@ -265,7 +251,7 @@ func (m *Model) ParseFault(text string) ([]Fault, error) {
 		if u != "" {
 			units = append(units, u)
 		}
-		if !named || u == unit {
+		if !named || u == unit || channel >= 0 && f.Mode.Per == netlist.PerChannel && f.Unit == channel {
 			hits = append(hits, f)
 		}
 	}
@@ -277,6 +263,8 @@ func (m *Model) ParseFault(text string) ([]Fault, error) {
 		return fail(fmt.Sprintf("%s is a %s and does not fail by %q", name, kind, mode), "it can have: "+strings.Join(modes, ", "), netlist.Nearest(mode, modes))
 	case len(hits) == 0 && len(units) == 0:
 		return fail(fmt.Sprintf("%s has %s as a whole, and nothing after a point", name, mode), "as in "+name+":"+mode, "")
+	case len(hits) == 0 && len(several) > 0:
+		return fail(fmt.Sprintf("%s is on %d channels of %s", unit, len(several), name), "one of "+name+"."+strings.Join(several, ":"+mode+", "+name+".")+":"+mode, "")
 	case len(hits) == 0:
 		return fail(fmt.Sprintf("%s has nothing called %q that can be %s", name, unit, mode), "one of "+strings.Join(units, ", "), netlist.Nearest(unit, units))
 	}

@@ -50,7 +50,8 @@ type Model struct {
 	holder  []int32   // device that may hold a node at a level, or -1
 
 	units    []unit
-	unitOf   []int32 // first unit of a part
+	names    [][]string // of the channels of a part
+	unitOf   []int32    // first unit of a part
 	fuses    []fuse
 	ground   []int32       // node that a part takes for ground
 	feeds    [][]supplyPin // supply pins of a part
@@ -150,6 +151,12 @@ func newModel(b *netlist.Board, corner float64) *Model {
 	}
 	m.now = netlist.None
 	m.unitOf[len(b.Parts)] = int32(len(m.units))
+	m.names = make([][]string, len(b.Parts))
+	for id := range b.Parts {
+		if n := len(m.channels(netlist.PartID(id))); n > 0 {
+			m.names[id] = b.ChannelNames(netlist.PartID(id))
+		}
+	}
 	m.terminate()
 	m.reserve()
 	m.net = circuit.NewNetwork(m.nodes, m.branches)

@@ -238,11 +238,7 @@ func (p *Predictor) across(c *Cold, id netlist.PartID) []PartReading {
 		if b := &p.branches[u.main]; b.A == b.B {
 			continue
 		}
-		name := part.Name
-		if p.unitOf[id+1]-p.unitOf[id] > 1 {
-			name += "." + p.channelName(id, ch)
-		}
-		list = append(list, PartReading{id, ch, name, ohmsReading(Across, c.Across(id, ch))})
+		list = append(list, PartReading{id, ch, p.channel(id, ch), ohmsReading(Across, c.Across(id, ch))})
 	}
 	return list
 }

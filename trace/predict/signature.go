@@ -162,11 +162,7 @@ func (m *Model) At(p Probe) string {
 	case p.Part == netlist.None:
 		return b.Nets[p.Net].Name
 	}
-	name := b.Parts[p.Part].Name
-	if m.unitOf[p.Part+1]-m.unitOf[p.Part] > 1 {
-		name += "." + m.channelName(p.Part, p.Channel)
-	}
-	return name
+	return m.channel(p.Part, p.Channel)
 }
 
 // signText puts a sign into words: "VBL 0 V, not 31.5 V".

@@ -267,7 +267,11 @@ func (p *parser) place(point string) error {
 	k := 0
 	switch {
 	case named:
-		if k = slices.Index(channels, channel); k < 0 {
+		var several []string
+		if k, several = b.Channel(id, channel); len(several) > 0 {
+			return p.fail(len(name)+1, len(channel), fmt.Sprintf("%s is on %d channels of %s", channel, len(several), name), channelForms(name, several), "")
+		}
+		if k < 0 {
 			return p.fail(len(name)+1, len(channel), fmt.Sprintf("%s has no channel %q", name, channel), channelForms(name, channels), mistake.Nearest(channel, channels))
 		}
 	case len(channels) > 1:
