@@ -113,18 +113,36 @@ func specOf(cmd *cobra.Command, arg string) (s panel.Spec, read func(string) ([]
 			return s, nil, nil, err
 		}
 		// What the file does not tell of the link is that of its own board.
-		if asked, err := s.Read(beside(arg)); err == nil && s.Link == link.Unknown {
+		read = readOnce(beside(arg))
+		if asked, err := s.Read(read); err == nil && s.Link == link.Unknown {
 			if _, fit, err := asked.On(b); err == nil {
 				s.Link = fit.Kind
 			}
 		}
-		return s, beside(arg), b, nil
+		return s, read, b, nil
 	case arg == "-":
 		name, data, err := identity(cmd, arg)
 		return panel.Spec{EDID: name}, func(string) ([]byte, error) { return data, nil }, nil, err
 	}
 	s, err = panel.Parse(arg, isFile)
 	return s, readDumpFile, nil, err
+}
+
+// readOnce reads a file only once, so that it may be a pipe.
+func readOnce(read func(string) ([]byte, error)) func(string) ([]byte, error) {
+	type answer struct {
+		data []byte
+		err  error
+	}
+	had := map[string]answer{}
+	return func(name string) ([]byte, error) {
+		a, ok := had[name]
+		if !ok {
+			a.data, a.err = read(name)
+			had[name] = a
+		}
+		return a.data, a.err
+	}
 }
 
 // completePanel offers demo boards, whose panels are known, and files.

@@ -1,11 +1,14 @@
 package main
 
 import (
+	"errors"
 	"fmt"
+	"io"
 	"slices"
+	"strings"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/trace"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/panel"
 	"example.org/walkback/trace/panel/link"
 	"example.org/walkback/trace/panel/mode"
@@ -93,11 +96,11 @@ func runPanelLink(cmd *cobra.Command, arg string, o linkOpts) error {
 	if err != nil {
 		return err
 	}
-	others := otherModes(s, asked)
+	j := jsonOfLink(need, otherModes(s, asked), asked.Notes, b, fit)
 	if o.json {
-		err = trace.EncodeJSON(cmd.OutOrStdout(), jsonOfLink(need, others, asked.Notes, b, fit))
+		err = say.JSON(cmd.OutOrStdout(), j)
 	} else {
-		err = linkText(cmd, need, others, asked.Notes, b, fit)
+		err = j.text(cmd.OutOrStdout(), b)
 	}
 	if err == nil && fit != nil && !fit.OK() {
 		return errReported
@@ -120,25 +123,31 @@ func otherModes(s panel.Spec, a panel.Asked) []mode.Mode {
 	return list
 }
 
-// linkWidth is where lines of text are broken, in characters.
-const linkWidth = 100
-
-func linkText(cmd *cobra.Command, need link.Need, others []mode.Mode, notes []string, b *netlist.Board, fit *link.Fit) error {
-	out := cmd.OutOrStdout()
-	if need.Mode.Origin != "" {
-		fmt.Fprint(out, netlist.Hang("mode          ", "              ", need.Mode.Origin+", "+need.Mode.Timings(), linkWidth))
+func (j linkJSON) text(out io.Writer, b *netlist.Board) error {
+	w := say.NewWriter(out)
+	row := func(label, text string) { w.Hang(fmt.Sprintf("%-14s", label), strings.Repeat(" ", 14), text) }
+	m := j.Need.Mode
+	if m.Origin != "" {
+		row("mode", m.Origin+", "+m.Timings())
 	}
-	for _, m := range others {
-		fmt.Fprint(out, netlist.Hang("  it may be   ", "              ", fmt.Sprintf("%.3f MHz, %s", m.Clock/1e6, m.Origin), linkWidth))
+	if m.Note != "" {
+		row("note", m.Note)
 	}
-	for _, n := range notes {
-		fmt.Fprint(out, netlist.Hang("note          ", "              ", n, linkWidth))
+	for _, m := range j.Others {
+		text := fmt.Sprintf("%.3f MHz, %s", m.Clock/1e6, m.Origin)
+		if m.Note != "" {
+			text += "; " + m.Note
+		}
+		row("  it may be", text)
 	}
-	if err := link.Text(out, need); err != nil || fit == nil {
+	for _, n := range j.Notes {
+		row("note", n)
+	}
+	if err := errors.Join(w.Flush(), link.Text(out, j.Need)); err != nil || j.Fit == nil {
 		return err
 	}
-	fmt.Fprintf(out, "\n%s", b.Head())
-	return link.FitText(out, b, *fit)
+	fmt.Fprintf(w, "\n%s", b.Head())
+	return errors.Join(w.Flush(), link.FitText(out, b, *j.Fit))
 }
 
 func jsonOfLink(need link.Need, others []mode.Mode, notes []string, b *netlist.Board, fit *link.Fit) linkJSON {

@@ -107,8 +107,8 @@ func TestWordsWinOverTheFile(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a.Bits != 24 || a.Kind != link.EDP {
-		t.Errorf("the file says 24 bits and eDP, read %d and %s", a.Bits, a.Kind)
+	if a.Most != 24 || a.Bits != 0 || a.Kind != link.EDP {
+		t.Errorf("the file says 24 bits and eDP, read %d and %s", a.Most, a.Kind)
 	}
 	a, err = Spec{EDID: "teasel14.edid", Mode: "1366x768@60"}.Read(boards.Beside)
 	if err != nil {

@@ -15,6 +15,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/panel/dump"
 	"example.org/walkback/trace/panel/edid"
 	"example.org/walkback/trace/panel/link"
@@ -36,7 +37,7 @@ type Spec struct {
 	Shown    bool    // texts name the panel even when it uses every lane
 }
 
-// Told tells whether there is a mode or a file to go by.
+// Told reports whether there is a mode or a file to go by.
 func (s Spec) Told() bool { return s.EDID != "" || s.Mode != "" }
 
 // keys are the words of a spec, the attributes of a panel in a board file.
@@ -97,7 +98,7 @@ func (s *Spec) set(key, text string) error {
 
 // Parse reads what a command line tells of a panel: a mode or the name of a file,
 // then KEY=VALUE with the attributes of a panel in a board file, between commas.
-// isFile tells whether a name is that of a file.
+// isFile reports whether a name is that of a file.
 func Parse(text string, isFile func(string) bool) (Spec, error) {
 	var s Spec
 	told := map[string]bool{}
@@ -128,7 +129,10 @@ func Parse(text string, isFile func(string) bool) (Spec, error) {
 			s.EDID = word
 		default:
 			if _, err := mode.Parse(word); err != nil {
-				return s, fmt.Errorf("there is no file %q, and as a mode: %w", word, err)
+				var m mistake.Mistake
+				errors.As(err, &m)
+				m.Msg = fmt.Sprintf("there is no file %q, and as a mode: %s", word, m.Msg)
+				return s, m
 			}
 			s.Mode = word
 		}
@@ -149,7 +153,7 @@ func Part(b *netlist.Board) (*netlist.Part, bool) {
 	return nil, false
 }
 
-// tells tells whether a part says what panel is fitted.
+// tells reports whether a part says what panel is fitted.
 func tells(p *netlist.Part) bool {
 	_, file := p.Attr("edid")
 	_, mode := p.Attr("mode")
@@ -263,9 +267,7 @@ func (a *Asked) readFile(read func(name string) ([]byte, error)) error {
 		a.Notes = append(a.Notes, a.Doubt)
 	}
 	a.Mode = t.Mode
-	if a.Bits == 0 {
-		a.Bits = 3 * e.BitsPerColour
-	}
+	a.Most = 3 * e.BitsPerColour
 	if a.Kind == link.Unknown && e.Interface == "DisplayPort" {
 		a.Kind = link.EDP
 	}

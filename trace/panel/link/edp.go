@@ -28,29 +28,45 @@ type Carry struct {
 // EDPNeed is what an eDP link must give. What is computed here is the least that
 // carries the picture; panel and picture chip settle lanes and rate when they
 // train the link, within MAX_LINK_RATE and MAX_LANE_COUNT of the panel's DPCD
-// registers.
+// registers, and the picture chip the depth, up to the panel's greatest.
 type EDPNeed struct {
 	Bits     int     `json:"bits_a_pixel"`
 	BitsFrom From    `json:"bits_from"`
-	Payload  float64 `json:"payload_bits_a_second"` // pixel clock times bits, bit/s; blanking counts
+	Most     int     `json:"greatest_bits_a_pixel,omitempty"` // what the panel takes; the link may run with fewer
+	Payload  float64 `json:"payload_bits_a_second"`           // pixel clock times bits, bit/s; blanking counts
 	Carry
 	LanesFrom From      `json:"lanes_from"`
 	RateFrom  From      `json:"rate_from"`
 	Least     []Carry   `json:"least_lanes_a_rate"` // for each rate the fewest lanes; four when not even they carry it
 	Table     []Carry   `json:"table"`              // all rates with one, two and four lanes
-	Readings  []Reading `json:"readings"`
+	Readings  []Reading `json:"readings,omitempty"` // none of a link that cannot be
+
+	depths []int // bits a pixel that the link may run with, the greatest first
 }
 
 func edp(a Ask) *EDPNeed {
-	e := &EDPNeed{Bits: a.Bits}
-	if e.Bits == 0 {
-		e.Bits, e.BitsFrom = edpBits, Assumed
+	e := &EDPNeed{Most: a.Most, depths: a.depths()}
+	switch {
+	case a.Bits > 0:
+		e.Most = 0
+	case a.Most > 0:
+		e.BitsFrom = Computed
+	default:
+		e.BitsFrom = Assumed
 	}
-	e.Payload = a.Mode.Clock * float64(e.Bits)
+	for _, bits := range e.depths {
+		if e.run(a.Mode.Clock, bits); e.choose(a) {
+			break
+		}
+	}
+	if !e.Fits {
+		e.run(a.Mode.Clock, e.depths[0])
+		e.choose(a)
+	}
 	for _, r := range Rates() {
 		least := Carry{}
 		for _, lanes := range []int{1, 2, 4} {
-			c := e.carry(r, lanes)
+			c := carry(e.Payload, r, lanes)
 			e.Table = append(e.Table, c)
 			if !least.Fits {
 				least = c
@@ -58,26 +74,42 @@ func edp(a Ask) *EDPNeed {
 		}
 		e.Least = append(e.Least, least)
 	}
-	e.choose(a)
-	half, bit := e.Rate/2, 1/e.Rate
-	e.Readings = []Reading{
-		{"lane, fastest square wave", half, half, "Hz", "bits that change every time: half of the rate"},
-		{"one bit", bit, bit, "s", "the inverse of the rate"},
+	if e.Fits {
+		half, bit := e.Rate/2, 1/e.Rate
+		e.Readings = []Reading{
+			{"lane, fastest square wave", half, half, "Hz", "bits that change every time: half of the rate"},
+			{"one bit", bit, bit, "s", "the inverse of the rate"},
+		}
 	}
 	return e
 }
 
-func (e *EDPNeed) carry(rate float64, lanes int) Carry {
+// depths are the bits a pixel that the link may run with, the greatest first.
+func (a Ask) depths() []int {
+	switch {
+	case a.Bits > 0:
+		return []int{a.Bits}
+	case a.Most == 0:
+		return []int{edpBits}
+	}
+	return append([]int{a.Most}, slices.DeleteFunc([]int{30, 24, 18}, func(n int) bool { return n >= a.Most })...)
+}
+
+// run sets the depth and the load that it makes.
+func (e *EDPNeed) run(clock float64, bits int) { e.Bits, e.Payload = bits, clock*float64(bits) }
+
+func carry(payload, rate float64, lanes int) Carry {
 	c := Carry{Rate: rate, Lanes: lanes, Capacity: coding * rate * float64(lanes)}
-	c.Load = e.Payload / c.Capacity
+	c.Load = payload / c.Capacity
 	c.Fits = c.Load <= 1
 	return c
 }
 
 // choose takes what is given, and else what is usual: the fewest lanes at
 // 2.7 Gbit/s, beyond four of them at 5.4 and 8.1 (common practice). Fewer lanes
-// at a higher rate carry the same; only the panel's registers tell.
-func (e *EDPNeed) choose(a Ask) {
+// at a higher rate carry the same; only the panel's registers tell. It reports
+// whether the picture fits.
+func (e *EDPNeed) choose(a Ask) bool {
 	lanes, rates := []int{1, 2, 4}, []float64{2.7e9, 5.4e9, 8.1e9}
 	e.LanesFrom, e.RateFrom = Assumed, Assumed
 	switch {
@@ -94,9 +126,10 @@ func (e *EDPNeed) choose(a Ask) {
 	}
 	for _, r := range rates {
 		for _, n := range lanes {
-			if e.Carry = e.carry(r, n); e.Fits {
-				return
+			if e.Carry = carry(e.Payload, r, n); e.Fits {
+				return true
 			}
 		}
 	}
+	return false
 }

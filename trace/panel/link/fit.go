@@ -97,7 +97,7 @@ func (w *work) kind() Kind {
 		w.note("The link of the panel is not known; the board has eDP, so eDP is taken.")
 		return EDP
 	}
-	w.note("The link of the panel is not known and the lanes of the board do not settle it. %s", say("link", "lvds", "edp"))
+	w.note("The link of the panel is not known and the lanes of the board do not settle it. %s", settle("link", "lvds", "edp"))
 	return Unknown
 }
 
@@ -151,7 +151,7 @@ func (w *work) depthFits(used []Channel) {
 		w.note("The depth of the panel is not known. With more than %d bits a pixel it would want a pair that the board has not.", l.Bits)
 	default:
 		w.note("The depth of the panel is not known. With %d bits a pixel, only the lowest %s of a channel are alive. %s",
-			l.Bits, count(l.Pairs, "data pair"), say("bits", []int{18, 24, 30}[:has-l.Pairs+1]...))
+			l.Bits, count(l.Pairs, "data pair"), settle("bits", []int{18, 24, 30}[:has-l.Pairs+1]...))
 	}
 }
 
@@ -173,7 +173,7 @@ func (w *work) lvdsNotes(of []Channel) {
 	if l.ChannelsFrom == Assumed && len(of) >= l.Channels {
 		half := l.Channels / 2
 		w.note("A pixel clock of %s does not settle whether it is %s or %s: the panel's connector tells. %s",
-			mega(w.n.Mode.Clock), count(half, "channel"), spell(l.Channels), say("channels", half, l.Channels))
+			mega(w.n.Mode.Clock), count(half, "channel"), spell(l.Channels), settle("channels", half, l.Channels))
 	}
 	wide := 0
 	for _, c := range of[:min(l.Channels, len(of))] {
@@ -192,8 +192,8 @@ func (w *work) lvdsNotes(of []Channel) {
 	}
 }
 
-// say names what would settle a doubt, in the words that tell of a panel.
-func say[T any](key string, values ...T) string {
+// settle names what would settle a doubt, in the words that tell of a panel.
+func settle[T any](key string, values ...T) string {
 	words := make([]string, len(values))
 	for i, v := range values {
 		words[i] = fmt.Sprintf("%s=%v", key, v)
@@ -229,7 +229,7 @@ func (w *work) edp(c Channel) {
 		w.keep(c.Data[use:], true)
 		w.note("The picture fits through %s at %s. Panel and picture chip settle how many they use when they train"+
 			" the link, so %s may be quiet. %s", count(use, "lane"), giga(e.Rate), names(w.b, c.Data[use:]),
-			say("lanes", slices.DeleteFunc([]int{1, 2, 4}, func(n int) bool { return n > has })...))
+			settle("lanes", slices.DeleteFunc([]int{1, 2, 4}, func(n int) bool { return n > has })...))
 	}
 }
 
@@ -240,12 +240,16 @@ func (w *work) fewLanes(has int) {
 		lanes = 2 // a link has one, two or four
 	}
 	e := w.n.EDP
-	for _, r := range Rates() {
-		if e.RateFrom == Given && r != e.Rate {
-			continue
-		}
-		if c := e.carry(r, lanes); c.Fits {
-			w.note("With %s of the board the link must run at %s or faster.", count(lanes, "lane"), giga(r))
+	for _, bits := range e.depths {
+		for _, r := range Rates() {
+			if e.RateFrom == Given && r != e.Rate || !carry(w.n.Mode.Clock*float64(bits), r, lanes).Fits {
+				continue
+			}
+			with := ""
+			if bits != e.Bits {
+				with = fmt.Sprintf(", with %d bits a pixel", bits)
+			}
+			w.note("With %s of the board the link must run at %s or faster%s.", count(lanes, "lane"), giga(r), with)
 			return
 		}
 	}

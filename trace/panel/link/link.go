@@ -94,7 +94,8 @@ func (f From) MarshalText() ([]byte, error) { return []byte(f.String()), nil }
 // what else is given wins over what would be computed.
 type Ask struct {
 	Mode     mode.Mode
-	Bits     int // bits a pixel: 18, 24, 30 or 36; 0 when not known
+	Bits     int // bits a pixel on the link: 18, 24, 30 or 36; 0 when not known
+	Most     int // bits a pixel that the panel takes at most; 0 when not known
 	Kind     Kind
 	Channels int     // LVDS: 1, 2 or 4; 0 to compute
 	Lanes    int     // eDP: 1, 2 or 4; 0 to compute
@@ -136,7 +137,7 @@ func (a Ask) kind() (Kind, From) {
 		return a.Kind, Given
 	case a.Channels > 0:
 		return LVDS, Computed
-	case a.Lanes > 0 || a.Rate > 0 || a.Bits > lvdsMaxBits:
+	case a.Lanes > 0 || a.Rate > 0 || max(a.Bits, a.Most) > lvdsMaxBits:
 		return EDP, Computed
 	}
 	return Unknown, Assumed
@@ -169,6 +170,8 @@ func (a Ask) check() error {
 		return fmt.Errorf("bits a pixel: %d, not %d a colour", 3*a.Bits, a.Bits)
 	case !slices.Contains([]int{0, 18, 24, 30, 36}, a.Bits):
 		return fmt.Errorf("%d bits a pixel: want 18, 24, 30 or 36, three times the bits of a colour", a.Bits)
+	case a.Most < 0 || a.Most%6 != 0:
+		return fmt.Errorf("%d bits a pixel at most: want six times a number", a.Most)
 	case !slices.Contains([]int{0, 1, 2, 4}, a.Channels):
 		return fmt.Errorf("%d channels: "+lvdsTakes, a.Channels)
 	case !slices.Contains([]int{0, 1, 2, 4}, a.Lanes):

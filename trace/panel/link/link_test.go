@@ -5,11 +5,13 @@ import (
 	"encoding/json"
 	"errors"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/panel/mode"
 )
 
@@ -208,7 +210,7 @@ func TestTextOfTheUnknownAndTheTooMuch(t *testing.T) {
 			}
 		}
 		for l := range strings.Lines(out.String()) {
-			if len(l) > textWidth+1 {
+			if len(l) > say.Width+1 {
 				t.Errorf("line of %d: %s", len(l), l)
 			}
 		}
@@ -318,5 +320,52 @@ func TestJSON(t *testing.T) {
 }`
 	if diff := cmp.Diff(want, string(got)); diff != "" {
 		t.Errorf("(-want +got)\n%s", diff)
+	}
+}
+
+// A panel of 10 bits a colour runs with 8 where the lanes carry no more: 337.75 MHz
+// times 24 bits are 8.106 Gbit/s, four lanes at 2.7 Gbit/s carry 8.64 (VESA
+// DisplayPort: 8 of 10 bits on the wire are data), and 30 bits would be 10.13.
+func TestGreatestDepthIsNotThatOfTheLink(t *testing.T) {
+	ask := Ask{Mode: at(337.75e6), Most: 30, Kind: EDP, Lanes: 4, Rate: 2.7e9}
+	e := need(t, ask).EDP
+	if !e.Fits || e.Bits != 24 || e.Most != 30 || e.BitsFrom != Computed {
+		t.Errorf("%+v", e)
+	}
+	var out bytes.Buffer
+	if err := Text(&out, need(t, ask)); err != nil || !strings.Contains(out.String(), "24 bits a pixel: the panel takes up to 30, which this link does not carry") {
+		t.Errorf("%v\n%s", err, &out)
+	}
+	ask.Bits = 30
+	if e := need(t, ask).EDP; e.Fits || e.Bits != 30 || e.BitsFrom != Given {
+		t.Errorf("30 bits that were said: %+v", e)
+	}
+	// Where lanes and rate are open, the greatest depth settles them.
+	if e := need(t, Ask{Mode: at(337.75e6), Most: 30, Kind: EDP}).EDP; !e.Fits || e.Bits != 30 || e.Rate != 5.4e9 {
+		t.Errorf("lanes and rate open: %+v", e)
+	}
+	// 720 MHz over two lanes: 21.6 and 17.28 Gbit/s are over 12.96 of 8.1 Gbit/s a lane, 18 bits are not.
+	fit := need(t, Ask{Mode: at(720e6), Most: 30, Kind: EDP}).On(lanesOf("L0 L1"))
+	if want := "With two lanes of the board the link must run at 8.1 Gbit/s or faster, with 18 bits a pixel."; !fit.OK() || !slices.Contains(fit.Notes, want) {
+		t.Errorf("problems %q, notes %q", fit.Problems, fit.Notes)
+	}
+}
+
+// What no link can be has no readings.
+func TestNoReadingsOfALinkThatCannotBe(t *testing.T) {
+	for _, ask := range []Ask{
+		{Mode: at(2e9), Bits: 30, Kind: EDP},
+		{Mode: at(600e6), Bits: 24, Kind: LVDS, Channels: 1},
+		{Mode: at(5e6), Bits: 18, Kind: LVDS},
+		{Mode: at(5e9)},
+	} {
+		n := need(t, ask)
+		var out bytes.Buffer
+		if err := Text(&out, n); err != nil {
+			t.Fatal(err)
+		}
+		if n.EDP != nil && n.EDP.Readings != nil || n.LVDS != nil && n.LVDS.Readings != nil || strings.Contains(out.String(), "readings") || strings.Contains(out.String(), "one bit") {
+			t.Errorf("%+v:\n%s", ask, &out)
+		}
 	}
 }

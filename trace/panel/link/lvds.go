@@ -87,13 +87,17 @@ type LVDSNeed struct {
 	Pairs    int  `json:"data_pairs_a_channel"`
 	Split
 	ChannelsFrom From      `json:"channels_from"`
-	Splits       []Split   `json:"splits"` // the same clock over one, two and four channels
-	Readings     []Reading `json:"readings"`
+	Splits       []Split   `json:"splits"`             // the same clock over one, two and four channels
+	Readings     []Reading `json:"readings,omitempty"` // none of a link that cannot be
 }
 
 func lvds(a Ask) *LVDSNeed {
 	l := &LVDSNeed{Bits: a.Bits}
-	if l.Bits == 0 {
+	switch {
+	case l.Bits > 0:
+	case a.Most > 0:
+		l.Bits = min(a.Most, lvdsMaxBits) // a panel has the pairs of its depth
+	default:
 		l.Bits, l.BitsFrom = lvdsBits, Assumed
 	}
 	// 18 bits and 3 for sync and enable fill three pairs of seven; each further
@@ -111,7 +115,9 @@ func lvds(a Ask) *LVDSNeed {
 			l.Split = s
 		}
 	}
-	l.Readings = l.readings()
+	if l.Class != Slow && l.Class != TooFast {
+		l.Readings = l.readings()
+	}
 	return l
 }
 

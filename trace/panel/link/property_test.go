@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/panel/mode"
 )
 
@@ -121,7 +122,7 @@ func TestAliveAndIdleAreAllLanes(t *testing.T) {
 func narrow(t *rapid.T, text string) {
 	for l := range strings.Lines(text) {
 		l = strings.TrimSuffix(l, "\n")
-		if utf8.RuneCountInString(l) > textWidth && strings.Contains(strings.TrimSpace(l[labelWidth:]), " ") {
+		if utf8.RuneCountInString(l) > say.Width && strings.Contains(strings.TrimSpace(l[labelWidth:]), " ") {
 			t.Fatalf("%d columns: %s", utf8.RuneCountInString(l), l)
 		}
 	}

@@ -1,7 +1,6 @@
 package link
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"slices"
@@ -9,16 +8,15 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 )
 
-const (
-	labelWidth = 14  // of what stands at the left
-	textWidth  = 100 // where lines are broken
-)
+// labelWidth is that of what stands at the left, in columns.
+const labelWidth = 14
 
 // Text tells what the panel asks for.
 func Text(w io.Writer, n Need) error {
-	o := bufio.NewWriter(w)
+	o := say.NewWriter(w)
 	size := ""
 	if n.Mode.H.Active > 0 && n.Mode.V.Active > 0 {
 		size = " (" + n.Mode.String() + ")"
@@ -61,7 +59,7 @@ func assumed(f From) string {
 	return ""
 }
 
-func (l *LVDSNeed) text(o *bufio.Writer, label string) {
+func (l *LVDSNeed) text(o *say.Writer, label string) {
 	line(o, label, fmt.Sprintf("LVDS, %s%s: clock pair %s, %s at %s each (%d bits a clock)",
 		count(l.Channels, "channel"), how(l.ChannelsFrom), mega(l.Clock), count(l.Pairs, "data pair"), megabit(l.PairRate), slots))
 	line(o, "depth", depth(l.Bits, l.BitsFrom))
@@ -77,7 +75,7 @@ func (l *LVDSNeed) text(o *bufio.Writer, label string) {
 	texts(o, l.Readings)
 }
 
-func (e *EDPNeed) text(o *bufio.Writer, label string, blank float64) {
+func (e *EDPNeed) text(o *say.Writer, label string, blank float64) {
 	word := "carry"
 	if e.Lanes == 1 {
 		word = "carries"
@@ -89,7 +87,14 @@ func (e *EDPNeed) text(o *bufio.Writer, label string, blank float64) {
 		line(o, label, fmt.Sprintf("eDP: over what %s at %s %s (%s); with compression (DSC) it may fit",
 			count(e.Lanes, "lane"), giga(e.Rate), word, giga(e.Capacity)))
 	}
-	line(o, "depth", depth(e.Bits, e.BitsFrom))
+	switch text := depth(e.Bits, e.BitsFrom); {
+	case e.Most > e.Bits:
+		line(o, "depth", text+fmt.Sprintf(": the panel takes up to %d, which this link does not carry", e.Most))
+	case e.Most > 0:
+		line(o, "depth", "up to "+text+", the panel's greatest; the picture chip may send fewer")
+	default:
+		line(o, "depth", text)
+	}
 	payload := giga(e.Payload) + ", pixel clock times bits"
 	if blank > 0 {
 		payload += fmt.Sprintf("; %.0f %% of it is blanking", 100*blank)
@@ -106,13 +111,16 @@ func (e *EDPNeed) text(o *bufio.Writer, label string, blank float64) {
 		}
 		line(o, label, text)
 	}
+	if !e.Fits {
+		return
+	}
 	line(o, "settled", "when panel and picture chip train the link; the panel's limits are its DPCD registers"+
 		" MAX_LINK_RATE and MAX_LANE_COUNT")
 	texts(o, e.Readings)
 }
 
 // texts are the readings.
-func texts(o *bufio.Writer, rs []Reading) {
+func texts(o *say.Writer, rs []Reading) {
 	for i, r := range rs {
 		label := ""
 		if i == 0 {
@@ -135,7 +143,7 @@ func (r Reading) value() string {
 // FitText tells how the panel fits a board. Of a panel that does not fit it tells the
 // problems alone: which lanes would be alive with it is of no use.
 func FitText(w io.Writer, b *netlist.Board, f Fit) error {
-	o := bufio.NewWriter(w)
+	o := say.NewWriter(w)
 	for _, p := range f.Problems {
 		line(o, "PROBLEM", p)
 	}
@@ -149,7 +157,7 @@ func FitText(w io.Writer, b *netlist.Board, f Fit) error {
 }
 
 // lanesText tells what to expect of each lane.
-func (f Fit) lanesText(o *bufio.Writer, b *netlist.Board) {
+func (f Fit) lanesText(o *say.Writer, b *netlist.Board) {
 	sure := slices.DeleteFunc(slices.Clone(f.Alive), func(i int) bool { return slices.Contains(f.Unsure, i) })
 	if len(sure) > 0 {
 		line(o, "must be alive", names(b, sure))
@@ -162,9 +170,9 @@ func (f Fit) lanesText(o *bufio.Writer, b *netlist.Board) {
 	}
 }
 
-// line writes a label and a text, broken at words.
-func line(o *bufio.Writer, label, text string) {
-	o.WriteString(netlist.Hang(fmt.Sprintf("%-*s", labelWidth, label), strings.Repeat(" ", labelWidth), text, textWidth))
+// line writes a label and a text.
+func line(o *say.Writer, label, text string) {
+	o.Hang(fmt.Sprintf("%-*s", labelWidth, label), strings.Repeat(" ", labelWidth), text)
 }
 
 func depth(bits int, from From) string {

@@ -6,101 +6,75 @@ import (
 	"strings"
 )
 
-// Standard names a standard that gives timings to a size and a rate.
-type Standard string
-
-// The standards to choose from.
-const (
-	AnyStandard Standard = "" // DMT where it has the mode, else CVT
-	OnlyDMT     Standard = "dmt"
-	OnlyCVT     Standard = "cvt"
-	OnlyGTF     Standard = "gtf" // has full blanking only
-)
-
-// Choice says which of the modes of a size and a rate is meant. The zero Choice
+// choice says which of the modes of a size and a rate is meant. The zero choice
 // is what notebook panels have: reduced blanking, from DMT if possible.
-type Choice struct {
-	Standard   Standard
-	Blanking   *Blanking // nil: reduced, but full for OnlyCVT
-	Interlaced bool
+type choice struct {
+	standard   string    // dmt, cvt, gtf (which has full blanking only); "" for DMT where it has the mode, else CVT
+	kind       *blanking // nil: reduced, but full for cvt
+	interlaced bool
 }
 
-// choiceWord is what one word says.
-func choiceWord(s string) (Choice, bool) {
-	blank := func(b Blanking) (Choice, bool) { return Choice{Blanking: &b}, true }
-	switch strings.ToLower(s) {
-	case "rb", "rb1", "rbv1", "reduced":
-		return blank(Reduced)
-	case "rb2", "rbv2":
-		return blank(Reduced2)
-	case "full", "crt":
-		return blank(Full)
-	case "cvt":
-		return Choice{Standard: OnlyCVT}, true
-	case "dmt":
-		return Choice{Standard: OnlyDMT}, true
-	case "gtf":
-		return Choice{Standard: OnlyGTF}, true
+// take reads a word that says which; false for one that is none.
+func (c *choice) take(word string) (known, fits bool) {
+	kind := func(b blanking) (bool, bool) {
+		fits := c.kind == nil || *c.kind == b
+		c.kind = &b
+		return true, fits
 	}
-	return Choice{}, false
+	switch strings.ToLower(word) {
+	case "rb", "rb1", "rbv1", "reduced":
+		return kind(reduced)
+	case "rb2", "rbv2":
+		return kind(reduced2)
+	case "full", "crt":
+		return kind(full)
+	case "cvt", "dmt", "gtf":
+		fits = c.standard == "" || c.standard == strings.ToLower(word)
+		c.standard = strings.ToLower(word)
+		return true, fits
+	}
+	return false, false
 }
 
 // choiceWords are the words that are offered after a wrong one.
 func choiceWords() []string { return []string{"rb", "rb2", "full", "cvt", "dmt", "gtf"} }
 
-// add joins what another word says; false if that contradicts.
-func (c *Choice) add(o Choice) bool {
-	if o.Standard != AnyStandard {
-		if c.Standard != AnyStandard && c.Standard != o.Standard {
-			return false
-		}
-		c.Standard = o.Standard
-	}
-	if o.Blanking != nil {
-		if c.Blanking != nil && *c.Blanking != *o.Blanking {
-			return false
-		}
-		c.Blanking = o.Blanking
-	}
-	return true
-}
-
 // blanking is the one to compute with.
-func (c Choice) blanking() Blanking {
+func (c choice) blanking() blanking {
 	switch {
-	case c.Blanking != nil:
-		return *c.Blanking
-	case c.Standard == OnlyCVT:
-		return Full
+	case c.kind != nil:
+		return *c.kind
+	case c.standard == "cvt":
+		return full
 	}
-	return Reduced
+	return reduced
 }
 
-// Choose gives the mode of a size and a rate in Hz. OnlyDMT without a blanking
-// takes the reduced mode first and then the full one; Reduced2 is in DMT for
+// choose gives the mode of a size and a rate in Hz. dmt without a blanking takes the
+// reduced mode first and then the full one; DMT has version 2 of reduced blanking for
 // 4096x2160 only.
-func Choose(w, h int, rate float64, c Choice) (Mode, error) {
+func choose(w, h int, rate float64, c choice) (Mode, error) {
 	if err := checkAsked(w, h, rate); err != nil {
 		return Mode{}, err
 	}
-	if c.Interlaced {
+	if c.interlaced {
 		return chooseInterlaced(w, h, rate)
 	}
-	if c.Standard == OnlyGTF {
-		if c.Blanking != nil && *c.Blanking != Full {
-			return Mode{}, fmt.Errorf("GTF has no %v, only full blanking", *c.Blanking)
+	if c.standard == "gtf" {
+		if c.kind != nil && *c.kind != full {
+			return Mode{}, fmt.Errorf("GTF has no %v, only full blanking", *c.kind)
 		}
-		return GTF(w, h, rate)
+		return gtf(w, h, rate)
 	}
-	if c.Standard != OnlyCVT {
+	if c.standard != "cvt" {
 		if m, ok := chooseDMT(w, h, rate, c); ok {
 			return m, nil
 		}
 	}
-	if c.Standard == OnlyDMT {
+	if c.standard == "dmt" {
 		return Mode{}, fmt.Errorf("DMT 1.13 has no such mode at %g Hz; %s", rate, offers(w, h))
 	}
-	return CVT(w, h, rate, c.blanking())
+	return cvt(w, h, rate, c.blanking())
 }
 
 func chooseInterlaced(w, h int, rate float64) (Mode, error) {
@@ -110,12 +84,16 @@ func chooseInterlaced(w, h int, rate float64) (Mode, error) {
 	return Mode{}, fmt.Errorf("only DMT has interlaced modes here, and none of %dx%d at %g Hz; %s", w, h, rate, offers(w, h))
 }
 
-func chooseDMT(w, h int, rate float64, c Choice) (Mode, bool) {
-	if d, ok := Find(w, h, rate, c.blanking() != Full); ok && fitsVersion(d.Mode, c) {
+func chooseDMT(w, h int, rate float64, c choice) (Mode, bool) {
+	var kind dmtKind
+	if c.blanking() != full {
+		kind = rb
+	}
+	if d, ok := find(w, h, rate, kind); ok && fitsVersion(d.Mode, c) {
 		return d.Mode, true
 	}
-	if c.Standard == OnlyDMT && c.Blanking == nil {
-		d, ok := Find(w, h, rate, false)
+	if c.standard == "dmt" && c.kind == nil {
+		d, ok := find(w, h, rate, 0)
 		return d.Mode, ok
 	}
 	return Mode{}, false
@@ -123,11 +101,11 @@ func chooseDMT(w, h int, rate float64, c Choice) (Mode, bool) {
 
 // fitsVersion keeps the two versions of reduced blanking apart where a word asks
 // for one. Version 2 has 80 pixels, and nothing else in DMT has so few.
-func fitsVersion(m Mode, c Choice) bool {
-	if c.Blanking == nil || *c.Blanking == Full {
+func fitsVersion(m Mode, c choice) bool {
+	if c.kind == nil || *c.kind == full {
 		return true
 	}
-	return (*c.Blanking == Reduced2) == (m.H.Blank() == 80)
+	return (*c.kind == reduced2) == (m.H.Blank() == 80)
 }
 
 // offers lists what DMT has for a size, or else the size next to it.
@@ -173,10 +151,10 @@ func Alternatives(w, h int, rate float64) []Mode {
 		}
 	}
 	for _, compute := range []func() (Mode, error){
-		func() (Mode, error) { return CVT(w, h, rate, Reduced) },
-		func() (Mode, error) { return CVT(w, h, rate, Reduced2) },
-		func() (Mode, error) { return CVT(w, h, rate, Full) },
-		func() (Mode, error) { return GTF(w, h, rate) },
+		func() (Mode, error) { return cvt(w, h, rate, reduced) },
+		func() (Mode, error) { return cvt(w, h, rate, reduced2) },
+		func() (Mode, error) { return cvt(w, h, rate, full) },
+		func() (Mode, error) { return gtf(w, h, rate) },
 	} {
 		m, err := compute()
 		if err != nil {

@@ -6,27 +6,27 @@ import (
 	"strings"
 )
 
-// Blanking is the kind of blanking that CVT makes.
-type Blanking int
+// blanking is the kind of blanking that CVT makes.
+type blanking int
 
 // The kinds of blanking of VESA CVT 1.2.
 const (
-	Full     Blanking = iota // for cathode ray tubes, and panels behind old scalers
-	Reduced                  // CVT-RB, version 1: 160 pixels
-	Reduced2                 // CVT-RBv2: 80 pixels, and widths that are no multiple of 8
+	full     blanking = iota // for cathode ray tubes, and panels behind old scalers
+	reduced                  // CVT-RB, version 1: 160 pixels
+	reduced2                 // CVT-RBv2: 80 pixels, and widths that are no multiple of 8
 )
 
 // String is such as "reduced blanking".
-func (b Blanking) String() string {
+func (b blanking) String() string {
 	switch b {
-	case Full:
+	case full:
 		return "full blanking"
-	case Reduced:
+	case reduced:
 		return "reduced blanking"
-	case Reduced2:
+	case reduced2:
 		return "reduced blanking version 2"
 	}
-	return fmt.Sprintf("Blanking(%d)", int(b))
+	return fmt.Sprintf("kind %d", int(b))
 }
 
 // What a mode may have. A number beyond them is a slip of the finger: no panel
@@ -51,30 +51,30 @@ const (
 	cvtSyncShare = 0.08 // of a line is horizontal sync, full
 )
 
-// CVT computes a mode by the VESA Coordinated Video Timings Standard, version
+// cvt computes a mode by the VESA Coordinated Video Timings Standard, version
 // 1.2, section 5 (common parameters, CRT timing, reduced blanking timing; the
 // section number is from memory), progressive and without margins. The rate is
 // in Hz, from MinRate to MaxRate, and the mode runs at most at that rate: the
 // clock is rounded down.
 //
-// Full and Reduced count pixels in cells of 8 and round the width down, so that
+// Full and reduced count pixels in cells of 8 and round the width down, so that
 // 1366 becomes 1360; Mode.Note says so.
-func CVT(w, h int, rate float64, b Blanking) (Mode, error) {
+func cvt(w, h int, rate float64, b blanking) (Mode, error) {
 	if err := checkAsked(w, h, rate); err != nil {
 		return Mode{}, fmt.Errorf("CVT: %w", err)
 	}
 	var m Mode
 	switch b {
-	case Full:
+	case full:
 		m = cvtFull(w-w%cvtCell, h, rate)
-	case Reduced:
+	case reduced:
 		m = cvtReduced(w-w%cvtCell, h, rate)
-	case Reduced2:
+	case reduced2:
 		m = cvtReduced2(w, h, rate)
 	default:
 		return Mode{}, fmt.Errorf("CVT: %v is not a kind of blanking", b)
 	}
-	if m.H.Active < cvtCell && b != Reduced2 || m.H.Sync <= 0 || m.H.Front <= 0 {
+	if m.H.Active < cvtCell && b != reduced2 || m.H.Sync <= 0 || m.H.Front <= 0 {
 		return Mode{}, fmt.Errorf("CVT: %d pixels are too narrow for %v: no room is left for the sync", w, b)
 	}
 	if err := checkClock(m.Clock); err != nil {
@@ -158,13 +158,13 @@ func cvtSync(w, h int) int {
 	return 10
 }
 
-func cvtNote(asked, got int, rate float64, b Blanking) string {
+func cvtNote(asked, got int, rate float64, b blanking) string {
 	var notes []string
 	if asked != got {
 		notes = append(notes, fmt.Sprintf("CVT counts in cells of %d pixels: %d became %d; rb2 keeps %d", cvtCell, asked, got, asked))
 	}
 	// xcvt refuses other rates; the standard's text on it is from memory.
-	if times := math.Round(rate / 60); b == Reduced && math.Abs(rate-60*times) > 0.1*times {
+	if times := math.Round(rate / 60); b == reduced && math.Abs(rate-60*times) > 0.1*times {
 		notes = append(notes, "CVT reduced blanking version 1 is meant for 60 Hz and its multiples")
 	}
 	return strings.Join(notes, "; ")

@@ -25,5 +25,5 @@ func ExampleParse_wrong() {
 	_, err := mode.Parse("1920x1080@60 rbb")
 	fmt.Println(err)
 	// Output:
-	// mode "1920x1080@60 rbb": column 14: read "rbb", expected one of rb, rb2, full, cvt, dmt, gtf or the end; did you mean "rb"?
+	// 1920x1080@60 rbb: read "rbb"; did you mean "rb"?
 }

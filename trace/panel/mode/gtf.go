@@ -5,14 +5,14 @@ import (
 	"math"
 )
 
-// GTF computes a mode by the VESA Generalized Timing Formula, version 1.1, with
+// gtf computes a mode by the VESA Generalized Timing Formula, version 1.1, with
 // the default curve, progressive and without margins. An EDID before version 1.4
 // means it by a standard timing that DMT does not have. The rate is in Hz and is
 // met: the clock has no step, and is given here to the Hz.
 //
 // GTF counts pixels in cells of 8 and rounds the width to the nearest, so that
 // 1366 becomes 1368; Mode.Note says so.
-func GTF(w, h int, rate float64) (Mode, error) {
+func gtf(w, h int, rate float64) (Mode, error) {
 	if err := checkAsked(w, h, rate); err != nil {
 		return Mode{}, fmt.Errorf("GTF: %w", err)
 	}

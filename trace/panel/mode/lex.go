@@ -1,29 +1,9 @@
 package mode
 
 import (
-	"fmt"
+	"slices"
 	"unicode"
 )
-
-// SyntaxError says what in a typed mode could not be read.
-type SyntaxError struct {
-	Column   int    // counted in characters from 1
-	Read     string // what stands there; "" at the end
-	Expected string
-	Hint     string // nearest right form, or ""
-}
-
-func (e *SyntaxError) Error() string {
-	read := "the end"
-	if e.Read != "" {
-		read = fmt.Sprintf("%q", e.Read)
-	}
-	s := fmt.Sprintf("column %d: read %s, expected %s", e.Column, read, e.Expected)
-	if e.Hint != "" {
-		s += "; " + e.Hint
-	}
-	return s
-}
 
 type tokenKind byte
 
@@ -74,7 +54,7 @@ func scan(rs []rune) (tokenKind, int) {
 		return mark, 1
 	case unicode.IsLetter(rs[0]):
 		// The letter between or behind two numbers is a word alone: 1366x768, 768p60.
-		if len(rs) > 1 && isDigit(rs[1]) && isOneOf(string(rs[0]), "x", "X", "i", "I", "p", "P") {
+		if len(rs) > 1 && isDigit(rs[1]) && slices.Contains([]rune("xXiIpP"), rs[0]) {
 			return word, 1
 		}
 		return word, span(rs, func(r rune) bool { return unicode.IsLetter(r) || isDigit(r) })
@@ -92,12 +72,3 @@ func span(rs []rune, fits func(rune) bool) int {
 }
 
 func isDigit(r rune) bool { return r >= '0' && r <= '9' }
-
-func isOneOf(s string, words ...string) bool {
-	for _, w := range words {
-		if s == w {
-			return true
-		}
-	}
-	return false
-}

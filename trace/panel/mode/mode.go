@@ -90,26 +90,6 @@ func (m Mode) Timings() string {
 	return s
 }
 
-// Modeline writes the mode as X logs do, as Parse reads it:
-//
-//	Modeline "1366x768" 72 1366 1380 1436 1500 768 769 772 800 +hsync +vsync
-//
-// The vertical numbers count the lines of a whole frame, also when interlaced.
-func (m Mode) Modeline() string {
-	v, odd, flag := m.V, 0, ""
-	if m.Interlaced {
-		v, odd, flag = Axis{2 * v.Active, 2 * v.Front, 2 * v.Sync, 2 * v.Back}, 1, " interlace"
-	}
-	return fmt.Sprintf("Modeline \"%dx%d\" %s %s %s %shsync %svsync%s", m.H.Active, v.Active,
-		megahertz(m.Clock), edges(m.H, 0), edges(v, odd), sign(m.HPos), sign(m.VPos), flag)
-}
-
-// edges are the four numbers of a modeline: where picture, front porch, sync
-// and all end.
-func edges(a Axis, more int) string {
-	return fmt.Sprintf("%d %d %d %d", a.Active, a.Active+a.Front, a.Active+a.Front+a.Sync, a.Total()+more)
-}
-
 // megahertz writes a clock in Hz as MHz, to the Hz.
 func megahertz(clock float64) string {
 	return strconv.FormatFloat(math.Round(clock)/1e6, 'f', -1, 64)

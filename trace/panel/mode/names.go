@@ -1,6 +1,9 @@
 package mode
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // sizeOf is the size that a mode's first words mean by name, such as 1920x1080 for
 // 1080p or FHD; "" for anything else. Such a name is refused, since makers do not all
@@ -29,7 +32,7 @@ func sizeOf(ts []token) string {
 		{"wuxga fhd+ 1200p", "1920x1200"}, {"qhd wqhd 1440p", "2560x1440"}, {"wqxga 1600p", "2560x1600"},
 		{"qhd+ 1800p", "3200x1800"}, {"uhd 4k 2160p", "3840x2160"},
 	} {
-		if isOneOf(name, strings.Fields(s.names)...) {
+		if slices.Contains(strings.Fields(s.names), name) {
 			return s.size
 		}
 	}

@@ -4,10 +4,12 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
-	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // Parse reads a mode as a technician types it. Letters may be large or small.
@@ -24,19 +26,26 @@ import (
 //
 // Without a word the mode has reduced blanking, as notebook panels do (common
 // practice, no source): the DMT mode of this size and rate if there is one, else
-// CVT-RB. Mode.Origin says which it is. For the other words see Choose.
+// CVT-RB. Mode.Origin says which it is.
+//
+// Every error is a mistake.Mistake.
 func Parse(s string) (Mode, error) {
-	p := &parser{tokens: lex(s)}
+	p := &parser{text: s, tokens: lex(s)}
 	m, err := p.mode()
-	if err != nil {
-		return Mode{}, fmt.Errorf("mode %q: %w", strings.TrimSpace(s), err)
+	var wrong mistake.Mistake
+	switch {
+	case err == nil:
+		return m, nil
+	case errors.As(err, &wrong):
+		return Mode{}, wrong
 	}
-	return m, nil
+	return Mode{}, mistake.Mistake{Text: s, Code: "mode", Msg: err.Error()}
 }
 
 const example = "such as 1366x768@60"
 
 type parser struct {
+	text   string
 	tokens []token
 	at     int
 }
@@ -55,23 +64,32 @@ func (p *parser) next() token {
 // accept moves over one of these words or signs, in small letters.
 func (p *parser) accept(texts ...string) bool {
 	t := p.peek()
-	if t.kind != endToken && isOneOf(strings.ToLower(t.text), texts...) {
+	if t.kind != endToken && slices.Contains(texts, strings.ToLower(t.text)) {
 		p.at++
 		return true
 	}
 	return false
 }
 
-func unexpected(t token, expected, hint string) error {
-	return &SyntaxError{t.column, t.text, expected, hint}
+// unexpected says what was read, what should have stood there, and what may be meant.
+func (p *parser) unexpected(t token, want, near string) error {
+	read := "the end"
+	if t.text != "" {
+		read = strconv.Quote(t.text)
+	}
+	return p.wrong(t, "read "+read, want, near)
+}
+
+func (p *parser) wrong(t token, msg, want, near string) error {
+	return mistake.Mistake{Text: p.text, Column: t.column, Width: utf8.RuneCountInString(t.text), Code: "mode", Msg: msg, Want: want, Near: near}
 }
 
 // out turns a value out of range into an error with its column.
-func out(t token, err error) error {
+func (p *parser) out(t token, err error) error {
 	if err == nil {
 		return nil
 	}
-	return fmt.Errorf("column %d: %w", t.column, err)
+	return p.wrong(t, err.Error(), "", "")
 }
 
 func (p *parser) mode() (Mode, error) {
@@ -82,11 +100,11 @@ func (p *parser) mode() (Mode, error) {
 	case p.accept("dmt"):
 		return p.dmtID()
 	case sizeOf(p.tokens) != "":
-		return Mode{}, unexpected(t, "width and height", "write "+sizeOf(p.tokens))
+		return Mode{}, p.unexpected(t, "width and height", sizeOf(p.tokens))
 	case t.kind == word:
-		return Mode{}, unexpected(t, "a size, a clock, dmt or modeline", nearest(t, example, "dmt", "modeline"))
+		return Mode{}, p.unexpected(t, "a size, a clock, dmt or modeline, "+example, mistake.Nearest(t.text, []string{"dmt", "modeline"}))
 	case t.kind != number:
-		return Mode{}, unexpected(t, "a size, a clock, dmt or modeline", example)
+		return Mode{}, p.unexpected(t, "a size, a clock, dmt or modeline, "+example, "")
 	}
 	if _, ok := clockUnit(p.tokens[1]); ok {
 		return p.sheet()
@@ -123,26 +141,18 @@ func nameLen(ts []token) int {
 	return 1
 }
 
-// nearest is a hint: the word that is nearly typed, or else an example.
-func nearest(t token, example string, words ...string) string {
-	if w := netlist.Nearest(t.text, words); w != "" {
-		return fmt.Sprintf("did you mean %q?", w)
-	}
-	return example
-}
-
 // whole reads a whole number from low to high.
 func (p *parser) whole(what string, low, high int) (int, error) {
 	t := p.next()
 	if t.kind != number {
-		return 0, unexpected(t, what, "")
+		return 0, p.unexpected(t, what, "")
 	}
 	if strings.Contains(t.text, ".") {
-		return 0, unexpected(t, what+" as a whole number", "")
+		return 0, p.unexpected(t, what+" as a whole number", "")
 	}
 	n, err := strconv.Atoi(t.text)
 	if err != nil || n < low || n > high {
-		return 0, out(t, fmt.Errorf("%s %s is out of range, %d to %d", what, t.text, low, high))
+		return 0, p.out(t, fmt.Errorf("%s %s is out of range, %d to %d", what, t.text, low, high))
 	}
 	return n, nil
 }
@@ -151,11 +161,11 @@ func (p *parser) whole(what string, low, high int) (int, error) {
 func (p *parser) decimal(what string) (float64, token, error) {
 	t := p.next()
 	if t.kind != number {
-		return 0, t, unexpected(t, what, "")
+		return 0, t, p.unexpected(t, what, "")
 	}
 	v, err := strconv.ParseFloat(t.text, 64)
 	if err != nil && !errors.Is(err, strconv.ErrRange) {
-		return 0, t, unexpected(t, what+" with one point at most", "")
+		return 0, t, p.unexpected(t, what+" with one point at most", "")
 	}
 	return v, t, nil
 }
@@ -173,11 +183,11 @@ func (p *parser) dmtID() (Mode, error) {
 	id, err := strconv.ParseUint(digits, 16, 8)
 	if err != nil {
 		first.text = text.String()
-		return Mode{}, unexpected(first, "an id of a DMT mode, hexadecimal", "such as dmt:52")
+		return Mode{}, p.unexpected(first, "an id of a DMT mode, hexadecimal, such as dmt:52", "")
 	}
-	m, ok := ByID(byte(id))
+	m, ok := dmtByID(byte(id))
 	if !ok {
-		return Mode{}, out(first, fmt.Errorf("DMT 1.13 has no id %02Xh, only %02Xh to %02Xh",
+		return Mode{}, p.out(first, fmt.Errorf("DMT 1.13 has no id %02Xh, only %02Xh to %02Xh",
 			id, dmtRows[0].id, dmtRows[len(dmtRows)-1].id))
 	}
 	return m, nil
@@ -210,7 +220,7 @@ func (p *parser) clock() (float64, error) {
 		unit = 1e6
 	}
 	hz := math.Round(v * unit)
-	return hz, out(t, checkClock(hz))
+	return hz, p.out(t, checkClock(hz))
 }
 
 // sheet reads the numbers of a data sheet.
@@ -235,7 +245,7 @@ func (p *parser) axis(unit string) (a Axis, err error) {
 		low  int
 	}{{&a.Active, "active", 1}, {&a.Front, "front porch", 0}, {&a.Sync, "sync", 0}, {&a.Back, "back porch", 0}} {
 		if t := p.peek(); i > 0 && !p.accept("+") {
-			return a, unexpected(t, `"+" and the `+part.name+" in "+unit, "such as 1366+48+32+114")
+			return a, p.unexpected(t, `"+" and the `+part.name+" in "+unit+", such as 1366+48+32+114", "")
 		}
 		if *part.to, err = p.whole(part.name+" "+unit, part.low, MaxSize); err != nil {
 			return a, err
@@ -274,7 +284,7 @@ func (p *parser) edges(which string) (Axis, error) {
 			return Axis{}, err
 		}
 		if n < low || n > high {
-			return Axis{}, unexpected(t, fmt.Sprintf("%s %s of %d to %d", which, name, low, high), "")
+			return Axis{}, p.unexpected(t, fmt.Sprintf("%s %s of %d to %d", which, name, low, high), "")
 		}
 		at[i] = n
 	}
@@ -300,12 +310,12 @@ func (p *parser) finish(m Mode) (Mode, error) {
 			case p.accept("vsync"):
 				m.VPos, polarities = positive, true
 			default:
-				return Mode{}, unexpected(t, "hsync or vsync", nearest(t, "such as +hsync", "hsync", "vsync"))
+				return Mode{}, p.unexpected(t, "hsync or vsync, such as +hsync", mistake.Nearest(t.text, []string{"hsync", "vsync"}))
 			}
 			continue
 		}
 		if !p.accept("interlaced", "interlace") {
-			return Mode{}, unexpected(t, expected, nearest(t, "such as +hsync", "interlaced"))
+			return Mode{}, p.unexpected(t, expected, mistake.Nearest(t.text, []string{"interlaced"}))
 		}
 		m.Interlaced = true
 	}
@@ -341,15 +351,15 @@ func (p *parser) sized() (Mode, error) {
 		return Mode{}, err
 	}
 	if t := p.peek(); !p.accept("x", "×", "*", "by") {
-		return Mode{}, unexpected(t, `"x" between width and height, or a unit of a clock`, example)
+		return Mode{}, p.unexpected(t, `"x" between width and height, or a unit of a clock, `+example, "")
 	}
 	h, err := p.whole("height", 1, MaxSize)
 	if err != nil {
 		return Mode{}, err
 	}
-	c := Choice{}
+	c := choice{}
 	if p.accept("i") {
-		c.Interlaced = true
+		c.interlaced = true
 	} else {
 		p.accept("p")
 	}
@@ -360,7 +370,7 @@ func (p *parser) sized() (Mode, error) {
 	if err := p.words(&c); err != nil {
 		return Mode{}, err
 	}
-	return Choose(w, h, rate, c)
+	return choose(w, h, rate, c)
 }
 
 // rate reads the rate behind a size; 60 Hz when there is none.
@@ -373,21 +383,20 @@ func (p *parser) rate() (float64, error) {
 		return 0, err
 	}
 	p.accept("hz")
-	return v, out(t, checkRate(v))
+	return v, p.out(t, checkRate(v))
 }
 
 // words reads the words for the standard, up to the end.
-func (p *parser) words(c *Choice) error {
+func (p *parser) words(c *choice) error {
 	for t := p.next(); t.kind != endToken; t = p.next() {
 		if t.text == "-" && p.peek().kind == word {
 			continue // cvt-rb
 		}
-		set, ok := choiceWord(t.text)
-		if !ok {
-			return unexpected(t, "one of "+strings.Join(choiceWords(), ", ")+" or the end", nearest(t, example+" rb", choiceWords()...))
-		}
-		if !c.add(set) {
-			return unexpected(t, "a word that does not contradict the one before", "")
+		switch known, fits := c.take(t.text); {
+		case !known:
+			return p.unexpected(t, "one of "+strings.Join(choiceWords(), ", ")+" or the end", mistake.Nearest(t.text, choiceWords()))
+		case !fits:
+			return p.unexpected(t, "a word that does not contradict the one before", "")
 		}
 	}
 	return nil

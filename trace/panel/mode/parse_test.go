@@ -2,11 +2,14 @@ package mode_test
 
 import (
 	"errors"
+	"fmt"
+	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
 
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/panel/mode"
 )
 
@@ -83,8 +86,8 @@ func TestParseReadsWhatATechnicianTypes(t *testing.T) {
 
 func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
 	for typed, want := range map[string]string{
-		"":                                       "column 1: read the end, expected a size, a clock, dmt or modeline; such as 1366x768@60",
-		"1366":                                   `column 5: read the end, expected "x" between width and height, or a unit of a clock; such as 1366x768@60`,
+		"":                                       "column 1: read the end, expected a size, a clock, dmt or modeline, such as 1366x768@60",
+		"1366":                                   `column 5: read the end, expected "x" between width and height, or a unit of a clock, such as 1366x768@60`,
 		"1366y768":                               `column 5: read "y768", expected "x" between width and height`,
 		"1366x":                                  "column 6: read the end, expected height",
 		"1366x768.5":                             `column 6: read "768.5", expected height as a whole number`,
@@ -102,7 +105,7 @@ func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
 		"16384x16384@240 rb":                     "is out of range, 0.1 to 10000 MHz",
 		"modline":                                `did you mean "modeline"?`,
 		"dmt":                                    "column 4: read the end, expected an id of a DMT mode",
-		"dmt:zz":                                 `column 5: read "zz", expected an id of a DMT mode, hexadecimal; such as dmt:52`,
+		"dmt:zz":                                 `column 5: read "zz", expected an id of a DMT mode, hexadecimal, such as dmt:52`,
 		"dmt:99":                                 "column 5: DMT 1.13 has no id 99h, only 01h to 58h",
 		"1920x1080@75 dmt":                       "DMT 1.13 has no such mode at 75 Hz; it has 1920x1080 at 60 Hz (id 52h)",
 		"1366x768 gtf rb":                        "GTF has no reduced blanking, only full blanking",
@@ -112,11 +115,11 @@ func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
 		"72.3MHz 1366+48+32 768+3+6+15":          `column 20: read "768", expected "+" and the back porch in pixels`,
 		"72.3MHz 1366+48+32+114":                 "column 23: read the end, expected active lines",
 		"723MHz 1366+48+32+114 20+3+6+15":        "723 MHz over 1560 pixels and 44 lines: rate 10533.2 Hz is out of range, 1 to 1000 Hz",
-		"72.3MHz 1366+48+32+114 768+3+6+15 +hs":  `column 36: read "hs", expected hsync or vsync; such as +hsync`,
+		"72.3MHz 1366+48+32+114 768+3+6+15 +hs":  `column 36: read "hs", expected hsync or vsync, such as +hsync`,
 		"72.3MHz 1366+48+32+114 768+3+6+15 fast": `column 35: read "fast", expected +hsync, -hsync`,
 		`modeline "x" 138.5 1920 1968 1960 2080 1080 1083 1088 1111`:           `column 30: read "1960", expected horizontal end of sync of 1968 to 18352`,
 		`modeline "x" 138.5 1920 1968 2000 2080 1080 1083 1088 1111 interlace`: "does not make two fields",
-		"72.3MHz 1366+48+32+114 768+3+6+15 +hsnc":                              `column 36: read "hsnc", expected hsync or vsync; did you mean "hsync"?`,
+		"72.3MHz 1366+48+32+114 768+3+6+15 +hsnc":                              `column 36: read "hsnc", expected hsync or vsync, such as +hsync; did you mean "hsync"?`,
 		`modeline "x 138.5`: `read "\""`,
 		// Not clearly a modeline, or one with wrong numbers.
 		`"1280x800" 71.00 1280 1328 1360 1440 800 803 809`: `column 1: read "\"1280x800\"", expected a size, a clock, dmt or modeline`,
@@ -127,45 +130,66 @@ func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
 		"71.00 1280 1328 1360 1440 800 803 809 823 fast":   `column 43: read "fast", expected +hsync, -hsync`,
 		"72.3MHz 1366+48+32+114 768+3+6+15 (47 kHz)":       `read "(", expected +hsync`,
 		// Names of sizes.
-		"1080p":     `column 1: read "1080", expected width and height; write 1920x1080`,
-		"1080p60":   "write 1920x1080",
-		"1080i":     "write 1920x1080",
-		"1080 P":    "write 1920x1080",
-		"720p@60":   "write 1280x720",
-		"FHD":       `column 1: read "FHD", expected width and height; write 1920x1080`,
-		"fhd rb":    "write 1920x1080",
-		"HD":        "write 1366x768",
-		"HD+":       "write 1600x900",
-		"WUXGA":     "write 1920x1200",
-		"4K":        "write 3840x2160",
-		"uhd@60":    "write 3840x2160",
-		"WSXGA+ 60": "write 1680x1050",
+		"1080p":     `column 1: read "1080", expected width and height; did you mean "1920x1080"?`,
+		"1080p60":   `did you mean "1920x1080"?`,
+		"1080i":     `did you mean "1920x1080"?`,
+		"1080 P":    `did you mean "1920x1080"?`,
+		"720p@60":   `did you mean "1280x720"?`,
+		"FHD":       `column 1: read "FHD", expected width and height; did you mean "1920x1080"?`,
+		"fhd rb":    `did you mean "1920x1080"?`,
+		"HD":        `did you mean "1366x768"?`,
+		"HD+":       `did you mean "1600x900"?`,
+		"WUXGA":     `did you mean "1920x1200"?`,
+		"4K":        `did you mean "3840x2160"?`,
+		"uhd@60":    `did you mean "3840x2160"?`,
+		"WSXGA+ 60": `did you mean "1680x1050"?`,
 		"1081p":     `column 5: read "p", expected "x" between width and height`,
-		"HD +":      "write 1366x768",
+		"HD +":      `did you mean "1366x768"?`,
 	} {
 		_, err := mode.Parse(typed)
 		if err == nil {
 			t.Errorf("%q: no error, expected %q", typed, want)
 			continue
 		}
-		if !strings.Contains(err.Error(), want) {
-			t.Errorf("%q:\n got %s\nwant %s", typed, err, want)
+		if m := mistakeOf(t, err); !strings.Contains(said(m), want) || m.Text != typed {
+			t.Errorf("%q:\n got %s\nwant %s", typed, said(m), want)
 		}
 	}
 }
 
-func TestSyntaxErrorTellsTheColumn(t *testing.T) {
+func TestMistakeShowsThePlace(t *testing.T) {
 	_, err := mode.Parse("1920×1080 rp")
-	var se *mode.SyntaxError
-	if !errors.As(err, &se) {
-		t.Fatalf("%T: %v", err, err)
+	want := mistake.Mistake{
+		Text: "1920×1080 rp", Column: 11, Width: 2, Code: "mode", Msg: `read "rp"`,
+		Want: "one of rb, rb2, full, cvt, dmt, gtf or the end", Near: "rb",
 	}
-	want := &mode.SyntaxError{
-		Column: 11, Read: "rp", Expected: "one of rb, rb2, full, cvt, dmt, gtf or the end", Hint: `did you mean "rb"?`,
-	}
-	if diff := cmp.Diff(want, se); diff != "" {
+	if diff := cmp.Diff(want, mistakeOf(t, err)); diff != "" {
 		t.Error(diff)
 	}
+}
+
+func mistakeOf(t testing.TB, err error) mistake.Mistake {
+	t.Helper()
+	var m mistake.Mistake
+	if !errors.As(err, &m) {
+		t.Fatalf("%T is no mistake: %v", err, err)
+	}
+	return m
+}
+
+// said is a mistake on one line.
+func said(m mistake.Mistake) string {
+	text := m.Msg
+	if m.Column > 0 {
+		text = fmt.Sprintf("column %d: %s", m.Column, text)
+	}
+	if m.Want != "" {
+		text += ", expected " + m.Want
+	}
+	if m.Near != "" {
+		text += "; did you mean " + strconv.Quote(m.Near) + "?"
+	}
+	return text
 }
 
 func TestNotesTellWhatWasRoundedOrTaken(t *testing.T) {
@@ -236,29 +260,13 @@ func TestCVTNamesTheRange(t *testing.T) {
 		{1366, -1, 60, mode.Full, "CVT: height -1 is out of range, 1 to 16384"},
 		{1366, 768, 0.5, mode.Full, "CVT: rate 0.5 Hz is out of range, 1 to 1000 Hz"},
 		{1000, 200, 1, mode.Reduced, "CVT: 1000x200 at 1 Hz with reduced blanking: after rounding the clock down to 0.25 MHz the rate 0.984097 Hz is out of range, 1 to 1000 Hz"},
-		{1366, 768, 60, mode.Blanking(7), "CVT: Blanking(7) is not a kind of blanking"},
+		{1366, 768, 60, mode.Blanking(7), "CVT: kind 7 is not a kind of blanking"},
 		{320, 16, 1, mode.Reduced2, "CVT: 320x16 at 1 Hz with reduced blanking version 2: pixel clock 0.012 MHz is out of range, 0.1 to 10000 MHz"},
 	} {
 		_, err := mode.CVT(c.w, c.h, c.rate, c.b)
 		if err == nil || err.Error() != c.want {
 			t.Errorf("got %v, expected %s", err, c.want)
 		}
-	}
-}
-
-func TestLookUpByCode(t *testing.T) {
-	full, _ := mode.ByID(0x1c) // 1280x800, both codes
-	if m, ok := mode.ByStd([2]byte{0x81, 0x00}); !ok || m != full {
-		t.Errorf("standard code 81h 00h: %v, %v", m, ok)
-	}
-	if m, ok := mode.ByCVT([3]byte{0x8f, 0x18, 0x28}); !ok || m != full {
-		t.Errorf("CVT code 8Fh 18h 28h: %v, %v", m, ok)
-	}
-	_, id := mode.ByID(0)
-	_, std := mode.ByStd([2]byte{})
-	_, cvt := mode.ByCVT([3]byte{})
-	if id || std || cvt {
-		t.Errorf("found id 0: %v, standard code 0: %v, CVT code 0: %v", id, std, cvt)
 	}
 }
 
