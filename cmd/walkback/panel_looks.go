@@ -22,21 +22,16 @@ func (v *viewing) back(cmd *cobra.Command) error {
 	if v.out != "" {
 		return errors.New("--looks and --like paint no picture: leave -o out")
 	}
-	seen, err := view.ParseSeen(v.looks)
-	if v.looks == "" {
-		seen, err = view.SeenByNumber(v.link, v.like)
-	}
-	if err != nil {
-		return err
-	}
 	links := []view.Link{v.link}
 	if !v.known && v.looks != "" {
 		links = view.AllLinks()
 	}
 	var groups []view.Suspicion
-	if v.looks == "" { // the very tile, not all that fits its words
-		groups, err = view.SuspectNumber(v.link, v.like)
-	} else {
+	seen, err := view.ParseSeen(v.looks)
+	switch {
+	case v.looks == "": // the very tile, not all that fits its words
+		seen, groups, err = view.SuspectNumber(v.link, v.like)
+	case err == nil:
 		groups, err = view.Suspect(links, seen)
 	}
 	if err != nil {
@@ -86,13 +81,13 @@ func (v *viewing) writeGroups(o *bufio.Writer, groups []view.Suspicion, links in
 			if links > 1 {
 				name += " (" + linksText(c.Links) + ")"
 			}
-			hang(o, label, strings.Join(append([]string{name}, c.Also...), "; "))
+			hang(o, label, name)
 			label = "     "
 			if c.Fault != nil {
 				faults = append(faults, *c.Fault)
 			}
 		}
-		hang(o, "     looks    ", g.Text())
+		hang(o, "     looks    ", g.Looks)
 		for _, d := range g.Disagrees {
 			hang(o, "     but not  ", d)
 		}

@@ -14,6 +14,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/panel/link"
 	"example.org/walkback/trace/panel/view"
@@ -56,11 +57,15 @@ type faultFlag struct {
 func (f faultFlag) String() string { return "" }
 func (f faultFlag) Type() string   { return "LANE" }
 func (f faultFlag) Set(s string) error {
-	faults, err := view.ParseFault(f.words, s)
-	if err != nil {
-		if laneOfEDP.MatchString(s) {
-			err = fmt.Errorf("%w\n  %s", err, view.LaneOfEDP)
-		}
+	faults, err := view.ParseFaults(f.words, s)
+	var m mistake.Mistake
+	switch {
+	case err == nil:
+	case laneOfEDP.MatchString(s):
+		return fmt.Errorf("%w\n  %s", err, view.LaneOfEDP)
+	case errors.As(err, &m): // on the one line that a flag has
+		return fmt.Errorf("%w; expected %s", err, m.Want)
+	default:
 		return err
 	}
 	*f.list = view.Merge(*f.list, faults)
@@ -331,7 +336,7 @@ type viewJSON struct {
 }
 
 func (v *viewing) json() viewJSON {
-	return viewJSON{Format: "walkback.view", Version: 1, Link: v.link, Faults: v.faults, Notes: v.notes}
+	return viewJSON{Format: "walkback.view", Version: 2, Link: v.link, Faults: v.faults, Notes: v.notes}
 }
 
 // paint shows the picture under the faults.

@@ -10,63 +10,64 @@ type Curve struct {
 	Min   int  `json:"min"` // 0 to 255
 	Max   int  `json:"max"`
 	Steps int  `json:"steps"` // different values, of 64 or 256
-	Parts int  `json:"parts"` // pieces between which it jumps so far that it is seen
-	Falls int  `json:"falls"` // times where it goes back by more than a tenth; 0 when upside down
-	Back  bool `json:"back"`  // it falls for longer than it rises: sawteeth that run backwards
+	Jumps int  `json:"jumps"` // times where it jumps back by more than jumpLimit
+	Back  bool `json:"back"`  // it falls for longer than it rises, though not as a whole
 	Down  bool `json:"down"`  // upside down as a whole
 }
 
-// Invented: a swing of less than a tenth is no tooth of a ramp; a ramp whose
-// correlation with grey is below upsideLimit is upside down, whatever small teeth
-// it has; up to blockLimit pieces are seen as blocks.
+// Invented: a jump back of less than a tenth is not seen; a ramp whose correlation with
+// grey is below upsideLimit is upside down, whatever small teeth it has.
 const (
-	swingLimit  = 25
+	jumpLimit   = 25
 	upsideLimit = -0.9
-	blockLimit  = 16
 )
 
 func curveOf(line []uint32, shift int) Curve {
-	at := func(i int) int { return int(line[i] >> shift & 255) }
-	c := Curve{Min: 255, Parts: 1}
+	c := Curve{Min: 255}
 	var seen [256]bool
-	for i := range line {
-		v := at(i)
+	last := 0
+	for i, px := range line {
+		v := int(px >> shift & 255)
 		c.Min, c.Max = min(c.Min, v), max(c.Max, v)
 		if !seen[v] {
 			seen[v] = true
 			c.Steps++
 		}
-		if d := v - at(max(i-1, 0)); max(d, -d) > faintLimit {
-			c.Parts++ // less is the step of a healthy panel, or one that nobody sees
+		if i > 0 && last-v > jumpLimit {
+			c.Jumps++
 		}
+		last = v
 	}
-	if c.Down = correlation(len(line), at) < upsideLimit; c.Down {
-		return c
-	}
-	turns := turnsOf(len(line), at)
-	rising, falling := 0, 0
-	for i := 1; i < len(turns); i++ {
-		from, to := turns[i-1], turns[i]
-		if at(to) < at(from) {
-			c.Falls++
-			falling += to - from
-		} else {
-			rising += to - from
-		}
-	}
-	c.Back = falling > rising
+	c.Down = correlation(line, shift) < upsideLimit
+	c.Back = !c.Down && backwards(line, shift)
 	return c
 }
 
-// correlation of a curve of n values with a rising line, -1 to 1; 0 when it is flat.
-func correlation(n int, at func(int) int) float64 {
-	mean := 0.0
-	for i := range n {
-		mean += float64(at(i)) / float64(n)
+// backwards reports whether a curve falls more often than it rises, looked at in steps
+// that are large enough to be seen.
+func backwards(line []uint32, shift int) bool {
+	const step = 8
+	balance := 0
+	for i := step; i < len(line); i += step {
+		switch d := int(line[i]>>shift&255) - int(line[i-step]>>shift&255); {
+		case d > faintLimit:
+			balance++
+		case d < -faintLimit:
+			balance--
+		}
+	}
+	return balance < 0
+}
+
+// correlation of a curve with a rising line, -1 to 1; 0 when it is flat.
+func correlation(line []uint32, shift int) float64 {
+	n, mean := float64(len(line)), 0.0
+	for _, px := range line {
+		mean += float64(px>>shift&255) / n
 	}
 	var xy, xx, yy float64
-	for i := range n {
-		x, y := float64(i)-float64(n-1)/2, float64(at(i))-mean
+	for i, px := range line {
+		x, y := float64(i)-(n-1)/2, float64(px>>shift&255)-mean
 		xy, xx, yy = xy+x*y, xx+x*x, yy+y*y
 	}
 	if yy < 1e-6 {
@@ -75,46 +76,9 @@ func correlation(n int, at func(int) int) float64 {
 	return xy / math.Sqrt(xx*yy)
 }
 
-// turnsOf gives the extremes between which a curve swings by more than swingLimit.
-func turnsOf(n int, at func(int) int) []int {
-	var turns []int
-	low, high, up := 0, 0, 0 // extremes since the last turn; up is +1, -1 or not known
-	for i := range n {
-		if at(i) < at(low) {
-			low = i
-		}
-		if at(i) > at(high) {
-			high = i
-		}
-		switch {
-		case up >= 0 && at(high)-at(i) > swingLimit:
-			turns = append(turns, high)
-			low, high, up = i, i, -1
-		case up <= 0 && at(i)-at(low) > swingLimit:
-			turns = append(turns, low)
-			low, high, up = i, i, 1
-		}
-	}
-	switch up {
-	case 1:
-		turns = append(turns, high)
-	case -1:
-		turns = append(turns, low)
-	}
-	return turns
-}
-
-// flat tells that nothing of a ramp is left that can be seen: a sixteenth of the
+// flat reports that nothing of a ramp is left that can be seen: a sixteenth of the
 // scale, which is the low four bits, or less. Invented.
 func (c Curve) flat() bool { return c.Max-c.Min <= 16 }
-
-// blocky tells that a ramp is broken into pieces that jump to the eye.
-func (c Curve) blocky() bool {
-	return c.Max-c.Min > 2*swingLimit && (c.Parts < posterLimit && c.Parts > 1 || c.Falls > 0)
-}
-
-// blocks tells that a ramp that only rises is seen as a few flat pieces.
-func (c Curve) blocks() bool { return c.Parts > 1 && c.Parts <= blockLimit }
 
 // words is what follows "red"; of is the number of steps of a healthy panel.
 func (c Curve) words(of int) string {
@@ -127,46 +91,24 @@ func (c Curve) words(of int) string {
 		return "stays at one level"
 	case c.Down:
 		return "is upside down (dark is bright)"
-	case c.Falls > 0:
-		return c.teeth()
-	}
-	span := ""
-	if c.Max < 200 {
-		span = fmt.Sprintf("stops at %d %%", c.Max*100/255)
-	} else if c.Min > 55 {
-		span = fmt.Sprintf("stays above %d %%", (c.Min-1)*100/255)
-	}
-	switch {
-	case c.blocks() && span != "":
-		return fmt.Sprintf("falls into %d blocks instead of %d steps and %s", c.Parts, of, span)
-	case c.blocks():
-		return fmt.Sprintf("falls into %d blocks instead of %d steps", c.Parts, of)
-	case span != "":
-		return span
-	case c.Steps < of:
-		return fmt.Sprintf("has %d steps instead of %d", c.Steps, of)
-	}
-	return ""
-}
-
-// teeth is said of a ramp that goes back.
-func (c Curve) teeth() string {
-	switch {
-	case c.Back && c.Falls == 1:
-		return "runs backwards in part"
 	case c.Back:
-		return fmt.Sprintf("falls into %d teeth that run backwards", c.Falls)
-	case c.Max < 128:
-		return "is dark and jumps back to dark " + times(c.Falls)
-	case c.Min >= 128:
-		return "is bright and jumps back " + times(c.Falls)
+		return "runs backwards in part"
+	case c.Jumps > 0 && c.Max < 128:
+		return "is dark and jumps back to dark"
+	case c.Jumps > 0 && c.Min >= 128:
+		return "is bright and jumps back"
+	case c.Jumps > 0:
+		return "jumps back to dark"
 	}
-	return "jumps back to dark " + times(c.Falls)
-}
-
-func times(n int) string {
-	if n == 1 {
-		return "once"
+	text := ""
+	if c.Steps < of {
+		text = fmt.Sprintf("has %d steps instead of %d", c.Steps, of)
 	}
-	return fmt.Sprintf("%d times", n)
+	switch {
+	case c.Max < 200:
+		text = fmt.Sprintf("%s and stops at %d %%", text, c.Max*100/255)
+	case c.Min > 55:
+		text = fmt.Sprintf("%s and stays above %d %%", text, (c.Min-1)*100/255)
+	}
+	return text
 }

@@ -3,6 +3,8 @@ package view
 import (
 	"fmt"
 	"strconv"
+
+	"example.org/walkback/netlist/say"
 )
 
 // Kind is what can be wrong with a link.
@@ -101,19 +103,6 @@ func (f Fault) String() string {
 // MarshalText writes the fault as text.
 func (f Fault) MarshalText() ([]byte, error) { return []byte(f.String()), nil }
 
-// UnmarshalText reads one fault.
-func (f *Fault) UnmarshalText(text []byte) error {
-	fs, err := ParseFaults(string(text))
-	if err != nil {
-		return err
-	}
-	if len(fs) != 1 {
-		return fmt.Errorf("%q is %d faults, expected one", text, len(fs))
-	}
-	*f = fs[0]
-	return nil
-}
-
 // level is the level with the default in place.
 func (f Fault) level() Level {
 	switch {
@@ -125,7 +114,7 @@ func (f Fault) level() Level {
 	return High
 }
 
-// check tells whether the link can have the fault.
+// check reports whether the link can have the fault.
 func (f Fault) check(l Link) error {
 	if f.Kind < Missing || f.Kind > OneChannel {
 		return fmt.Errorf("%s: unknown kind of fault", f)
@@ -159,7 +148,7 @@ func (f Fault) check(l Link) error {
 
 func (f Fault) lane(l Link, n Lane) error {
 	if n.Channel < 0 || n.Channel >= l.Channels {
-		return fmt.Errorf("%s: a link with %s has no channel %c", f, channels(l.Channels), 'A'+max(0, min(n.Channel, 25)))
+		return fmt.Errorf("%s: a link with %s has no channel %c", f, say.Count(l.Channels, "channel"), 'A'+max(0, min(n.Channel, 25)))
 	}
 	if f.Kind == ClockGone {
 		if n.Pair != Clock {

@@ -106,14 +106,29 @@ func shortNames() map[string]string {
 func otherNames() map[string]string {
 	same := map[string]string{
 		"gray": "grey", "dark gray": "dark grey", "light gray": "light grey", "silver": "light grey",
-		"turquoise": "cyan", "aqua": "cyan", "fuchsia": "magenta", "navy": "dark blue", "maroon": "dark red",
-		"lime": "green", "rose": "bluish red", "crimson": "bluish red", "beige": "pale orange", "sky blue": "greenish blue",
-		"yellow green": "yellowish green", "blue green": "bluish green", "greenish yellow": "yellowish green",
-		"light pink": "pink", "pale pink": "pink", "pinkish": "pink", "lilac": "light violet", "dark purple": "purple",
-		"reddish": "light red", "greenish": "light green", "bluish": "light blue", "yellowish": "light yellow",
+		"aqua": "cyan", "aquamarine": "turquoise", "fuchsia": "magenta", "navy": "dark blue", "maroon": "dark red",
+		"lime": "green", "rose": "pink", "crimson": "bluish red", "beige": "pale orange", "sky blue": "light blue", "baby blue": "light blue",
+		"yellow green": "yellowish green", "blue green": "turquoise", "green blue": "turquoise", "greenish yellow": "yellowish green",
+		"light pink": "pink", "pale pink": "pink", "pinkish": "pink", "hot pink": "pink", "lilac": "purplish", "dark purple": "purple",
+		"light purple": "purplish", "violet red": "bluish red",
 	}
 	maps.Copy(same, shortNames())
 	return same
+}
+
+// everyday are words that people say of a wide range of colours: of light cyan they say
+// light blue, of magenta pink, and bluish of all that is more blue than it should be.
+// Invented, as all borders here.
+func everyday() map[string]region {
+	any, bright := [2]float64{0.05, 1}, [2]float64{0.6, 1}
+	return map[string]region{
+		"pink": {hue: 322, spread: 48, s: any, v: bright}, "purple": {hue: 290, spread: 35, s: [2]float64{0.3, 1}, v: [2]float64{0.2, 1}},
+		"brown": {hue: 25, spread: 28, s: [2]float64{0.3, 1}, v: [2]float64{0.15, 0.75}}, "light blue": {hue: 210, spread: 45, s: any, v: bright},
+		"turquoise": {hue: 175, spread: 25, s: [2]float64{0.2, 1}, v: [2]float64{0.4, 1}},
+		"bluish":    {hue: 215, spread: 60, s: any, v: [2]float64{0.2, 1}}, "greenish": {hue: 125, spread: 60, s: any, v: [2]float64{0.2, 1}},
+		"reddish": {hue: 355, spread: 45, s: any, v: [2]float64{0.2, 1}}, "yellowish": {hue: 55, spread: 35, s: any, v: [2]float64{0.3, 1}},
+		"purplish": {hue: 290, spread: 50, s: any, v: [2]float64{0.2, 1}}, "orangish": {hue: 30, spread: 30, s: any, v: [2]float64{0.3, 1}},
+	}
 }
 
 // regions gives each word its region; words is their order.
@@ -137,10 +152,9 @@ var regions = sync.OnceValues(func() (words []string, of map[string]region) {
 			put(name, region{hue: (s.lo + s.hi) / 2, spread: (s.hi-s.lo)/2 + 8, s: t.s, v: t.v})
 		}
 	}
-	// Words that are said of more than one tone or hue.
-	put("pink", region{hue: 325, spread: 45, s: [2]float64{0.05, 0.75}, v: [2]float64{0.6, 1}})
-	put("purple", region{hue: 290, spread: 35, s: [2]float64{0.3, 1}, v: [2]float64{0.2, 1}})
-	put("brown", region{hue: 25, spread: 28, s: [2]float64{0.3, 1}, v: [2]float64{0.15, 0.75}})
+	for _, name := range slices.Sorted(maps.Keys(everyday())) {
+		put(name, everyday()[name])
+	}
 	return words, of
 })
 
@@ -190,6 +204,12 @@ func misnamed(px uint32, word string) float64 {
 	}
 	off := math.Hypot(max(0, turn-r.spread)/hueFade, math.Hypot(outside(s, r.s), outside(v, r.v))/toneFade)
 	return min(off, 1)
+}
+
+// isGrey reports whether a word has no hue.
+func isGrey(word string) bool {
+	_, of := regions()
+	return of[word].grey
 }
 
 // outside is how far a value is out of a range.

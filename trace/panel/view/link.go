@@ -13,7 +13,8 @@ import (
 	"fmt"
 	"strings"
 
-	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
 )
 
 // Map is the order of the bits on the pairs of a 24-bit link. An 18-bit link has
@@ -26,8 +27,6 @@ const (
 	JEIDA            // pairs 0 to 2 carry the top six bits, pair 3 the low two
 )
 
-func mapNames() []string { return []string{"vesa", "jeida"} }
-
 // String is "vesa" or "jeida".
 func (m Map) String() string {
 	if m == JEIDA {
@@ -39,13 +38,6 @@ func (m Map) String() string {
 // MarshalText writes the name.
 func (m Map) MarshalText() ([]byte, error) { return []byte(m.String()), nil }
 
-// UnmarshalText reads the name.
-func (m *Map) UnmarshalText(text []byte) error {
-	v, err := ParseMap(string(text))
-	*m = v
-	return err
-}
-
 // ParseMap reads "vesa" (also "spwg") or "jeida".
 func ParseMap(s string) (Map, error) {
 	switch strings.ToLower(strings.TrimSpace(s)) {
@@ -54,10 +46,8 @@ func ParseMap(s string) (Map, error) {
 	case "jeida":
 		return JEIDA, nil
 	}
-	return VESA, &SyntaxError{
-		Text: s, Column: 1, Msg: fmt.Sprintf("%q is no bit map", s), Want: "vesa or jeida",
-		Near: netlist.Nearest(s, append(mapNames(), "spwg")),
-	}
+	return VESA, wrong(s, token{s, 1}, fmt.Sprintf("%q is no bit map", s), "vesa or jeida",
+		mistake.Nearest(s, []string{"vesa", "spwg", "jeida"}))
 }
 
 // Link is what the panel expects. With two channels the odd pixels (the first of a
@@ -69,7 +59,7 @@ type Link struct {
 	Map      Map `json:"map"`      // counts with 24 bits only
 }
 
-// Check tells what is wrong with a link.
+// Check returns an error for a link that cannot be.
 func (l Link) Check() error {
 	switch {
 	case l.Channels != 1 && l.Channels != 2:
@@ -87,18 +77,11 @@ func (l Link) Pairs() int { return l.Bits / 6 }
 
 // String is such as "2 channels, 24 bits, vesa".
 func (l Link) String() string {
-	s := fmt.Sprintf("%s, %d bits", channels(l.Channels), l.Bits)
+	s := fmt.Sprintf("%s, %d bits", say.Count(l.Channels, "channel"), l.Bits)
 	if l.Bits == 24 {
 		s += ", " + l.Map.String()
 	}
 	return s
-}
-
-func channels(n int) string {
-	if n == 1 {
-		return "1 channel"
-	}
-	return fmt.Sprintf("%d channels", n)
 }
 
 // MarshalJSON leaves out the map of an 18-bit link, which has one order only.
@@ -125,24 +108,3 @@ func AllLinks() []Link {
 // WhoseMap says what a map means.
 const WhoseMap = "The map is the panel's: the order in which it expects the bits. The sender uses the same order, " +
 	"but with the fault \"wrong map\" the other one."
-
-// SyntaxError is a mistake in a text that a person wrote.
-type SyntaxError struct {
-	Text   string // the whole text
-	Column int    // of the byte where it goes wrong, from 1
-	Msg    string
-	Want   string // what was expected
-	Near   string // the nearest right word, or ""
-}
-
-// Error tells the place, what was read and what was expected.
-func (e *SyntaxError) Error() string {
-	s := fmt.Sprintf("column %d: %s", e.Column, e.Msg)
-	if e.Want != "" {
-		s += "; expected " + e.Want
-	}
-	if e.Near != "" {
-		s += fmt.Sprintf("; did you mean %q?", e.Near)
-	}
-	return s
-}

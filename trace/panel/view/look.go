@@ -41,7 +41,6 @@ type Look struct {
 	Notes   []string `json:"notes"`
 
 	exact string // all outputs, to tell equal looks
-	said  remarks
 }
 
 // test is a full field that is sent.
@@ -123,8 +122,7 @@ func Describe(l Link, faults []Fault) (Look, error) {
 		k.exact = string(t.exact)
 	}
 	k.exact = k.Picture + k.exact
-	k.said = k.remarks()
-	k.Words = k.said.words()
+	k.Words = k.describe()
 	return k, nil
 }
 

@@ -100,7 +100,7 @@ func one(t *testing.T, l Link, fault string, px uint32, c int) uint32 {
 	var fs []Fault
 	if fault != "" {
 		var err error
-		if fs, err = ParseFaults(fault); err != nil {
+		if fs, err = ParseFaults("", fault); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -198,7 +198,7 @@ func TestTableOfTheTrade(t *testing.T) {
 	v, j := Link{1, 24, VESA}, Link{1, 24, JEIDA}
 	l18 := Link{1, 18, VESA}
 	look := func(l Link, fault string) Look {
-		fs, err := ParseFaults(fault)
+		fs, err := ParseFaults("", fault)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -224,10 +224,10 @@ func TestTableOfTheTrade(t *testing.T) {
 			}
 		}
 	}
-	if k := look(v, "missing 3=low"); k.brightest() > 63 || k.falls() != 3 || k.greyWord() != "posterised" {
+	if k := look(v, "missing 3=low"); k.brightest() > 63 || k.Colours[0].Jumps != 3 || k.greyWord() != "posterised" {
 		t.Errorf("pair 3 VESA: %s", k.Text())
 	}
-	if k := look(j, "missing 3=low"); k.Steps != 64 || k.Tinted || k.falls() != 0 || k.Seen().word("white") != "white" {
+	if k := look(j, "missing 3=low"); k.Steps != 64 || k.Tinted || k.jumps() || k.Seen().word("white") != "white" {
 		t.Errorf("pair 3 JEIDA: %s", k.Text())
 	}
 }

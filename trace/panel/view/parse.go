@@ -4,7 +4,7 @@ import (
 	"slices"
 	"strings"
 
-	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // LaneOfEDP is the answer to a question about a lane of eDP.
@@ -58,12 +58,9 @@ type faultReader struct {
 //
 // A channel may be left out when it is A. "missing B" is all of channel B, which is
 // the same as "clock gone B.CLK". "missing A.0, A.1" is two faults. A fault that is
-// there twice counts once.
-func ParseFaults(text string) ([]Fault, error) { return ParseFault("", text) }
-
-// ParseFault reads the faults of one kind that a flag names: "missing" and
-// "A.0,B.2=low". Columns in errors are those of value.
-func ParseFault(kind, value string) ([]Fault, error) {
+// there twice counts once. A flag may name the kind, so that the text begins behind it:
+// "missing" and "A.0,B.2=low". Columns in errors are those of the text.
+func ParseFaults(kind, value string) ([]Fault, error) {
 	r := &faultReader{text: value, ts: append(cutWords(kind, ""), cutWords(value, ",;=/")...)}
 	var fs []Fault
 	read := r.fault
@@ -97,7 +94,7 @@ func Merge(lists ...[]Fault) []Fault {
 	return all
 }
 
-// atLane tells whether the next word names a lane and not a fault.
+// atLane reports whether the next word names a lane and not a fault.
 func (r *faultReader) atLane() bool {
 	w := r.peek()
 	return len(w) == 1 || strings.Contains(w, ".") || r.edp(w)
@@ -122,12 +119,11 @@ func (r *faultReader) take(words ...string) bool {
 }
 
 func (r *faultReader) fail(want string, words []string) error {
-	e := &SyntaxError{Text: r.text, Column: len(r.text) + 1, Msg: "the text ends here", Want: want}
 	if r.at < len(r.ts) {
 		t := r.ts[r.at]
-		e.Column, e.Msg, e.Near = t.column, "read "+quote(t.word), netlist.Nearest(t.word, words)
+		return wrong(r.text, t, "read "+quote(t.word), want, mistake.Nearest(t.word, words))
 	}
-	return e
+	return wrong(r.text, token{"", len(r.text) + 1}, "the text ends here", want, "")
 }
 
 func (r *faultReader) fault() (Fault, error) {
@@ -291,12 +287,12 @@ func (r *faultReader) lane(all bool) (Lane, error) {
 	return n, nil
 }
 
-// edp tells whether a word is of eDP.
+// edp reports whether a word is of eDP.
 func (r *faultReader) edp(w string) bool {
 	return w == "edp" || w == "lane" || w == "dp" || strings.HasPrefix(w, "ml")
 }
 
 func (r *faultReader) explain() error {
 	t := r.ts[r.at]
-	return &SyntaxError{Text: r.text, Column: t.column, Msg: quote(t.word) + " is a lane of eDP, not of LVDS: " + LaneOfEDP}
+	return wrong(r.text, t, quote(t.word)+" is a lane of eDP, not of LVDS: "+LaneOfEDP, "a pair such as A.0", "")
 }

@@ -10,7 +10,7 @@ import (
 
 func describe(t *testing.T, l Link, text string) Look {
 	t.Helper()
-	fs, err := ParseFaults(text)
+	fs, err := ParseFaults("", text)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -29,24 +29,23 @@ func TestRampsAreSaidAsTheyLook(t *testing.T) {
 		say   string
 	}{
 		// Pair 0 of VESA has the low six bits of red: two bits, four values, are left.
-		{v, "missing A.0=low", "red falls into 4 blocks instead of 256 steps and stops at 75 %"},
-		{v, "missing A.0=high", "red falls into 4 blocks instead of 256 steps and stays above 24 %"},
+		{v, "missing A.0=low", "red has 4 steps instead of 256 and stops at 75 %"},
+		{v, "missing A.0=high", "red has 4 steps instead of 256 and stays above 24 %"},
+		// Pair 1 has green 1 to 5: left are the top two bits and the lowest.
+		{v, "missing A.1=high", "green has 8 steps instead of 256 and stays above 23 %"},
+		{v, "missing A.1=low", "green has 8 steps instead of 256 and stops at 75 %"},
 		// Inverted, the low six bits fall four times while the top two rise.
-		// Pair 1 has green 1 to 5: left are the top two bits and the lowest, so 62 and 63,
-		// 126 and 127... (or 0 and 1, 64 and 65...). A step of one is not seen.
-		{v, "missing A.1=high", "green falls into 4 blocks instead of 256 steps and stays above 23 %"},
-		{v, "missing A.1=low", "green falls into 4 blocks instead of 256 steps and stops at 75 %"},
-		{v, "inverted A.0", "red falls into 4 teeth that run backwards"},
-		{v, "inverted A.1", "green falls into 4 teeth that run backwards"},
-		{v, "missing A.3=low", "all colours are dark and jump back to dark 3 times"},
-		{v, "inverted A.3", "all colours jump back to dark 3 times"},
+		{v, "inverted A.0", "red runs backwards in part"},
+		{v, "inverted A.1", "green runs backwards in part"},
+		{v, "missing A.3=low", "every colour is dark and jumps back to dark"},
+		{v, "inverted A.3", "every colour jumps back to dark"},
 		{l18, "inverted A.0", "red is upside down"},
 		// Its top four bits of six are inverted; the low two make teeth of four steps.
 		{Link{2, 18, VESA}, "inverted B.2", "blue is upside down"},
 		{Link{2, 24, JEIDA}, "inverted B.2", "blue is upside down"},
 		{l18, "missing A.0=low", "red is missing; green has 32 steps instead of 64"},
 		{Link{2, 24, JEIDA}, "missing B.2=low", "; blue is missing;"}, // its low four bits are left
-		{v, "wrong depth=low", "all colours stop at 24 %"},
+		{v, "wrong depth=low", "every colour has 64 steps instead of 256 and stops at 24 %"},
 	} {
 		if k := describe(t, c.link, c.fault); !strings.Contains(k.Text(), c.say) {
 			t.Errorf("%v %s: %q, want %q", c.link, c.fault, k.Text(), c.say)
@@ -57,7 +56,7 @@ func TestRampsAreSaidAsTheyLook(t *testing.T) {
 // One bit of green is inverted with pair 0; nobody sees that in a ramp.
 func TestSmallTeethAreNotTold(t *testing.T) {
 	for _, l := range []Link{{1, 18, VESA}, {1, 24, VESA}, {1, 24, JEIDA}} {
-		if k := describe(t, l, "inverted A.0"); k.Colours[1].Falls != 0 || strings.Contains(k.Text(), "jumps") {
+		if k := describe(t, l, "inverted A.0"); k.Colours[1].Jumps != 0 || strings.Contains(k.Text(), "jumps") {
 			t.Errorf("%v: %s", l, k.Text())
 		}
 	}
@@ -92,17 +91,16 @@ func TestCurves(t *testing.T) {
 		f    func(v uint32) uint32
 		want Curve
 	}{
-		{"straight", func(v uint32) uint32 { return v }, Curve{0, 255, 256, 1, 0, false, false}},
-		{"turned", func(v uint32) uint32 { return 255 - v }, Curve{0, 255, 256, 1, 0, false, true}},
-		{"low six turned", func(v uint32) uint32 { return v ^ 63 }, Curve{0, 255, 256, 4, 4, true, false}},
-		{"low five turned", func(v uint32) uint32 { return v ^ 31 }, Curve{0, 255, 256, 8, 8, true, false}},
-		{"top two turned", func(v uint32) uint32 { return v ^ 192 }, Curve{0, 255, 256, 4, 3, false, false}},
-		{"top four turned", func(v uint32) uint32 { return v ^ 240 }, Curve{0, 255, 256, 16, 0, false, true}},
-		{"lowest turned", func(v uint32) uint32 { return v ^ 1 }, Curve{0, 255, 256, 1, 0, false, false}},
-		{"lowest three turned", func(v uint32) uint32 { return v ^ 7 }, Curve{0, 255, 256, 32, 0, false, false}},
-		{"low six", func(v uint32) uint32 { return v & 63 }, Curve{0, 63, 64, 4, 3, false, false}},
-		{"top two", func(v uint32) uint32 { return v & 192 }, Curve{0, 192, 4, 4, 0, false, false}},
-		{"level", func(uint32) uint32 { return 7 }, Curve{7, 7, 1, 1, 0, false, false}},
+		{"straight", func(v uint32) uint32 { return v }, Curve{0, 255, 256, 0, false, false}},
+		{"turned", func(v uint32) uint32 { return 255 - v }, Curve{0, 255, 256, 0, false, true}},
+		{"low six turned", func(v uint32) uint32 { return v ^ 63 }, Curve{0, 255, 256, 0, true, false}},
+		{"low five turned", func(v uint32) uint32 { return v ^ 31 }, Curve{0, 255, 256, 0, true, false}},
+		{"top two turned", func(v uint32) uint32 { return v ^ 192 }, Curve{0, 255, 256, 3, false, false}},
+		{"top four turned", func(v uint32) uint32 { return v ^ 240 }, Curve{0, 255, 256, 15, false, true}},
+		{"lowest turned", func(v uint32) uint32 { return v ^ 1 }, Curve{0, 255, 256, 0, false, false}},
+		{"low six", func(v uint32) uint32 { return v & 63 }, Curve{0, 63, 64, 3, false, false}},
+		{"top two", func(v uint32) uint32 { return v & 192 }, Curve{0, 192, 4, 0, false, false}},
+		{"level", func(uint32) uint32 { return 7 }, Curve{7, 7, 1, 0, false, false}},
 	} {
 		if d := cmp.Diff(c.want, curveOf(line(c.f), 0)); d != "" {
 			t.Errorf("%s:\n%s", c.name, d)
@@ -128,12 +126,5 @@ func TestLinksInJSON(t *testing.T) {
 	}
 	if want := `[{"channels":1,"bits":18},{"channels":2,"bits":24,"map":"vesa"}]`; string(got) != want {
 		t.Errorf("%s, want %s", got, want)
-	}
-	var back []Link
-	if err := json.Unmarshal(got, &back); err != nil {
-		t.Fatal(err)
-	}
-	if d := cmp.Diff([]Link{{1, 18, VESA}, {2, 24, VESA}}, back); d != "" {
-		t.Error(d)
 	}
 }

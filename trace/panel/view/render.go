@@ -64,7 +64,8 @@ func (w *wire) notes(faults []Fault, de enabling) []string {
 	}
 	switch de {
 	case syncDead:
-		notes = append(notes, "The panel never sees data enable move, so it has no picture: it stays black or shows a pattern of its own (common practice). A panel that counts the sync pulses may roll instead.")
+		notes = append(notes, "The panel never sees data enable move, so it has no picture: it stays black or shows a pattern of its own "+
+			"(common practice). A panel that counts the sync pulses may roll instead.")
 	case syncWild:
 		notes = append(notes, "Data enable does not follow the sender: the picture rolls, tears or stays away. That is not drawn.")
 	case syncGood:
@@ -77,7 +78,8 @@ func (w *wire) notes(faults []Fault, de enabling) []string {
 		notes = append(notes, fmt.Sprintf("The map is the panel's, %s; the sender uses the other one, %s.", m, VESA+JEIDA-m))
 	}
 	if has(ClockGone) {
-		notes = append(notes, "Without its clock pair a channel gives no data at all, so a channel that is missing as a whole (\"missing B\") and \"clock gone B.CLK\" are the same fault here.")
+		notes = append(notes, "Without its clock pair a channel gives no data at all, so a channel that is missing as a whole (\"missing "+
+			"B\") and \"clock gone B.CLK\" are the same fault here.")
 	}
 	if has(Missing, Stuck, WrongDepth) {
 		notes = append(notes, "An open pair reads high at receivers with fail-safe; others may read low, or noise. Try both.")
@@ -86,7 +88,8 @@ func (w *wire) notes(faults []Fault, de enabling) []string {
 		notes = append(notes, "A channel without a clock gives black or white columns, by the receiver (common practice); try =high and =low.")
 	}
 	if has(Leg) {
-		notes = append(notes, "With one conductor open the receiver sees about half the swing: often that works, with specks, or it fails. The specks drawn are random with a fixed seed, how many is invented; data enable is drawn as undisturbed.")
+		notes = append(notes, "With one conductor open the receiver sees about half the swing: often that works, with specks, or it fails. "+
+			"The specks drawn are random with a fixed seed, how many is invented; data enable is drawn as undisturbed.")
 	}
 	if has(OneChannel) {
 		notes = append(notes, "The sender is taken to send whole lines on channel A, so that the left half fills the odd columns.")

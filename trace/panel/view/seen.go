@@ -1,6 +1,14 @@
 package view
 
-import "strings"
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"example.org/walkback/netlist/mistake"
+)
 
 // Answer is one thing that a person saw.
 type Answer struct {
@@ -69,32 +77,16 @@ const (
 	fineLimit   = 48
 )
 
-// upside tells whether a colour is upside down.
-func (k Look) upside() bool { return k.Colours[0].Down || k.Colours[1].Down || k.Colours[2].Down }
-
-// flat tells whether nothing of a ramp is left.
-func (k Look) flat() bool { return k.Colours[0].flat() && k.Colours[1].flat() && k.Colours[2].flat() }
-
-// blocky tells whether the ramp of a colour is broken.
-func (k Look) blocky() bool {
-	return k.Colours[0].blocky() || k.Colours[1].blocky() || k.Colours[2].blocky()
-}
-
-func (k Look) falls() int {
-	return max(k.Colours[0].Falls, k.Colours[1].Falls, k.Colours[2].Falls)
-}
-
-// brightest and darkest are of the three colours together.
-func (k Look) brightest() int { return max(k.Colours[0].Max, k.Colours[1].Max, k.Colours[2].Max) }
-func (k Look) darkest() int   { return min(k.Colours[0].Min, k.Colours[1].Min, k.Colours[2].Min) }
+// greyWords are those for a ramp of grey.
+var greyWords = []string{"ok", "banded", "posterised", "tinted", "upside down", "dark", "bright"}
 
 func (k Look) greyWord() string {
 	switch {
 	case k.Tinted:
 		return "tinted"
-	case k.upside():
+	case k.any(func(c Curve) bool { return c.Down }):
 		return "upside down"
-	case !k.flat() && (k.falls() > 0 || k.Steps < posterLimit):
+	case !k.flat() && (k.jumps() || k.Steps < posterLimit):
 		return "posterised"
 	case k.brightest() < 128:
 		return "dark"
@@ -104,4 +96,196 @@ func (k Look) greyWord() string {
 		return "banded"
 	}
 	return "ok"
+}
+
+func (k Look) any(is func(Curve) bool) bool { return slices.ContainsFunc(k.Colours[:], is) }
+
+// flat reports whether nothing of a ramp is left, jumps whether one goes back.
+func (k Look) flat() bool  { return !k.any(func(c Curve) bool { return !c.flat() }) }
+func (k Look) jumps() bool { return k.any(func(c Curve) bool { return c.Jumps > 0 || c.Back }) }
+
+// brightest and darkest are of the three colours together; coarse reports whether the ramp
+// of one has few steps.
+func (k Look) brightest() int { return max(k.Colours[0].Max, k.Colours[1].Max, k.Colours[2].Max) }
+func (k Look) darkest() int   { return min(k.Colours[0].Min, k.Colours[1].Min, k.Colours[2].Min) }
+func (k Look) coarse() bool {
+	return k.any(func(c Curve) bool { return !c.flat() && c.Steps < posterLimit })
+}
+
+// columnNames are other words for the columns, pictureNames for the picture, rampNames
+// for a ramp of grey.
+var (
+	columnNames = map[string]string{
+		"every": "all", "each": "all", "every second": "second", "half": "second", "right": "ok", "ragged": "exchanged",
+	}
+	pictureNames = map[string]string{
+		"ok": Stable, "yes": Stable, "no": NoneSeen, "dark": NoneSeen, "black": NoneSeen, "gone": NoneSeen, "missing": NoneSeen,
+		"unstable": Unstable, "flickers": Unstable,
+	}
+	rampNames = map[string]string{
+		"banding": "banded", "right": "ok", "posterized": "posterised", "inverted": "upside down", "negative": "upside down",
+	}
+)
+
+// wordsFor gives the words of a key, other spellings of them, and what an error
+// says of them.
+func wordsFor(key string) (words []string, same map[string]string, want string) {
+	switch key {
+	case "columns":
+		words, same = []string{"all", "second", "odd", "even", "exchanged", "ok"}, columnNames
+	case "picture":
+		words, same = []string{Stable, NoneSeen, Unstable}, pictureNames
+	case "specks":
+		words = []string{"yes", "no"}
+	case "grey":
+		same = otherNames()
+		maps.Copy(same, rampNames)
+		return append(slices.Clone(greyWords), colourWords()...), same, strings.Join(greyWords, ", ") + ", or " + someColours
+	default: // a colour that is gone is a black field, and one that is right its own
+		same = otherNames()
+		for _, w := range []string{"gone", "missing", "no", "none", "off", "absent"} {
+			same[w] = "black"
+		}
+		for _, w := range []string{"ok", "right", "fine"} {
+			same[w] = key
+		}
+		return append(colourWords(), "wrong"), same, someColours + "; or gone, wrong, ok"
+	}
+	return words, same, strings.Join(words, ", ")
+}
+
+// someColours stands for the list of words, which is too long for a line.
+const someColours = "a colour such as white, black, red, cyan, pink, dark blue, light green"
+
+// seenExample is in errors on texts that are not understood.
+const seenExample = ` "white=cyan, red is gone, columns=second"`
+
+// ParseSeen reads answers such as "white=cyan black=black columns=second"; a colour
+// may have two words, with a blank or a hyphen and with or without quotes ("white=light
+// blue"). It also reads "red is gone", "red gone", "no red", "the white looks cyan" and, of a ramp of
+// grey, "everything looks green".
+func ParseSeen(text string) (Seen, error) {
+	plain := strings.NewReplacer(`"`, " ", "'", " ", "“", "   ", "”", "   ").Replace(text)
+	ts := asEquations(cutWords(plain, "=,;"))
+	var s Seen
+	for i := 0; i < len(ts); {
+		if ts[i].word == "," || ts[i].word == ";" {
+			i++
+			continue
+		}
+		a, next := readNone(ts, i)
+		if next == i {
+			var err error
+			if a, next, err = readAnswer(text, ts, i); err != nil {
+				return nil, err
+			}
+		}
+		if old := s.word(a.Key); old != "" {
+			return nil, wrong(text, ts[i], fmt.Sprintf("%s has an answer already, %q", a.Key, old), "one answer for each", "")
+		}
+		s, i = append(s, a), next
+	}
+	if len(s) == 0 {
+		return nil, wrong(text, token{"", 1}, "no answer", "such as white=cyan columns=second", "")
+	}
+	return s, nil
+}
+
+// wrong is a mistake at a word of a text.
+func wrong(text string, at token, msg, want, near string) error {
+	if utf8.RuneCountInString(text) > mostShown {
+		return mistake.Mistake{Code: "words", Msg: msg, Want: want, Near: near}
+	}
+	column := utf8.RuneCountInString(text[:min(at.column-1, len(text))]) + 1
+	return mistake.Mistake{
+		Text: text, Column: column, Width: max(1, utf8.RuneCountInString(at.word)),
+		Code: "words", Msg: msg, Want: want, Near: near,
+	}
+}
+
+// mostShown is how long a text is shown with what is wrong in it, in characters.
+const mostShown = 100
+
+// asEquations drops "the" and puts a "=" in the place of "is" and "looks", and
+// between a key and "gone" or the like.
+func asEquations(ts []token) []token {
+	var out []token
+	for i, t := range ts {
+		w := strings.ToLower(t.word)
+		starts := i == 0 || ts[i-1].word == "," || ts[i-1].word == ";"
+		after := len(out) > 0 && slices.Contains(seenKeys(), seenKey(out[len(out)-1].word))
+		switch {
+		case w == "the" && starts && i+1 < len(ts):
+			continue
+		case (w == "is" || w == "looks") && i > 0:
+			t.word = "="
+		case (w == "gone" || w == "missing" || w == "absent") && after:
+			out = append(out, token{"=", t.column})
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+func seenKey(word string) string {
+	key := strings.ToLower(word)
+	if key == "gray" || key == "ramp" || key == "everything" {
+		key = "grey"
+	}
+	return key
+}
+
+// readNone reads "no red" from token i on; without that it steps over nothing.
+func readNone(ts []token, i int) (Answer, int) {
+	if strings.ToLower(ts[i].word) != "no" || i+1 >= len(ts) {
+		return Answer{}, i
+	}
+	key := seenKey(ts[i+1].word)
+	if _, same, _ := wordsFor(key); slices.Contains(seenKeys(), key) && same["no"] != "" {
+		return Answer{key, same["no"]}, i + 2
+	}
+	return Answer{}, i
+}
+
+// readAnswer reads "key = word..." from token i on.
+func readAnswer(text string, ts []token, i int) (Answer, int, error) {
+	key := seenKey(ts[i].word)
+	if !slices.Contains(seenKeys(), key) {
+		return Answer{}, 0, wrong(text, ts[i], quote(ts[i].word)+" is nothing to look at",
+			strings.Join(seenKeys(), ", ")+", as in"+seenExample, mistake.Nearest(ts[i].word, seenKeys()))
+	}
+	if i+1 >= len(ts) || ts[i+1].word != "=" {
+		return Answer{}, 0, wrong(text, token{"", ts[i].column + len(ts[i].word)}, "no = after "+key, key+"=..., as in"+seenExample, "")
+	}
+	words, same, want := wordsFor(key)
+	var got []string
+	end := i + 2
+	for ; end < len(ts) && !strings.Contains("=,;", ts[end].word) && (end+1 >= len(ts) || ts[end+1].word != "="); end++ {
+		got = append(got, strings.ToLower(strings.ReplaceAll(ts[end].word, "-", " ")))
+	}
+	at := token{"", ts[i+1].column + 1}
+	if i+2 < len(ts) {
+		at = ts[i+2]
+	}
+	word := strings.Join(got, " ")
+	if word == "" {
+		return Answer{}, 0, wrong(text, at, "nothing after "+key+"=", want, "")
+	}
+	if w, ok := same[word]; ok {
+		word = w
+	}
+	if !slices.Contains(words, word) {
+		return Answer{}, 0, wrong(text, at, quote(word)+" is no answer for "+key, want,
+			mistake.Nearest(word, append(words, slices.Sorted(maps.Keys(same))...)))
+	}
+	return Answer{key, word}, end, nil
+}
+
+// quote shows what was read, cut when it is long.
+func quote(s string) string {
+	const most = 40
+	if r := []rune(s); len(r) > most {
+		return fmt.Sprintf("%q...", string(r[:most]))
+	}
+	return fmt.Sprintf("%q", s)
 }

@@ -2,15 +2,15 @@ package view
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 )
 
 // Candidate is a fault with the links on which it gives the look.
 type Candidate struct {
-	Fault *Fault   `json:"fault"` // nil: the link is healthy
-	Links []Link   `json:"links"`
-	Also  []string `json:"also,omitempty"` // what is said of it beyond what all of the group share
+	Fault *Fault `json:"fault"` // nil: the link is healthy
+	Links []Link `json:"links"`
 }
 
 // String names the fault.
@@ -24,18 +24,14 @@ func (c Candidate) String() string {
 // Suspicion is a group of faults that give the same answers to all test fields.
 type Suspicion struct {
 	Candidates []Candidate `json:"candidates"`
-	Shared     []string    `json:"shared"`    // what is said of all candidates
-	Look       Look        `json:"look"`      // of the first candidate on its first link
-	Cost       float64     `json:"cost"`      // 0: all answers fit
-	Disagrees  []string    `json:"disagrees"` // answers that do not fit
+	Looks      string      `json:"looks"`               // what all candidates look like
+	Look       Look        `json:"look"`                // of the first candidate on its first link
+	Cost       float64     `json:"cost"`                // 0: all answers fit
+	Disagrees  []string    `json:"disagrees,omitempty"` // answers that do not fit
 
 	vague   int // answers in other words than the look has, though they fit
-	answers int
 	members []member
 }
-
-// Text is what all of a group share, in one line.
-func (s Suspicion) Text() string { return strings.Join(s.Shared, "; ") }
 
 // member is a fault on one link.
 type member struct {
@@ -44,7 +40,7 @@ type member struct {
 	look  Look
 }
 
-// Fits tells whether there is a group to which all answers fit. When not, Suspect
+// Fits reports whether there is a group to which all answers fit. When not, Suspect
 // gives the nearest ones.
 func Fits(groups []Suspicion) bool {
 	return slices.ContainsFunc(groups, func(s Suspicion) bool { return len(s.Disagrees) == 0 })
@@ -66,64 +62,51 @@ func Suspect(links []Link, seen Seen) ([]Suspicion, error) {
 func everyLook(links []Link) ([]member, error) {
 	var all []member
 	for _, l := range links {
-		if err := l.Check(); err != nil {
+		k, err := Describe(l, nil)
+		if err != nil {
 			return nil, err
 		}
-		for _, f := range append([]*Fault{nil}, pointers(Singles(l))...) {
-			k, err := Describe(l, list(f))
-			if err != nil {
+		all = append(all, member{nil, l, k})
+		for _, f := range Singles(l) {
+			if k, err = Describe(l, []Fault{f}); err != nil {
 				return nil, err
 			}
-			all = append(all, member{f, l, k})
+			all = append(all, member{&f, l, k})
 		}
 	}
 	return all, nil
 }
 
 func rank(members []member, seen Seen) []Suspicion {
-	var all []Suspicion
-	at := map[string]int{}
+	groups := map[string]*Suspicion{}
+	var order []*Suspicion
 	for _, m := range members {
 		key := m.look.Seen().String()
-		i, ok := at[key]
-		if !ok {
-			i = len(all)
-			at[key] = i
-			all = append(all, Suspicion{})
+		if groups[key] == nil {
+			groups[key] = &Suspicion{}
+			order = append(order, groups[key])
 		}
-		all[i].members = append(all[i].members, m)
+		groups[key].members = append(groups[key].members, m)
 	}
-	for i := range all {
-		all[i].judge(seen)
-	}
-	all = fewestDisagreements(all, seen)
-	for i := range all {
-		all[i].settle()
-	}
-	slices.SortStableFunc(all, func(a, b Suspicion) int { return cmp.Compare(a.score(), b.score()) })
-	return all
-}
-
-// fewestDisagreements leaves out the groups that disagree in more than others do.
-func fewestDisagreements(all []Suspicion, seen Seen) []Suspicion {
-	broken := func(m member) bool { return m.fault != nil }
-	least, healthy := len(seen)+1, len(seen)+1
-	for _, s := range all {
-		if slices.ContainsFunc(s.members, broken) {
+	least := len(seen) + 1
+	for _, s := range order {
+		s.judge(seen)
+		if len(s.Disagrees) > 0 { // something is wrong, so it is not nothing
+			s.members = slices.DeleteFunc(s.members, func(m member) bool { return m.fault == nil })
+		}
+		if len(s.members) > 0 {
 			least = min(least, len(s.Disagrees))
-		} else {
-			healthy = min(healthy, len(s.Disagrees))
 		}
 	}
-	if healthy == 0 {
-		least = 0
-	}
-	if least > 0 { // something is wrong, so it is not nothing
-		for i := range all {
-			all[i].members = slices.DeleteFunc(all[i].members, func(m member) bool { return m.fault == nil })
+	var all []Suspicion
+	for _, s := range order {
+		if len(s.members) > 0 && len(s.Disagrees) == least {
+			s.settle()
+			all = append(all, *s)
 		}
 	}
-	return slices.DeleteFunc(all, func(s Suspicion) bool { return len(s.Disagrees) > least || len(s.members) == 0 })
+	slices.SortStableFunc(all, func(a, b Suspicion) int { return cmp.Compare(a.score(len(seen)), b.score(len(seen))) })
+	return all
 }
 
 // Remarks are what is to be said of answers that no fault of the links can give.
@@ -137,36 +120,18 @@ func Remarks(links []Link, seen Seen) []string {
 		"look whether the panel has two channels, or whether it is the glass"}
 }
 
-func pointers(fs []Fault) []*Fault {
-	var ps []*Fault
-	for i := range fs {
-		ps = append(ps, &fs[i])
-	}
-	return ps
-}
-
-func list(f *Fault) []Fault {
-	if f == nil {
-		return nil
-	}
-	return []Fault{*f}
-}
-
-// settle makes candidates of the members: equal faults of which the same is said
-// share one.
+// settle makes candidates of the members, the common ones first; equal faults of
+// several links share one.
 func (s *Suspicion) settle() {
 	slices.SortStableFunc(s.members, func(a, b member) int { return cmp.Compare(a.rarity(), b.rarity()) })
 	s.Look = s.members[0].look
-	shared := s.Look.said
-	for _, m := range s.members[1:] {
-		shared = shared.pick(m.look.said, true)
-	}
-	s.Shared = shared.words()
+	s.Looks = s.Look.Text()
 	for _, m := range s.members {
-		c := Candidate{m.fault, []Link{m.link}, m.look.said.pick(shared, false).words()}
-		i := slices.IndexFunc(s.Candidates, func(o Candidate) bool {
-			return o.String() == c.String() && slices.Equal(o.Also, c.Also)
-		})
+		if m.look.Text() != s.Looks { // what they answer alike, then
+			s.Looks = s.Look.Seen().notable()
+		}
+		c := Candidate{m.fault, []Link{m.link}}
+		i := slices.IndexFunc(s.Candidates, func(o Candidate) bool { return o.String() == c.String() })
 		if i < 0 {
 			s.Candidates = append(s.Candidates, c)
 		} else {
@@ -199,23 +164,17 @@ func (m member) rarity() float64 {
 	return 0
 }
 
-// How much an answer in other words, and a look that hardly anyone would come
-// with, put a group back. Invented.
-const (
-	vagueness = 0.2
-	faintness = 0.25
-)
-
-// score is what groups are ordered by, low first. The more answers have the very
-// words of a look, the less counts how rare its faults are.
-func (s Suspicion) score() float64 {
+// score is what groups are ordered by, low first: the more answers are in the very words
+// of a look, the less counts how rare its faults are. A look that hardly anyone would come
+// with comes behind. Invented.
+func (s Suspicion) score(answers int) float64 {
 	x := s.members[0].rarity()
 	if s.vague == 0 {
-		x /= 1 + float64(s.answers)/4
+		x /= 1 + float64(answers)/4
 	}
-	x += s.Cost + vagueness*float64(s.vague)
+	x += s.Cost + 0.2*float64(s.vague)
 	if s.Look.Faint {
-		x += faintness
+		x += 0.25
 	}
 	return x
 }
@@ -223,7 +182,6 @@ func (s Suspicion) score() float64 {
 // judge weighs the answers. Members give the same answers in words, yet their
 // colours differ a little, so the best of them counts.
 func (s *Suspicion) judge(seen Seen) {
-	s.answers = len(seen)
 	for _, a := range seen {
 		c, said := 1.0, false
 		for _, m := range s.members {
@@ -239,17 +197,15 @@ func (s *Suspicion) judge(seen Seen) {
 	}
 }
 
-// says tells whether an answer has the very word of the look, of the wrong columns
+// says reports whether an answer has the very word of the look, of the wrong columns
 // alone or of all.
 func (k Look) says(a Answer) bool {
 	own := k.Seen().word(a.Key)
-	if own == a.Word || a.Key == "columns" && a.Word == "second" && k.second() {
-		return true
-	}
-	return slices.ContainsFunc(k.Fields, func(f Field) bool { return f.Show == a.Key && (f.Bad == a.Word || f.Name == a.Word) })
+	return own == a.Word || a.Key == "columns" && a.Word == "second" && k.second() ||
+		slices.ContainsFunc(k.Fields, func(f Field) bool { return f.Show == a.Key && (f.Bad == a.Word || f.Name == a.Word) })
 }
 
-// second tells whether every second column is wrong.
+// second reports whether every second column is wrong.
 func (k Look) second() bool { return k.Columns == ColumnsOdd || k.Columns == ColumnsEven }
 
 func unless(ok bool) float64 {
@@ -262,72 +218,198 @@ func unless(ok bool) float64 {
 // cost is how badly an answer fits a look: 0 well, 1 not at all, above 0.5 it
 // counts as a disagreement.
 func (k Look) cost(a Answer) float64 {
-	if a.Key == "picture" {
-		if a.Word != k.Picture && a.Word != Stable && k.Picture != Stable {
-			return 0.3 // a rolling and an absent picture come of the same faults
-		}
+	switch {
+	case a.Key == "picture" && a.Word != k.Picture && a.Word != Stable && k.Picture != Stable:
+		return 0.3 // a rolling and an absent picture come of the same faults
+	case a.Key == "picture":
 		return unless(a.Word == k.Picture)
-	}
-	if k.Picture != Stable {
-		if a.Word == "black" || a.Word == "dark" {
-			return 0.4 // a panel without a picture is dark
-		}
+	case k.Picture != Stable && (a.Word == "black" || a.Word == "dark"):
+		return 0.4 // a panel without a picture is dark
+	case k.Picture != Stable:
 		return 1
-	}
-	switch a.Key {
-	case "columns":
-		if a.Word == k.Columns || a.Word == "second" && k.second() {
-			return 0
-		}
-		if k.Faint && a.Word != ColumnsExchanged {
-			return 0.3 // who can see that?
-		}
+	case a.Key == "columns" && (a.Word == k.Columns || a.Word == "second" && k.second()):
+		return 0
+	case a.Key == "columns" && k.Faint && a.Word != ColumnsExchanged:
+		return 0.3 // who can see that?
+	case a.Key == "columns":
 		return 1
-	case "specks":
+	case a.Key == "specks":
 		return unless((a.Word == "yes") == k.Specks)
-	case "grey":
-		if c, ok := k.greyCost(a.Word); ok {
-			return c
-		}
+	case a.Key == "grey" && slices.Contains(greyWords, a.Word):
+		return k.greyCost(a.Word)
 	}
-	for i, f := range k.Fields {
-		if f.Show != a.Key {
-			continue
+	i := slices.IndexFunc(k.Fields, func(f Field) bool { return f.Show == a.Key })
+	return k.fieldCost(i, a.Word)
+}
+
+// fieldCost is the cost of a word for a full field. Of a colour that is right nobody
+// says another name.
+func (k Look) fieldCost(i int, word string) float64 {
+	f := k.Fields[i]
+	bad, all := k.wrong(f)
+	switch {
+	case word == "wrong":
+		return unless(!k.right(i))
+	case word == f.Bad || word == f.Name:
+		return 0
+	case k.right(i) && !(isGrey(word) && misnamed(testFields()[i].rgb, word) <= 0.5):
+		return unless(word == f.Show)
+	}
+	return min(misnamed(bad, word), misnamed(all, word))
+}
+
+// greyCost is the cost of a word for a ramp of grey.
+func (k Look) greyCost(word string) float64 {
+	own := k.greyWord()
+	switch {
+	case word == own:
+		return 0
+	case word == "ok" && own == "banded" && k.Steps >= fineLimit:
+		return 0.3 // who counts the steps?
+	case word == "tinted":
+		return unless(k.Tinted)
+	case word == "banded" || word == "posterised":
+		if own == "banded" && word == "posterised" {
+			return 0.4
 		}
-		bad, all := k.wrong(f)
-		if a.Word == "wrong" {
-			return unless(distance(bad, testFields()[i].rgb) > slack)
+		if k.Tinted && (k.jumps() || k.coarse()) {
+			return 0.1 // a person who sees the tint says that first
 		}
-		return min(misnamed(bad, a.Word), misnamed(all, a.Word))
+		return unless(!k.flat() && !k.Tinted && (k.Steps < k.Of || k.jumps()))
+	case word == "dark":
+		return unless(k.brightest() < 200)
+	case word == "bright":
+		return unless(k.darkest() > 55)
 	}
 	return 1
 }
 
-// greyCost is the cost of a word for a ramp of grey; not ok for a colour.
-func (k Look) greyCost(word string) (cost float64, ok bool) {
-	coarse := k.Steps < k.Of
-	switch word {
-	case "ok":
-		if k.Tinted || k.upside() || k.falls() > 0 || k.Steps < fineLimit || k.brightest() < 128 || k.darkest() > 127 {
-			return 1, true
-		}
-		return unless(!coarse) * 0.3, true
-	case "banded", "posterised":
-		if k.Tinted && k.blocky() {
-			return 0.1, true // a person who sees the tint says that first
-		}
-		if word == "posterised" && coarse && k.falls() == 0 && k.Steps >= posterLimit {
-			return 0.4, true
-		}
-		return unless(!k.flat() && (coarse || k.falls() > 0)), true
-	case "tinted":
-		return unless(k.Tinted), true
-	case "upside down":
-		return unless(k.upside()), true
-	case "dark":
-		return unless(k.brightest() < 200), true
-	case "bright":
-		return unless(k.darkest() > 55), true
+// Question is the next thing to look at.
+type Question struct {
+	Key     string   `json:"key"`               // as in Seen; empty for a check that is no answer to Suspect
+	Show    string   `json:"show"`              // what to do
+	Answers []string `json:"answers,omitempty"` // the words that can come
+	Left    float64  `json:"left"`              // mean number of groups that stay
+}
+
+// withoutPicture is the order of the bench: what is cheap and common first (common
+// practice, no source).
+const withoutPicture = "check whether the panel has its supply and its light first (a torch held to the glass shows a picture " +
+	"without light); then look at the clock pair and pair 2 of channel A, which carries data enable"
+
+// Next is the look that separates the groups best, nil when there is none. What is
+// answered already is not asked again. When all that is left is a panel without a
+// picture no look helps, and it says what to measure.
+func Next(groups []Suspicion, seen Seen) *Question {
+	lit := func(g Suspicion) bool { return g.Look.Picture == Stable }
+	if len(groups) > 0 && (len(groups) == 1 || seen.word("picture") != "") && !slices.ContainsFunc(groups, lit) {
+		return &Question{Left: float64(len(groups)), Show: withoutPicture}
 	}
-	return 0, false
+	var best *Question
+	for _, key := range append([]string{"picture"}, seenKeys()...) {
+		if word := seen.word(key); word != "" && word != "second" {
+			continue
+		}
+		q := ask(groups, key)
+		if q.Left < float64(len(groups)) && len(q.Answers) > 1 && (best == nil || q.Left < best.Left) {
+			best = &q
+		}
+	}
+	return best
+}
+
+// shows tells what to do for an answer.
+var shows = map[string]string{
+	"columns": "look at the glass with a loupe: which columns are wrong, counted from the left (1 is odd)?",
+	"picture": "is the picture stable, does it roll, or is there none?",
+	"specks":  "look for single specks that flicker",
+	"grey":    "show a ramp of grey: is it smooth, banded, posterised or tinted?",
+}
+
+// ask weighs a question: for each group its own answer, and how many groups agree
+// with that. A word that would also be said of the others separates nothing.
+func ask(groups []Suspicion, key string) Question {
+	const none = "no picture" // the answer for a field when there is none
+	q := Question{Key: key, Show: cmp.Or(shows[key], fmt.Sprintf("show full %s: which colour is it?", key))}
+	left := map[string]int{}
+	for _, g := range groups {
+		word := cmp.Or(g.Look.Seen().word(key), none)
+		if left[word] == 0 {
+			q.Answers = append(q.Answers, word)
+			for _, o := range groups {
+				lost := o.Look.Picture != Stable
+				if word == none && lost || word != none && o.Look.cost(Answer{key, word}) <= 0.5 {
+					left[word]++
+				}
+			}
+		}
+		q.Left += float64(left[word]) / float64(len(groups))
+	}
+	return q
+}
+
+// Numbered is one tile of the sheet: faults that look equal in every test field.
+type Numbered struct {
+	Number int     `json:"number"` // 1 is the healthy link
+	Faults []Fault `json:"faults"`
+	Look   Look    `json:"look"`
+}
+
+// NumberedLooks are the tiles of Sheet in its order: faults of single lanes, and those of
+// the whole link. One open conductor and swapped pairs have no tile, and a stuck pair
+// looks like an open one.
+func NumberedLooks(l Link) ([]Numbered, error) {
+	all, err := everyLook([]Link{l})
+	if err != nil {
+		return nil, err
+	}
+	var tiles []Numbered
+	for _, m := range all {
+		if m.fault != nil && slices.Contains([]Kind{Stuck, Leg, Swapped}, m.fault.Kind) {
+			continue
+		}
+		i := slices.IndexFunc(tiles, func(n Numbered) bool { return n.Look.exact == m.look.exact })
+		if i < 0 {
+			i = len(tiles)
+			tiles = append(tiles, Numbered{Number: i + 1, Look: m.look})
+		}
+		if m.fault != nil {
+			tiles[i].Faults = append(tiles[i].Faults, *m.fault)
+		}
+	}
+	return tiles, nil
+}
+
+// SuspectNumber gives the answers that a tile of the sheet stands for, and the faults
+// that look exactly like it in all test fields and ramps, as one group. Faults without a
+// tile of their own, stuck and swapped pairs, are among them; a pair with one conductor
+// open is not, as it gives specks, and no tile has those.
+func SuspectNumber(l Link, number int) (Seen, []Suspicion, error) {
+	tiles, err := NumberedLooks(l)
+	if err != nil {
+		return nil, nil, err
+	}
+	if number < 1 || number > len(tiles) {
+		return nil, nil, fmt.Errorf("tile %d: the sheet of this link has tiles 1 to %d", number, len(tiles))
+	}
+	look := tiles[number-1].Look
+	all, err := everyLook([]Link{l})
+	if err != nil {
+		return nil, nil, err
+	}
+	s := Suspicion{members: slices.DeleteFunc(all, func(m member) bool { return m.look.exact != look.exact })}
+	s.settle()
+	return look.Seen(), []Suspicion{s}, nil
+}
+
+// notable are the answers that differ from those of a healthy link.
+func (s Seen) notable() string {
+	var list []string
+	for _, a := range s {
+		if a.Word != a.Key && a.Word != "ok" && a.Word != "no" && a.Word != Stable {
+			list = append(list, a.Key+" looks "+a.Word)
+		}
+	}
+	return strings.NewReplacer("columns looks ", "columns wrong: ", "specks looks yes", "specks", "picture looks ", "picture: ").
+		Replace(strings.Join(list, ", "))
 }

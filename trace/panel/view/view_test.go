@@ -13,6 +13,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
+
+	"example.org/walkback/netlist/mistake"
 )
 
 func TestHealthyLinkIsIdentity(t *testing.T) {
@@ -139,7 +141,7 @@ func TestNextAsksWhatSeparates(t *testing.T) {
 func TestFaultsAreReadAsWritten(t *testing.T) {
 	for _, l := range AllLinks() {
 		for _, f := range Singles(l) {
-			got, err := ParseFaults(f.String())
+			got, err := ParseFaults("", f.String())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -148,7 +150,7 @@ func TestFaultsAreReadAsWritten(t *testing.T) {
 			}
 		}
 	}
-	got, err := ParseFaults("missing 2, swapped B.1 / A.0; swapped legs B.3, missing b, channels exchanged")
+	got, err := ParseFaults("", "missing 2, swapped B.1 / A.0; swapped legs B.3, missing b, channels exchanged")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -179,10 +181,10 @@ func TestMistakesAreExplained(t *testing.T) {
 		{"", 1, "the text ends here"},
 		{"stuck A.CLK=high", 7, "a data pair"},
 	} {
-		_, err := ParseFaults(c.text)
-		var e *SyntaxError
-		if !errors.As(err, &e) || e.Column != c.column || !strings.Contains(err.Error(), c.say) {
-			t.Errorf("%q: %v, want column %d and %q", c.text, err, c.column, c.say)
+		_, err := ParseFaults("", c.text)
+		var e mistake.Mistake
+		if !errors.As(err, &e) || e.Column != c.column || !strings.Contains(e.Report(), c.say) {
+			t.Errorf("%q: %v, want column %d and %q", c.text, e.Report(), c.column, c.say)
 		}
 	}
 	for _, c := range []struct {
@@ -199,9 +201,9 @@ func TestMistakesAreExplained(t *testing.T) {
 		{" ", 1, "no answer"},
 	} {
 		_, err := ParseSeen(c.text)
-		var e *SyntaxError
-		if !errors.As(err, &e) || e.Column != c.column || !strings.Contains(err.Error(), c.say) {
-			t.Errorf("%q: %v, want column %d and %q", c.text, err, c.column, c.say)
+		var e mistake.Mistake
+		if !errors.As(err, &e) || e.Column != c.column || !strings.Contains(e.Report(), c.say) {
+			t.Errorf("%q: %v, want column %d and %q", c.text, e.Report(), c.column, c.say)
 		}
 	}
 }
@@ -255,7 +257,7 @@ func TestRenderPaintsEvenColumnsOnly(t *testing.T) {
 
 func TestLostPicturesAreBlackAndExplained(t *testing.T) {
 	for _, text := range []string{"missing A.2", "clock gone A.CLK", "inverted A.2", "swapped A.0/A.2", "swapped A.2/B.0"} {
-		fs, err := ParseFaults(text)
+		fs, err := ParseFaults("", text)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -328,11 +330,11 @@ func TestSheetHasEveryNumber(t *testing.T) {
 		if dir := os.Getenv("VIEW_SHEETS"); dir != "" {
 			save(t, dir+"/"+strings.NewReplacer(" ", "", ",", "_").Replace(l.String())+".png", img)
 		}
-		s, err := SeenByNumber(l, len(all))
+		s, _, err := SuspectNumber(l, len(all))
 		if err != nil || len(s) == 0 {
 			t.Errorf("%v: %q %v", l, s, err)
 		}
-		if _, err := SeenByNumber(l, len(all)+1); err == nil {
+		if _, _, err := SuspectNumber(l, len(all)+1); err == nil {
 			t.Errorf("%v: a tile too many is accepted", l)
 		}
 	}
@@ -361,9 +363,9 @@ func FuzzParse(f *testing.F) {
 	f.Add("white=cyan black=black columns=second grey=light-blue")
 	f.Add("missing B, wrong depth jeida=low; edp lane 0")
 	f.Fuzz(func(t *testing.T, text string) {
-		if fs, err := ParseFaults(text); err == nil {
+		if fs, err := ParseFaults("", text); err == nil {
 			for _, x := range fs {
-				again, err := ParseFaults(x.String())
+				again, err := ParseFaults("", x.String())
 				if err != nil || len(again) != 1 || again[0] != x {
 					t.Errorf("%q gives %v, again %v %v", text, x, again, err)
 				}

@@ -6,81 +6,52 @@ import (
 	"strings"
 )
 
-// remarks are what is said of a look: of full fields, of ramps, and the rest.
-type remarks struct {
-	fields []string // such as "white looks cyan"
-	ramps  []string
-	rest   []string
-	half   bool // the fields are those of every second column
-}
-
 // mostFields is how many fields are told.
 const mostFields = 4
 
-// words are the sentences of a technician.
-func (r remarks) words() []string {
-	var s []string
-	if len(r.fields) > 0 {
-		fs := r.fields
-		if len(fs) > mostFields {
-			fs = append(slices.Clone(fs[:mostFields]), "and more")
-		}
-		text := strings.Join(fs, ", ")
-		if r.half {
-			text = "in the bad columns " + text
-		}
-		s = append(s, text)
-	}
-	return append(append(s, r.ramps...), r.rest...)
-}
-
-// pick keeps the remarks that are, or are not, among those of o.
-func (r remarks) pick(o remarks, among bool) remarks {
-	keep := func(own, other []string) (kept []string) {
-		for _, s := range own {
-			if slices.Contains(other, s) == among {
-				kept = append(kept, s)
-			}
-		}
-		return kept
-	}
-	return remarks{keep(r.fields, o.fields), keep(r.ramps, o.ramps), keep(r.rest, o.rest), r.half}
-}
-
-func (k Look) remarks() remarks {
+// describe says a look in the sentences of a technician.
+func (k Look) describe() []string {
 	switch k.Picture {
 	case NoneSeen:
-		return remarks{rest: []string{"no picture"}}
+		return []string{"no picture"}
 	case Unstable:
-		return remarks{rest: []string{"no stable picture: it rolls, tears or stays away"}}
+		return []string{"no stable picture: it rolls, tears or stays away"}
 	}
-	r := remarks{half: k.Columns == ColumnsOdd || k.Columns == ColumnsEven}
+	var s []string
 	if k.Columns != ColumnsOK && k.Columns != ColumnsExchanged {
-		r.fields, r.ramps = k.changed(), k.causes()
-		if k.Faint {
-			r.rest = append(r.rest, "hardly to be seen")
+		if fields := k.changed(); len(fields) > 0 {
+			if len(fields) > mostFields {
+				fields = append(fields[:mostFields], "and more")
+			}
+			text := strings.Join(fields, ", ")
+			if k.second() {
+				text = "in the bad columns " + text
+			}
+			s = append(s, text)
 		}
-		if k.Stretch {
-			r.rest = append(r.rest, "the left half is drawn over the whole width")
-		}
+		s = append(s, k.causes()...)
 	}
-	switch k.Columns {
-	case ColumnsOdd:
-		r.rest = append(r.rest, "every second column (1,3,5...)")
-	case ColumnsEven:
-		r.rest = append(r.rest, "every second column (2,4,6...)")
-	case ColumnsAll:
-		r.rest = append(r.rest, "every column")
-	case ColumnsExchanged:
-		r.rest = append(r.rest, "plain areas are right, but neighbouring columns are mixed up: upright edges and small letters are ragged")
+	if k.Faint {
+		s = append(s, "hardly to be seen")
+	}
+	if k.Stretch {
+		s = append(s, "the left half is drawn over the whole width")
+	}
+	if text := columnWords[k.Columns]; text != "" {
+		s = append(s, text)
 	}
 	if k.Specks {
-		r.rest = append(r.rest, "specks on a picture that is right otherwise, or worse")
+		s = append(s, "specks on a picture that is right otherwise, or worse")
 	}
-	if len(r.words()) == 0 {
-		r.rest = append(r.rest, "looks right")
+	if len(s) == 0 {
+		s = append(s, "looks right")
 	}
-	return r
+	return s
+}
+
+var columnWords = map[string]string{
+	ColumnsOdd: "every second column (1,3,5...)", ColumnsEven: "every second column (2,4,6...)", ColumnsAll: "every column",
+	ColumnsExchanged: "plain areas are right, but neighbouring columns are mixed up: upright edges and small letters are ragged",
 }
 
 // Text is all words in one line.
@@ -90,12 +61,11 @@ func (k Look) Text() string { return strings.Join(k.Words, "; ") }
 // that is another word, from where the eye mixes them with the right ones.
 func (k Look) changed() []string {
 	var s []string
-	for i, f := range testFields() {
-		own := k.Fields[i]
-		if bad, _ := k.wrong(own); own.Bad == f.name || distance(bad, f.rgb) <= slack {
+	for i, own := range k.Fields {
+		if own.Bad == own.Show || k.right(i) {
 			continue
 		}
-		text := f.name + " looks " + own.Bad
+		text := own.Show + " looks " + own.Bad
 		if own.Name != own.Bad {
 			text += " (from a distance " + own.Name + ")"
 		}
@@ -104,50 +74,25 @@ func (k Look) changed() []string {
 	return s
 }
 
-// causes says what is wrong with each colour, equal ones together.
+// right reports whether a field is seen as the colour that is sent.
+func (k Look) right(i int) bool {
+	bad, _ := k.wrong(k.Fields[i])
+	return distance(bad, testFields()[i].rgb) <= slack
+}
+
+// causes says what is wrong with each colour, or with all alike.
 func (k Look) causes() []string {
-	names := [3]string{"red", "green", "blue"}
 	var said []string
-	var who [][]string
-	for i, c := range k.Colours {
-		text := c.words(k.Of)
-		if text == "" {
-			continue
+	for i, name := range []string{"red", "green", "blue"} {
+		if text := k.Colours[i].words(k.Of); text != "" {
+			said = append(said, name+" "+strings.TrimPrefix(text, " and "))
 		}
-		at := slices.Index(said, text)
-		if at < 0 {
-			at = len(said)
-			said, who = append(said, text), append(who, nil)
-		}
-		who[at] = append(who[at], names[i])
 	}
-	for i := range said {
-		subject := strings.Join(who[i], " and ")
-		if len(who[i]) == 3 {
-			subject = "all colours"
-		}
-		said[i] = subject + " " + conjugate(said[i], len(who[i]) > 1)
+	if all := k.Colours[0].words(k.Of); all != "" && all == k.Colours[1].words(k.Of) && all == k.Colours[2].words(k.Of) {
+		return []string{"every colour " + strings.TrimPrefix(all, " and ")}
 	}
 	if len(said) == 0 && k.Steps < k.Of {
 		said = append(said, fmt.Sprintf("grey has %d of %d steps", k.Steps, k.Of))
 	}
-	return said
-}
-
-// conjugate puts a sentence's verbs, its first word and one after "and", into the plural.
-func conjugate(text string, plural bool) string {
-	if !plural {
-		return text
-	}
-	verb, rest, _ := strings.Cut(text, " ")
-	rest = strings.NewReplacer(" and jumps", " and jump", " and stops", " and stop", " and stays", " and stay").Replace(rest)
-	switch verb {
-	case "is":
-		verb = "are"
-	case "has":
-		verb = "have"
-	default:
-		verb = strings.TrimSuffix(verb, "s")
-	}
-	return verb + " " + rest
+	return slices.Clip(said)
 }
