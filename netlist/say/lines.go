@@ -43,28 +43,53 @@ func (w *Writer) Hang(label, indent, text string) {
 	_, _ = w.WriteString(Hang(label, indent, text, w.Width))
 }
 
+// Beside writes text beside a label, in lines that begin below each other.
+func (w *Writer) Beside(label, text string) {
+	_, _ = w.WriteString(Beside(label, text, w.Width))
+}
+
 // Hang lays text out in lines of at most width columns where its words allow,
 // with label before the first and indent before the others. The last line ends in
 // a line break too. A number and its unit stay together.
 func Hang(label, indent, text string, width int) string {
-	var b strings.Builder
-	b.WriteString(label)
+	lines := pack(text, width-Columns(label), width-Columns(indent))
+	return strings.TrimRight(label+strings.Join(lines, "\n"+indent), " ") + "\n"
+}
+
+// Beside is Hang with lines that begin below each other, behind the label. A label
+// that leaves too little room is taken for the beginning of the text.
+func Beside(label, text string, width int) string {
 	at := Columns(label)
-	for i, word := range words(text) {
-		n := Columns(word)
-		switch {
-		case i == 0:
-		case at+1+n > width:
-			b.WriteString("\n" + indent)
-			at = Columns(indent)
-		default:
-			b.WriteByte(' ')
-			at++
-		}
-		b.WriteString(word)
-		at += n
+	longest := 0
+	for _, word := range words(text) {
+		longest = max(longest, Columns(word))
 	}
-	return strings.TrimRight(b.String(), " ") + "\n"
+	if at > width/2 || longest > width-at {
+		bare := strings.TrimLeft(label, " ")
+		indent := label[:len(label)-len(bare)]
+		return Hang(indent, indent+"  ", bare+text, width)
+	}
+	return Hang(label, strings.Repeat(" ", at), text, width)
+}
+
+// pack breaks text into lines between its words: the first of at most first
+// columns, the others of at most rest. A longer word has a line of its own. There
+// is one line at least.
+func pack(text string, first, rest int) []string {
+	var lines []string
+	line, room := "", first
+	for i, word := range words(text) {
+		if i > 0 && Columns(line)+1+Columns(word) > room {
+			lines = append(lines, line)
+			line, room = word, rest
+			continue
+		}
+		if i > 0 {
+			line += " "
+		}
+		line += word
+	}
+	return append(lines, line)
 }
 
 // Columns is how wide a text stands on a terminal.
@@ -102,4 +127,4 @@ func isUnit(word string) bool {
 }
 
 // units are those that stand behind numbers in what is printed.
-var units = []string{"V", "A", "Ω", "F", "H", "Hz", "s", "W", "%", "min", "h", "bit/s", "bit", "m", "inch", "kB", "MB"}
+var units = []string{"V", "A", "Ω", "F", "H", "Hz", "s", "W", "%", "min", "h", "bit/s", "bit", "bits", "m", "inch", "kB", "MB"}

@@ -1,0 +1,240 @@
+package say
+
+import (
+	"slices"
+	"strings"
+)
+
+// Table is rows of cells in columns that stand below each other. Where a row does
+// not fit in a line, columns of words are broken first; then the columns that are
+// left go on in a line below, or, with Blocks, in a table below.
+type Table struct {
+	Indent string // before each row
+	Head   int    // rows at the top that name the columns
+	Rows   [][]Cell
+	Words  []int // columns of words, which may be broken
+	Blocks bool  // repeat the first column before the columns that do not fit
+}
+
+// Cell is a field of a table. On and Off take no room: they switch a colour on
+// before each line of the text and off behind it.
+type Cell struct {
+	Text, On, Off string
+}
+
+// Row makes cells of texts.
+func Row(texts ...string) []Cell {
+	row := make([]Cell, len(texts))
+	for i, t := range texts {
+		row[i] = Cell{Text: t}
+	}
+	return row
+}
+
+const (
+	gap       = 2  // columns between cells
+	leastCell = 18 // a column of words is not made narrower than that, in columns
+	below     = 4  // how far the second line of a row stands in, in columns
+)
+
+// column is a column of a table: how wide it is printed, to what it may be made
+// narrower, and the same where else it would not fit, in columns of the terminal.
+type column struct{ index, width, least, word int }
+
+// Table writes a table.
+func (w *Writer) Table(t *Table) {
+	lines := t.fit(w.Width - Columns(t.Indent))
+	parts := [][][]column{lines}
+	if t.Blocks {
+		parts = nil
+		for _, l := range lines {
+			parts = append(parts, [][]column{l})
+		}
+	}
+	for i, part := range parts {
+		if i > 0 {
+			_ = w.WriteByte('\n')
+		}
+		for k, line := range part {
+			for _, row := range t.Rows[:t.Head] {
+				w.row(t, row, line, min(k, 1)*below)
+			}
+		}
+		for _, row := range t.Rows[t.Head:] {
+			for k, line := range part {
+				w.row(t, row, line, min(k, 1)*below)
+			}
+		}
+	}
+}
+
+// fit deals the columns out to lines of at most room columns.
+func (t *Table) fit(room int) [][]column {
+	all := t.columns()
+	if len(all) == 0 {
+		return nil
+	}
+	if least(all) <= room {
+		shrink(all, room)
+		return [][]column{all}
+	}
+	best := t.deal(all, room)
+	lost := t.shrink(best, room)
+	for narrow := room - 1; narrow > 0; narrow-- {
+		lines := t.deal(all, narrow)
+		if len(lines) > len(best) {
+			break
+		}
+		if n := t.shrink(lines, room); n <= lost {
+			best, lost = lines, n
+		}
+	}
+	return best
+}
+
+// deal puts columns, as narrow as they may be, into lines of at most room columns.
+func (t *Table) deal(all []column, room int) [][]column {
+	var lines [][]column
+	line, free := []column{all[0]}, room
+	for _, c := range all[1:] {
+		if least(append(slices.Clone(line), c)) > free && (len(line) > 1 || !t.Blocks) {
+			lines = append(lines, line)
+			line, free = nil, room-below
+			if t.Blocks {
+				line, free = []column{all[0]}, room
+			}
+		}
+		line = append(line, c)
+	}
+	return append(lines, line)
+}
+
+// shrink makes lines of columns fit in room columns, and returns what that takes.
+func (t *Table) shrink(lines [][]column, room int) int {
+	lost := 0
+	for i, l := range lines {
+		free := room
+		if i > 0 && !t.Blocks {
+			free -= below
+		}
+		if least(l) > free {
+			for k := range l {
+				l[k].least = l[k].word
+			}
+		}
+		lost += shrink(l, free)
+	}
+	return lost
+}
+
+// columns measures the columns: as wide as their texts, and as narrow as they may
+// be made.
+func (t *Table) columns() []column {
+	var all []column
+	for _, row := range t.Rows {
+		for i, c := range row {
+			if i == len(all) {
+				all = append(all, column{index: i})
+			}
+			n := Columns(c.Text)
+			all[i].width = max(all[i].width, n)
+			for _, word := range words(c.Text) {
+				all[i].word = max(all[i].word, min(n, Columns(word)+1))
+			}
+			if slices.Contains(t.Words, i) {
+				n = max(min(n, leastCell), all[i].word)
+			}
+			all[i].least = max(all[i].least, n)
+		}
+	}
+	return all
+}
+
+// least is the narrowest that columns can be side by side.
+func least(list []column) int {
+	n := gap * (len(list) - 1)
+	for _, c := range list {
+		n += c.least
+	}
+	return n
+}
+
+// shrink makes the widest columns narrower until all fit, as far as that goes, and
+// returns by how much.
+func shrink(list []column, room int) (lost int) {
+	total := gap * (len(list) - 1)
+	for _, c := range list {
+		total += c.width
+	}
+	for ; total-lost > room; lost++ {
+		widest := -1
+		for i, c := range list {
+			if c.width > c.least && (widest < 0 || c.width > list[widest].width) {
+				widest = i
+			}
+		}
+		if widest < 0 {
+			return lost
+		}
+		list[widest].width--
+	}
+	return lost
+}
+
+// row writes the columns of a row that stand in one line, or in several where
+// cells are broken. Where all of them are empty it writes none, but for the head
+// of the row.
+func (w *Writer) row(t *Table, row []Cell, line []column, indent int) {
+	cells := make([][]string, len(line))
+	most := 0
+	for i, c := range line {
+		if c.index >= len(row) || row[c.index].Text == "" {
+			continue
+		}
+		text := row[c.index].Text
+		cells[i] = []string{text}
+		if Columns(text) > c.width {
+			cells[i] = pack(text, c.width, c.width-1)
+		}
+		most = max(most, len(cells[i]))
+	}
+	for k := range most {
+		out := t.Indent + strings.Repeat(" ", indent)
+		at := 0 // where the cell begins that comes next
+		for i, c := range line {
+			if k < len(cells[i]) {
+				text := cells[i][k]
+				if k > 0 {
+					text = " " + text
+				}
+				cell := row[c.index]
+				out += strings.Repeat(" ", max(0, at)) + cell.On + text + cell.Off
+				at = -Columns(text)
+			}
+			at += c.width + gap
+		}
+		_, _ = w.WriteString(strings.TrimRight(out, " ") + "\n")
+	}
+}
+
+// Grid writes short items in as many columns as fit.
+func (w *Writer) Grid(indent string, items []string) {
+	const between = 3
+	width := 0
+	for _, x := range items {
+		width = max(width, Columns(x)+between)
+	}
+	room := w.Width - Columns(indent)
+	per := max(1, (room+between)/max(width, 1))
+	for row := range slices.Chunk(items, per) {
+		if Columns(row[0]) > room {
+			w.Hang(indent, indent+"  ", row[0])
+			continue
+		}
+		line := indent
+		for _, x := range row {
+			line += x + strings.Repeat(" ", width-Columns(x))
+		}
+		_, _ = w.WriteString(strings.TrimRight(line, " ") + "\n")
+	}
+}
