@@ -1,6 +1,8 @@
 package netlist
 
 import (
+	"strings"
+
 	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/netlist/say"
 )
@@ -22,3 +24,12 @@ var (
 	Hang         = say.Hang
 	Count        = say.Count
 )
+
+// Head is WriteHead under its former name, in lines of the usual width.
+func (b *Board) Head() string {
+	var s strings.Builder
+	o := say.NewWriter(&s)
+	b.WriteHead(o)
+	_ = o.Flush() // a strings.Builder takes all
+	return s.String()
+}

@@ -71,17 +71,13 @@ func (b *Board) With(p Panel) *Board {
 	return &out
 }
 
-// headWidth is where the lines of a head are broken, in characters.
-const headWidth = 100
-
-// Head is how a text about the board begins: its name and title, and the lanes
-// that the fitted panel leaves quiet, if there are any.
-func (b *Board) Head() string {
-	head := b.Name + "  " + b.Title + "\n"
+// WriteHead begins a text about the board: its name and title, and the lanes that
+// the fitted panel leaves quiet, if there are any.
+func (b *Board) WriteHead(o *say.Writer) {
+	o.Beside(b.Name+"  ", b.Title)
 	if text := b.PanelText(); text != "" {
-		head += say.Hang("panel     ", "          ", text, headWidth)
+		o.Beside("panel     ", text)
 	}
-	return head
 }
 
 // PanelText is what the fitted panel asks for and which lanes it leaves quiet;

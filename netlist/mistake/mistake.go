@@ -50,6 +50,16 @@ func (m Mistake) Error() string {
 	return m.head() + join("; ", DidYouMean(m.Near))
 }
 
+// At marks a part of what was typed, from one offset in Text to another, in bytes;
+// all of it needs no mark.
+func (m Mistake) At(from, to int) Mistake {
+	m.Column, m.Width = 0, 0
+	if from > 0 || to < len(m.Text) {
+		m.Column, m.Width = utf8.RuneCountInString(m.Text[:from])+1, utf8.RuneCountInString(m.Text[from:to])
+	}
+	return m
+}
+
 // head says where the mistake is and what.
 func (m Mistake) head() string {
 	switch {

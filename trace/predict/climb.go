@@ -1,13 +1,13 @@
 package predict
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"slices"
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 )
 
 // Climb is the power-up order of a board under faults, or as far as observations
@@ -106,14 +106,15 @@ func (c *Climb) missing(i int) string {
 
 // WriteText prints the power-up order with what is reached.
 func (c *Climb) WriteText(out io.Writer) error {
-	o := bufio.NewWriter(out)
+	o := say.NewWriter(out)
 	b := c.Board
-	fmt.Fprintf(o, "%sstate     %s\n", b.Head(), c.State.Text(b))
+	b.WriteHead(o)
+	o.Beside("state     ", c.State.Text(b))
 	if len(c.Names) > 0 {
-		writeHanging(o, "fault     ", strings.Join(c.Names, ", "))
+		o.Beside("fault     ", strings.Join(c.Names, ", "))
 	}
 	if len(c.Seen) > 0 {
-		writeHanging(o, "seen      ", strings.Join(c.seenWords(), ", "))
+		o.Beside("seen      ", strings.Join(c.seenWords(), ", "))
 	}
 	if len(b.Stages) == 0 {
 		fmt.Fprintln(o, "\nThe board file has no stages.")
@@ -125,14 +126,15 @@ func (c *Climb) WriteText(out io.Writer) error {
 		status := c.status(i)
 		rows = append(rows, []cell{{text: fmt.Sprintf("%3d", st.Number)}, {text: status, differs: c.Height == nil && Stops(c.Rungs) == i}, {text: st.Words}, {text: strings.Join(c.targets(i), " ")}})
 	}
-	writeTable(o, rows, c.Color)
+	writeTable(o, rows, 0, c.Color, 2, 3)
 	if stop := Stops(c.Rungs); stop >= 0 && c.Height == nil {
-		fmt.Fprintf(o, "\nStops at stage %d, %s:\n", b.Stages[stop].Number, b.Stages[stop].Words)
-		writeHanging(o, "  ", c.missing(stop))
+		fmt.Fprintln(o)
+		o.Beside("", fmt.Sprintf("Stops at stage %d, %s:", b.Stages[stop].Number, b.Stages[stop].Words))
+		o.Beside("  ", c.missing(stop))
 	}
 	if c.Height != nil {
 		fmt.Fprintln(o)
-		writeHanging(o, "", c.verdict())
+		o.Beside("", c.verdict())
 	}
 	return o.Flush()
 }

@@ -22,11 +22,11 @@ const (
 type calibration struct {
 	shunt    []float64 // S from a node to ground
 	branch   []int32   // of a node: the junction that explains its diode reading, or -1
-	mistakes []mistake
+	mistakes []coldMistake
 }
 
-// mistake is a measured value that the parts in the file rule out.
-type mistake struct {
+// coldMistake is a measured value that the parts in the file rule out.
+type coldMistake struct {
 	net      netlist.NetID
 	diode    bool
 	declared float64
@@ -75,7 +75,7 @@ func (m *Model) calibrate(sv *circuit.Solver) {
 			m.cal.shunt[node] += add
 			c.Shunt[node] = m.cal.shunt[node]
 			if z < ruledOut*n.Cold.Value && add == 0 {
-				m.cal.mistakes = append(m.cal.mistakes, mistake{netlist.NetID(i), false, n.Cold.Value, z})
+				m.cal.mistakes = append(m.cal.mistakes, coldMistake{netlist.NetID(i), false, n.Cold.Value, z})
 			}
 		}
 	}
@@ -92,7 +92,7 @@ func (m *Model) calibrate(sv *circuit.Solver) {
 			continue
 		}
 		if v, want := diode(sv, c, int32(i)+1), m.Board.Nets[i].Diode.Value; v < ruledOut*want {
-			m.cal.mistakes = append(m.cal.mistakes, mistake{netlist.NetID(i), true, want, v})
+			m.cal.mistakes = append(m.cal.mistakes, coldMistake{netlist.NetID(i), true, want, v})
 		}
 	}
 }

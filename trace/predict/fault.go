@@ -1,13 +1,13 @@
 package predict
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // Fault is one way in which one part, or one unit of it, has failed.
@@ -193,80 +193,70 @@ func (m *Model) channel(id netlist.PartID, channel int) string {
 	return name
 }
 
-// FaultError says what is wrong with a fault as typed.
-type FaultError struct {
-	Text string
-	Msg  string
-	Want string
-	Near string
-}
-
-// Error returns the message with what was expected.
-func (e *FaultError) Error() string {
-	s := fmt.Sprintf("%s: %s", e.Text, e.Msg)
-	if e.Near != "" {
-		s += fmt.Sprintf("; did you mean %q?", e.Near)
-	}
-	if e.Want != "" {
-		s += "\n  " + e.Want
-	}
-	return s
-}
-
-// ErrFault is wrapped by every error of ParseFault.
-var ErrFault = errors.New("not a fault of this board")
-
-// Is makes errors.Is(err, ErrFault) work.
-func (e *FaultError) Is(target error) bool { return target == ErrFault }
-
 // ParseFault reads a fault such as F3:open, J2.7:open, FL2.A0P:open or
 // U7:stuck-low. A part with several units and no unit named has the fault in all
-// of them; a channel goes by its name or by a net that no other has. The error is a *FaultError that lists what the part can have.
+// of them; a channel goes by its name or by a net that no other has. The error is
+// a mistake.Mistake that lists what the part can have.
 func (m *Model) ParseFault(text string) ([]Fault, error) {
-	fail := func(msg, want, near string) ([]Fault, error) { return nil, &FaultError{text, msg, want, near} }
 	target, mode, ok := strings.Cut(text, ":")
-	if !ok {
-		return fail("a fault is PART:FAULT or PART.PIN:FAULT", "as in F3:open, J2.7:open or U7:stuck-low", "")
-	}
 	name, unit, named := strings.Cut(target, ".")
+	// fail marks the word that ends at an offset of text; an empty one means all of it.
+	fail := func(word string, end int, x mistake.Mistake) ([]Fault, error) {
+		x.Text, x.Code = text, "fault"
+		if word != "" {
+			x = x.At(end-len(word), end)
+		}
+		return nil, x
+	}
+	if !ok {
+		return fail("", 0, mistake.Mistake{Msg: "a fault is PART:FAULT or PART.PIN:FAULT", Want: "a fault such as F3:open, J2.7:open or U7:stuck-low"})
+	}
 	if named && unit == "" {
-		return fail("nothing stands after the point", "as in "+name+":FAULT, or a pin or net after the point", "")
+		return fail(".", len(target), mistake.Mistake{Msg: "nothing stands after the point", Want: name + ":FAULT, or a pin or net after the point"})
 	}
 	id, ok := m.Board.Part(name)
 	if !ok {
-		return fail(fmt.Sprintf("the board has no part %s", name), "", netlist.Nearest(name, m.Board.PartNames()))
+		return fail(name, len(name), mistake.Mistake{Msg: fmt.Sprintf("the board has no part %s", name), Near: mistake.Nearest(name, m.Board.PartNames())})
 	}
 	channel, several := m.Board.Channel(id, unit)
-	all := m.Faults(id)
-	var modes, units []string
-	var hits []Fault
-	for _, f := range all {
+	hits, units, modes := m.pickFaults(id, mode, func(f Fault) bool {
+		return !named || m.unitName(f) == unit || channel >= 0 && f.Mode.Per == netlist.PerChannel && f.Unit == channel
+	})
+	kind := m.Board.Parts[id].Kind.Name
+	switch {
+	case mode == "":
+		return fail(":", len(text), mistake.Mistake{Msg: "the fault is missing behind the colon", Want: mistake.OneOf(modes)})
+	case !slices.Contains(modes, mode):
+		return fail(mode, len(text), mistake.Mistake{Msg: fmt.Sprintf("%s is a %s and does not fail by %q", name, kind, mode), Want: mistake.OneOf(modes), Near: mistake.Nearest(mode, modes)})
+	case len(hits) == 0 && len(units) == 0:
+		return fail(unit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s has %s as a whole, and nothing after a point", name, mode), Want: name + ":" + mode})
+	case len(hits) == 0 && len(several) > 0:
+		for i, u := range several {
+			several[i] = name + "." + u + ":" + mode
+		}
+		return fail(unit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s is on %d channels of %s", unit, len(several), name), Want: mistake.OneOf(several)})
+	case len(hits) == 0:
+		return fail(unit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s has nothing called %q that can be %s", name, unit, mode), Want: mistake.OneOf(units), Near: mistake.Nearest(unit, units)})
+	}
+	return hits, nil
+}
+
+// pickFaults lists the faults of a part in a mode that are meant, the units that
+// can have that mode, and all modes.
+func (m *Model) pickFaults(id netlist.PartID, mode string, meant func(Fault) bool) (hits []Fault, units, modes []string) {
+	for _, f := range m.Faults(id) {
 		if !slices.Contains(modes, f.Mode.Name) {
 			modes = append(modes, f.Mode.Name)
 		}
 		if f.Mode.Name != mode {
 			continue
 		}
-		u := m.unitName(f)
-		if u != "" {
+		if u := m.unitName(f); u != "" {
 			units = append(units, u)
 		}
-		if !named || u == unit || channel >= 0 && f.Mode.Per == netlist.PerChannel && f.Unit == channel {
+		if meant(f) {
 			hits = append(hits, f)
 		}
 	}
-	kind := m.Board.Parts[id].Kind.Name
-	switch {
-	case mode == "":
-		return fail("the fault is missing behind the colon", "it can have: "+strings.Join(modes, ", "), "")
-	case !slices.Contains(modes, mode):
-		return fail(fmt.Sprintf("%s is a %s and does not fail by %q", name, kind, mode), "it can have: "+strings.Join(modes, ", "), netlist.Nearest(mode, modes))
-	case len(hits) == 0 && len(units) == 0:
-		return fail(fmt.Sprintf("%s has %s as a whole, and nothing after a point", name, mode), "as in "+name+":"+mode, "")
-	case len(hits) == 0 && len(several) > 0:
-		return fail(fmt.Sprintf("%s is on %d channels of %s", unit, len(several), name), "one of "+name+"."+strings.Join(several, ":"+mode+", "+name+".")+":"+mode, "")
-	case len(hits) == 0:
-		return fail(fmt.Sprintf("%s has nothing called %q that can be %s", name, unit, mode), "one of "+strings.Join(units, ", "), netlist.Nearest(unit, units))
-	}
-	return hits, nil
+	return hits, units, modes
 }

@@ -6,9 +6,11 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 const top = "board b\nnet GND ground\nnet A 3V\nsupply PS1 -> A\n"
@@ -162,8 +164,8 @@ func FuzzParseFault(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		list, err := m.ParseFault(text)
 		if err != nil {
-			var fe *FaultError
-			if !errors.As(err, &fe) || !errors.Is(err, ErrFault) || fe.Msg == "" || fe.Text != text || !strings.Contains(err.Error(), fe.Msg) || list != nil {
+			var m mistake.Mistake
+			if !errors.As(err, &m) || m.Msg == "" || m.Text != text || m.Column+m.Width > utf8.RuneCountInString(text)+1 || !strings.Contains(err.Error(), m.Msg) || list != nil {
 				t.Fatalf("%q: %v faults and an error that says too little: %#v", text, list, err)
 			}
 			return

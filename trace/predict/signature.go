@@ -1,7 +1,6 @@
 package predict
 
 import (
-	"bufio"
 	"cmp"
 	"fmt"
 	"io"
@@ -10,6 +9,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 )
 
 // Sign is a probe that shows something else than on the healthy board.
@@ -204,15 +204,17 @@ const fewSigns = 3
 // WriteText prints a dictionary: its figures, what no probe sees or tells apart,
 // and the signature of every fault.
 func (d *Dictionary) WriteText(out io.Writer, m *Simulator) error {
-	o := bufio.NewWriter(out)
+	o := say.NewWriter(out)
 	b := m.Board
-	fmt.Fprintf(o, "%s%d single faults, %d probes on the board itself, in %d states and with all power out\n\n", b.Head(), len(d.Faults), len(d.Probes), len(m.Distinct()))
+	b.WriteHead(o)
+	o.Beside("", fmt.Sprintf("%d single faults, %d probes on the board itself, in %d states and with all power out", len(d.Faults), len(d.Probes), len(m.Distinct())))
+	fmt.Fprintln(o)
 	d.writeFigures(o)
 	d.writeGroups(o)
 	s := m.Signatures(d)
-	fmt.Fprintf(o, "\nWhat each fault shows, the clearest first, at most %d\n"+
-		"  ! volts, activity: power on, usual state unless another is named; ohms, across, diode mode: ALL power out,\n"+
-		"  ! battery too, panel unplugged unless said; diode mode: red lead on ground, black on the point\n", fewSigns)
+	fmt.Fprintln(o)
+	o.Beside("", fmt.Sprintf("What each fault shows, the clearest first, at most %d", fewSigns))
+	o.Beside("  ! ", "volts, activity: power on, usual state unless another is named; ohms, across, diode mode: ALL power out, battery too, panel unplugged unless said; diode mode: red lead on ground, black on the point")
 	width := 0
 	for _, name := range d.Names {
 		width = max(width, len(name))
@@ -228,24 +230,25 @@ func (d *Dictionary) WriteText(out io.Writer, m *Simulator) error {
 		if len(words) == 0 {
 			words = []string{"nothing that a probe on the board sees"}
 		}
-		writeHanging(o, fmt.Sprintf("  %-*s  ", width, name), strings.Join(words, "; "))
+		o.Beside(fmt.Sprintf("  %-*s  ", width, name), strings.Join(words, "; "))
 	}
 	return o.Flush()
 }
 
-func (d *Dictionary) writeFigures(o *bufio.Writer) {
+func (d *Dictionary) writeFigures(o *say.Writer) {
 	percent := func(x float64) string { return fmt.Sprintf("%5.1f %%", 100*x) }
 	f := d.Figures()
-	fmt.Fprintf(o, "Faults detected (FFD)          %s   weighted by failure rates\n", percent(f.Detected))
+	rows := [][]say.Cell{say.Row("Faults detected (FFD)", percent(f.Detected), "weighted by failure rates")}
 	for i, x := range f.Isolated {
 		lead := fmt.Sprintf("  isolated to at most %d", i+1)
 		if i == 0 {
 			lead = "  of these isolated to 1"
 		}
-		fmt.Fprintf(o, "%-30s %s   %s\n", lead, percent(x), plural(i+1, "part"))
+		rows = append(rows, say.Row(lead, percent(x), plural(i+1, "part")))
 	}
-	fmt.Fprintf(o, "Expected size of a group       %5.2f     parts, weighted by failure rates\n", f.GroupSize)
-	fmt.Fprintf(o, "Average size of a group        %5.2f     parts, each group counted once\n", f.Average)
+	rows = append(rows, say.Row("Expected size of a group", fmt.Sprintf("%5.2f", f.GroupSize), "parts, weighted by failure rates"),
+		say.Row("Average size of a group", fmt.Sprintf("%5.2f", f.Average), "parts, each group counted once"))
+	o.Table(&say.Table{Rows: rows, Words: []int{2}})
 }
 
 func plural(n int, what string) string {
@@ -256,7 +259,7 @@ func plural(n int, what string) string {
 }
 
 // writeGroups names what no probe sees, then what none tells apart.
-func (d *Dictionary) writeGroups(o *bufio.Writer) {
+func (d *Dictionary) writeGroups(o *say.Writer) {
 	names := func(g Group) string {
 		list := make([]string, len(g.Faults))
 		for k, i := range g.Faults {
@@ -267,7 +270,7 @@ func (d *Dictionary) writeGroups(o *bufio.Writer) {
 	for _, g := range d.Groups {
 		if !g.Detected {
 			fmt.Fprintf(o, "\nNo probe sees these %d\n", len(g.Faults))
-			writeHanging(o, "  ", names(g))
+			o.Beside("  ", names(g))
 		}
 	}
 	title := "\nNo probe tells these apart, a line a group"
@@ -277,7 +280,7 @@ func (d *Dictionary) writeGroups(o *bufio.Writer) {
 				fmt.Fprintln(o, title)
 				title = ""
 			}
-			writeHanging(o, "  - ", names(g))
+			o.Beside("  - ", names(g))
 		}
 	}
 }

@@ -1,12 +1,12 @@
 package predict
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"slices"
 	"strings"
-	"unicode/utf8"
+
+	"example.org/walkback/netlist/say"
 )
 
 // Reports simulates a board in each of its states, but no more than mostStates.
@@ -77,11 +77,11 @@ func stateRows(list []*Report, pick *Pick) (nets, seen []stateRow) {
 // WriteStates prints what changes between states, states in which all is alike
 // in one column.
 func WriteStates(out io.Writer, list []*Report, pick *Pick) error {
-	o := bufio.NewWriter(out)
+	o := say.NewWriter(out)
 	b := list[0].Board
-	fmt.Fprint(o, b.Head())
+	b.WriteHead(o)
 	if len(list[0].Names) > 0 {
-		fmt.Fprintf(o, "fault     %s\n", strings.Join(list[0].Names, ", "))
+		o.Beside("fault     ", strings.Join(list[0].Names, ", "))
 	}
 	nets, seen := stateRows(list, pick)
 	var columns [][]int
@@ -105,7 +105,7 @@ func WriteStates(out io.Writer, list []*Report, pick *Pick) error {
 		for k, i := range members {
 			names[k] = b.SettingText(list[i].State.Setting)
 		}
-		writeHanging(o, fmt.Sprintf("  %-3s", columnName(c)), strings.Join(names, "; "))
+		o.Beside(fmt.Sprintf("  %-3s", columnName(c)), strings.Join(names, "; "))
 	}
 	if len(list) == mostStates {
 		fmt.Fprintf(o, "  and no more than the first %d states\n", mostStates)
@@ -127,36 +127,22 @@ func columnName(c int) string {
 }
 
 // writeColumns prints rows in as many tables as keep lines short.
-func writeColumns(o *bufio.Writer, title string, rows []stateRow, columns [][]int) {
+func writeColumns(o *say.Writer, title string, rows []stateRow, columns [][]int) {
 	if len(rows) == 0 {
 		return
 	}
-	fmt.Fprintf(o, "\n%s\n", title)
-	for first := 0; first < len(columns); {
-		table := make([][]cell, len(rows)+1)
-		table[0] = []cell{{text: ""}}
-		width := 0
-		for i, r := range rows {
-			table[i+1] = []cell{{text: r.name}}
-			width = max(width, utf8.RuneCountInString(r.name)+4)
-		}
-		from := first
-		for ; first < len(columns); first++ {
-			member, w := columns[first][0], 0
-			for _, r := range rows {
-				w = max(w, utf8.RuneCountInString(r.cells[member])+2)
-			}
-			if width += w; width > textWidth && first > from {
-				break
-			}
-			table[0] = append(table[0], cell{text: columnName(first)})
-			for i, r := range rows {
-				table[i+1] = append(table[i+1], cell{text: r.cells[member]})
-			}
-		}
-		if from > 0 {
-			fmt.Fprintln(o)
-		}
-		writeTable(o, table, false)
+	fmt.Fprintln(o)
+	o.Beside("", title)
+	t := &say.Table{Indent: "  ", Head: 1, Blocks: true, Rows: [][]say.Cell{say.Row("")}}
+	for c := range columns {
+		t.Rows[0] = append(t.Rows[0], say.Cell{Text: columnName(c)})
 	}
+	for _, r := range rows {
+		row := say.Row(r.name)
+		for _, members := range columns {
+			row = append(row, say.Cell{Text: r.cells[members[0]]})
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	o.Table(t)
 }

@@ -1,19 +1,16 @@
 package predict
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"math"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
 )
-
-// textWidth is where lists and tables are broken.
-const textWidth = 116
 
 // Sheet is what a person takes to the bench: what probes show on the healthy
 // board, and beside it what they show when something has failed.
@@ -52,11 +49,7 @@ func NewPick(b *netlist.Board, names []string) (*Pick, error) {
 		}
 		id, ok := b.Part(name)
 		if !ok {
-			msg := fmt.Sprintf("no test point, net or part is called %q", name)
-			if near := netlist.Nearest(name, slices.Concat(b.PartNames(), b.NetNames())); near != "" {
-				msg += fmt.Sprintf("; did you mean %q?", near)
-			}
-			return nil, &FaultError{Text: "--point", Msg: msg}
+			return nil, mistake.Unknown("test point, net or part", name, slices.Concat(b.PartNames(), b.NetNames()))
 		}
 		p.Parts = append(p.Parts, id)
 		for _, c := range b.Parts[id].Conns {
@@ -103,94 +96,41 @@ func marked(text string, color bool) string {
 	return text + mark
 }
 
-// writeTable prints rows in columns as wide as they need.
-func writeTable(o *bufio.Writer, rows [][]cell, color bool) {
-	var widths []int
+// writeTable prints rows, of which the first head ones name the columns; what
+// stands in the columns of words may be broken.
+func writeTable(o *say.Writer, rows [][]cell, head int, color bool, words ...int) {
+	t := &say.Table{Indent: "  ", Head: head, Words: words}
 	for _, r := range rows {
+		row := make([]say.Cell, len(r))
 		for i, c := range r {
-			if i == len(widths) {
-				widths = append(widths, 0)
-			}
-			n := utf8.RuneCountInString(c.text)
+			row[i] = say.Cell{Text: c.text}
 			if c.differs {
-				n += len(mark)
+				row[i].Text += mark
 			}
-			widths[i] = max(widths[i], n)
-		}
-	}
-	for _, r := range rows {
-		line := " "
-		for i, c := range r {
-			text, n := c.text, utf8.RuneCountInString(c.text)
-			if c.differs {
-				text, n = marked(c.text, color), n+len(mark)
+			if c.differs && color {
+				row[i].On, row[i].Off = markOn, markOff
 			}
-			line += " " + text + strings.Repeat(" ", widths[i]-n+1)
 		}
-		fmt.Fprintln(o, strings.TrimRight(line, " "))
+		t.Rows = append(t.Rows, row)
 	}
-}
-
-// writeFlow prints short items in columns.
-func writeFlow(o *bufio.Writer, items []string) {
-	width := 0
-	for _, x := range items {
-		width = max(width, utf8.RuneCountInString(x)+3)
-	}
-	per := max(1, textWidth/max(width, 1))
-	for len(items) > 0 {
-		line := "  "
-		n := min(per, len(items))
-		for _, x := range items[:n] {
-			line += x + strings.Repeat(" ", width-utf8.RuneCountInString(x))
-		}
-		fmt.Fprintln(o, strings.TrimRight(line, " "))
-		items = items[n:]
-	}
-}
-
-// writeHanging prints text beside a word, in lines that begin below each other.
-func writeHanging(o *bufio.Writer, word, text string) {
-	line := word
-	for i, w := range units(strings.Fields(text)) {
-		switch {
-		case i == 0:
-			line += w
-		case utf8.RuneCountInString(line)+1+utf8.RuneCountInString(w) > textWidth:
-			fmt.Fprintln(o, line)
-			line = strings.Repeat(" ", utf8.RuneCountInString(word)) + w
-		default:
-			line += " " + w
-		}
-	}
-	fmt.Fprintln(o, line)
-}
-
-// units keeps a number and its unit in one line.
-func units(words []string) []string {
-	var out []string
-	for i, w := range words {
-		if n := len(out); i > 0 && out[n-1][len(out[n-1])-1]-'0' <= 9 && utf8.RuneCountInString(w) <= 3 {
-			out[n-1] += " " + w
-			continue
-		}
-		out = append(out, w)
-	}
-	return out
+	o.Table(t)
 }
 
 // WriteText prints a sheet.
 func (s *Sheet) WriteText(out io.Writer) error {
-	o := bufio.NewWriter(out)
+	o := say.NewWriter(out)
 	r := s.Healthy
 	b := r.Board
-	fmt.Fprintf(o, "%sstate     %s\n", b.Head(), r.State.Text(b))
+	b.WriteHead(o)
+	o.Beside("state     ", r.State.Text(b))
 	if s.Faulty != nil {
 		s.writeFaults(o)
 	}
 	cold := "ALL power out, battery too, " + r.State.PanelText()
-	fmt.Fprintf(o, "\n  ! volts, activity: power on, in this state; meter of 10 MΩ, black lead on ground\n"+
-		"  ! ohms, diode mode: %s; diode mode: red lead on ground, black on the point\n\n", cold)
+	fmt.Fprintln(o)
+	o.Beside("  ! ", "volts, activity: power on, in this state; meter of 10 MΩ, black lead on ground")
+	o.Beside("  ! ", "ohms, diode mode: "+cold+"; diode mode: red lead on ground, black on the point")
+	fmt.Fprintln(o)
 	if s.Faulty == nil {
 		s.writePoints(o)
 	} else {
@@ -201,13 +141,13 @@ func (s *Sheet) WriteText(out io.Writer) error {
 	s.writeParts(o)
 	s.writeFacts(o)
 	s.writeRegimes(o)
-	fmt.Fprintln(o, "\nIn brackets: from lowest to highest over the tolerances. floating: nothing holds the point, what the\n"+
-		"meter shows is a leak. OL: more than the meter shows.")
+	fmt.Fprintln(o)
+	o.Beside("", "In brackets: from lowest to highest over the tolerances. floating: nothing holds the point, what the meter shows is a leak. OL: more than the meter shows.")
 	return o.Flush()
 }
 
 // writeFaults says what has failed and what that led to.
-func (s *Sheet) writeFaults(o *bufio.Writer) {
+func (s *Sheet) writeFaults(o *say.Writer) {
 	r := s.Faulty
 	b := r.Board
 	names := strings.Join(r.Names, ", ")
@@ -215,7 +155,7 @@ func (s *Sheet) writeFaults(o *bufio.Writer) {
 	if len(r.Names) > 1 {
 		cause = "the cause is among " + names
 	}
-	line := func(word, text string) { writeHanging(o, fmt.Sprintf("%-10s", word), text) }
+	line := func(word, text string) { o.Beside(fmt.Sprintf("%-10s", word), text) }
 	line("fault", names)
 	for _, x := range r.Blown {
 		name := b.Parts[x.Part].Name
@@ -303,7 +243,7 @@ func voltsCell(x Reading) string {
 }
 
 // writePoints prints the table of the healthy board: a row a net.
-func (s *Sheet) writePoints(o *bufio.Writer) {
+func (s *Sheet) writePoints(o *say.Writer) {
 	r := s.Healthy
 	rows := [][]cell{
 		{{text: ""}, {text: ""}, {text: "power on"}, {text: "power on"}, {text: "power OUT"}, {text: "power OUT"}},
@@ -317,7 +257,7 @@ func (s *Sheet) writePoints(o *bufio.Writer) {
 			})
 		}
 	}
-	writeTable(o, rows, s.Color)
+	writeTable(o, rows, 2, s.Color, 1)
 }
 
 // beside is a pair of methods that want the board in one condition.
@@ -329,7 +269,7 @@ type beside struct {
 }
 
 // writeBeside prints two methods, each healthy and faulty side by side.
-func (s *Sheet) writeBeside(o *bufio.Writer, t beside) {
+func (s *Sheet) writeBeside(o *say.Writer, t beside) {
 	b := s.Faulty.Board
 	rows := [][]cell{{{text: "net"}, {text: "point"}, {text: t.first}, {text: "now"}, {text: t.second}, {text: "now"}}}
 	for i := range s.Faulty.Nets {
@@ -344,7 +284,7 @@ func (s *Sheet) writeBeside(o *bufio.Writer, t beside) {
 	if len(rows) == 1 {
 		fmt.Fprintln(o, "  nothing differs beyond the tolerances")
 	} else {
-		writeTable(o, rows, s.Color)
+		writeTable(o, rows, 1, s.Color, 1)
 	}
 }
 
@@ -365,7 +305,7 @@ func (s *Sheet) place(n netlist.NetID) string {
 
 // writeParts prints ohms from end to end: what differs first, then parts, then
 // contacts and conductors, of which only the highest is told.
-func (s *Sheet) writeParts(o *bufio.Writer) {
+func (s *Sheet) writeParts(o *say.Writer) {
 	b := s.Healthy.Board
 	rows := [][]cell{{{text: "part"}, {text: "across"}, {text: "now"}}}
 	var items, pins []string
@@ -403,10 +343,10 @@ func (s *Sheet) writeParts(o *bufio.Writer) {
 		fmt.Fprintln(o, "\nPower out: ohms from end to end of a part, in the board")
 	}
 	if len(rows) > 1 {
-		writeTable(o, rows, s.Color)
+		writeTable(o, rows, 1, s.Color)
 	}
-	writeFlow(o, items)
-	writeFlow(o, pins)
+	o.Grid("  ", items)
+	o.Grid("  ", pins)
 }
 
 // changes prints what was and, when it is something else, what it is now.
@@ -417,7 +357,7 @@ func (s *Sheet) changes(name, was, now string) (text string, differs bool) {
 	return marked(name+" "+was+" -> "+now, s.Color), true
 }
 
-func (s *Sheet) writeFacts(o *bufio.Writer) {
+func (s *Sheet) writeFacts(o *say.Writer) {
 	if s.Pick != nil {
 		return
 	}
@@ -440,7 +380,7 @@ func (s *Sheet) writeFacts(o *bufio.Writer) {
 	}
 }
 
-func (s *Sheet) writeRegimes(o *bufio.Writer) {
+func (s *Sheet) writeRegimes(o *say.Writer) {
 	var list []string
 	for i, x := range s.Healthy.Regimes {
 		if s.Pick != nil && !slices.Contains(s.Pick.Parts, x.Part) {
@@ -457,9 +397,9 @@ func (s *Sheet) writeRegimes(o *bufio.Writer) {
 	writeList(o, "Sources and converters, power on", list)
 }
 
-func writeList(o *bufio.Writer, title string, items []string) {
+func writeList(o *say.Writer, title string, items []string) {
 	if len(items) > 0 {
 		fmt.Fprintf(o, "\n%s\n", title)
-		writeHanging(o, "  ", strings.Join(items, ", "))
+		o.Beside("  ", strings.Join(items, ", "))
 	}
 }
