@@ -14,7 +14,6 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
-	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/bench"
 	"example.org/walkback/trace/draw"
@@ -52,7 +51,7 @@ text, an entry a line; --resume goes on with it.`,
   walkback bench --resume shelf4.case`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 && o.resume == "" {
-				return errors.New("a board is missing\n  usage: walkback bench BOARD [SYMPTOM…], or walkback bench --resume FILE")
+				return mistake.Mistake{Code: "missing", Msg: "a board is missing", Want: "walkback bench BOARD [SYMPTOM…], or walkback bench --resume FILE"}
 			}
 			return nil
 		},
@@ -178,10 +177,10 @@ func resumeCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session
 		return nil, nil, fmt.Errorf("read %s: %w", o.resume, cause(err))
 	}
 	if len(data) > netlist.MaxFileBytes {
-		return nil, nil, fmt.Errorf("%s is too large for a case file", o.resume)
+		return nil, nil, mistake.Mistake{File: o.resume, Code: "too-large", Msg: fmt.Sprintf("a case file has at most %d MiB", netlist.MaxFileBytes>>20)}
 	}
 	c, problems := bench.ParseCase(o.resume, string(data))
-	if err := caseErrors(cmd, o.resume, problems); err != nil {
+	if err := fileErrors(cmd, o.resume, problems); err != nil {
 		return nil, nil, err
 	}
 	from := c.Board
@@ -199,13 +198,13 @@ func resumeCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session
 		return nil, nil, err
 	}
 	if p, ok := c.Of(b.Name); !ok {
-		return nil, nil, caseErrors(cmd, o.resume, []mistake.Mistake{p})
+		return nil, nil, fileErrors(cmd, o.resume, []mistake.Mistake{p})
 	}
 	s, err := newSession(cmd, b, c.History)
 	if err != nil {
 		return nil, nil, err
 	}
-	if err := caseErrors(cmd, o.resume, s.Replay(&c)); err != nil {
+	if err := fileErrors(cmd, o.resume, s.Replay(&c)); err != nil {
 		return nil, nil, err
 	}
 	file, err := bench.Resume(o.resume, c.Good)
@@ -217,16 +216,6 @@ func resumeCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session
 	}
 	o.file = o.resume
 	return s, file, nil
-}
-
-func caseErrors(cmd *cobra.Command, name string, problems []mistake.Mistake) error {
-	for _, p := range problems {
-		fmt.Fprint(cmd.ErrOrStderr(), p.Report())
-	}
-	if n := len(problems); n > 0 {
-		return fmt.Errorf("%s has %s", name, say.Count(n, "error"))
-	}
-	return nil
 }
 
 // drawCase draws a walk beside the case file.
@@ -244,9 +233,9 @@ type terminal struct{ in, out *os.File }
 
 // terminals tells whether both ends are a terminal.
 func terminals(in io.Reader, out io.Writer) (terminal, bool) {
-	i, ok1 := in.(*os.File)
-	o, ok2 := out.(*os.File)
-	if !ok1 || !ok2 || !term.IsTerminal(int(i.Fd())) || !term.IsTerminal(int(o.Fd())) {
+	i, ok1 := terminalOf(in)
+	o, ok2 := terminalOf(out)
+	if !ok1 || !ok2 {
 		return terminal{}, false
 	}
 	return terminal{i, o}, true

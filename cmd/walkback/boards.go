@@ -6,6 +6,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"github.com/spf13/cobra"
 )
 
@@ -27,7 +28,7 @@ func newBoardsCmd() *cobra.Command {
 			if len(args) == 1 {
 				text, ok := boards.Source(args[0])
 				if !ok {
-					return unknown("board", args[0], boards.Names())
+					return mistake.Unknown("board", args[0], boards.Names())
 				}
 				_, err := io.WriteString(cmd.OutOrStdout(), text)
 				return err

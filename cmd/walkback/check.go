@@ -65,7 +65,7 @@ func runCheck(cmd *cobra.Command, args []string, asJSON bool) error {
 	for _, arg := range args {
 		name, text, err := source(cmd, arg)
 		if err != nil {
-			fmt.Fprintf(cmd.ErrOrStderr(), "walkback: %s\n", err)
+			tell(cmd.ErrOrStderr(), err)
 			unread = &exitError{status: exitUsage}
 			continue
 		}
@@ -107,14 +107,15 @@ func printProblems(cmd *cobra.Command, b *netlist.Board, name string, problems [
 		if p.Severity == mistake.Error {
 			errors++
 		}
-		if _, err := fmt.Fprint(cmd.OutOrStdout(), p.Report()); err != nil {
-			return err
-		}
+	}
+	if err := show(cmd.OutOrStdout(), problems...); err != nil {
+		return err
 	}
 	summary := fmt.Sprintf("%s: %s, %s", name, say.Count(errors, "error"), say.Count(len(problems)-errors, "warning"))
 	if errors == 0 {
 		summary += fmt.Sprintf("; %s, %s", say.Count(len(b.Parts), "part"), say.Count(len(b.Nets), "net"))
 	}
-	_, err := fmt.Fprintln(cmd.OutOrStdout(), summary)
-	return err
+	o := say.NewWriter(cmd.OutOrStdout())
+	o.Beside("", summary)
+	return o.Flush()
 }

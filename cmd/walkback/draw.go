@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/draw"
 	"example.org/walkback/trace/plan"
 	"github.com/spf13/cobra"
@@ -74,7 +75,7 @@ func outputFormat(o drawOpts) (string, error) {
 	switch {
 	case o.format != "":
 		if !slices.Contains(drawFormats, o.format) {
-			return "", unknown("format", o.format, drawFormats)
+			return "", mistake.Unknown("format", o.format, drawFormats)
 		}
 		return o.format, nil
 	case o.out == "" || o.out == "-":
@@ -94,12 +95,12 @@ func runDraw(cmd *cobra.Command, args []string, o drawOpts) error {
 	}
 	page, ok := drawPages[strings.ToLower(o.page)]
 	if !ok {
-		return unknown("page", o.page, pageWords)
+		return mistake.Unknown("page", o.page, pageWords)
 	}
 	if o.dpi < 36 || o.dpi > 600 {
 		return fmt.Errorf("--dpi is %d, and must be from 36 to 600", o.dpi)
 	}
-	if f, ok := cmd.OutOrStdout().(*os.File); ok && format == "png" && (o.out == "" || o.out == "-") && isTerminal(f) {
+	if _, ok := terminalOf(cmd.OutOrStdout()); ok && format == "png" && (o.out == "" || o.out == "-") {
 		return errors.New("a PNG is not text for a terminal: use -o FILE.png")
 	}
 	if sameFile(args[0], o.out) {
@@ -168,9 +169,4 @@ func sameFile(a, b string) bool {
 	}
 	y, err := os.Stat(b)
 	return err == nil && os.SameFile(x, y)
-}
-
-func isTerminal(f *os.File) bool {
-	st, err := f.Stat()
-	return err == nil && st.Mode()&os.ModeCharDevice != 0
 }

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"strings"
@@ -43,7 +44,7 @@ func runFmt(cmd *cobra.Command, args []string, o fmtOpts) error {
 	for _, arg := range args {
 		s, err := formatOne(cmd, arg, o)
 		if err != nil {
-			fmt.Fprintf(cmd.ErrOrStderr(), "walkback: %s\n", err)
+			tell(cmd.ErrOrStderr(), err)
 			if s == exitOK {
 				s = exitUsage
 			}
@@ -68,10 +69,8 @@ func formatOne(cmd *cobra.Command, arg string, o fmtOpts) (int, error) {
 	}
 	f, problems := netlist.Parse(name, text)
 	if mistake.HasErrors(problems) {
-		for _, p := range problems {
-			fmt.Fprint(cmd.ErrOrStderr(), p.Report())
-		}
-		return exitBoard, fmt.Errorf("%s has errors and is left alone", name)
+		err := show(cmd.ErrOrStderr(), problems...)
+		return exitBoard, errors.Join(err, fmt.Errorf("%s has errors and is left alone", name))
 	}
 	formatted := string(netlist.Format(f))
 	switch {
@@ -100,7 +99,7 @@ func formatOne(cmd *cobra.Command, arg string, o fmtOpts) (int, error) {
 // input.
 func fileAlone(_ *cobra.Command, arg string) (name, text string, err error) {
 	if _, err := os.Stat(arg); err != nil {
-		return "", "", fmt.Errorf("fmt -w needs a file: there is no file %s", arg)
+		return "", "", mistake.Mistake{Text: arg, Code: "no-file", Msg: "fmt -w needs a file: there is no file " + arg}
 	}
 	data, err := readFile(arg)
 	return arg, string(data), err

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"github.com/spf13/cobra"
 )
 
@@ -30,7 +31,7 @@ func newKindsCmd() *cobra.Command {
 					return err
 				}
 			}
-			return unknown("kind", args[0], netlist.KindNames())
+			return mistake.Unknown("kind", args[0], netlist.KindNames())
 		},
 	}
 }

@@ -12,7 +12,6 @@ import (
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
-	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/predict"
 	"github.com/spf13/cobra"
@@ -40,9 +39,9 @@ func source(cmd *cobra.Command, arg string) (name, text string, err error) {
 	case err == nil:
 		return arg, string(data), nil
 	case errors.Is(err, os.ErrNotExist) && !strings.ContainsAny(arg, `/\.`):
-		return "", "", fmt.Errorf("%w\n  a board is one of these, a file, or - for standard input", unknown("board or file", arg, boards.Names()))
+		return "", "", mistake.Mistake{Text: arg, Code: "no-file", Msg: fmt.Sprintf("no board or file is called %q", arg), Want: "a file, - for standard input, or one of " + strings.Join(boards.Names(), ", "), Near: mistake.Nearest(arg, boards.Names())}
 	case errors.Is(err, os.ErrNotExist):
-		return "", "", fmt.Errorf("there is no file %s", arg)
+		return "", "", mistake.Mistake{Text: arg, Code: "no-file", Msg: "there is no file " + arg, Want: "a file, - for standard input, or one of " + strings.Join(boards.Names(), ", "), Near: mistake.Nearest(arg, boards.Names())}
 	default:
 		return "", "", fmt.Errorf("read %s: %w", arg, cause(err))
 	}
@@ -93,14 +92,7 @@ func readBoard(cmd *cobra.Command, arg string) (*netlist.Board, error) {
 	if !mistake.HasErrors(problems) {
 		return b, nil
 	}
-	n := 0
-	for _, p := range problems {
-		if p.Severity == mistake.Error {
-			fmt.Fprint(cmd.ErrOrStderr(), p.Report())
-			n++
-		}
-	}
-	return nil, &exitError{exitBoard, fmt.Errorf("%s has %s", name, say.Count(n, "error"))}
+	return nil, fileErrors(cmd, name, problems)
 }
 
 // setting applies --state flags to the usual state of a board.
@@ -185,7 +177,7 @@ func symptom(b *netlist.Board, s netlist.Setting, name string) ([]netlist.Observ
 	if len(b.Symptoms) == 0 {
 		return nil, fmt.Errorf("%q is not an observation: %s names no symptoms, so say what is seen, as in VBL=0V or EDID=unread", name, b.Name)
 	}
-	return nil, unknown("symptom", name, b.SymptomNames())
+	return nil, mistake.Unknown("symptom", name, b.SymptomNames())
 }
 
 // noSymptom explains a question that has nothing wrong in it.

@@ -9,16 +9,19 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"slices"
 	"strings"
 
 	_ "example.org/walkback/cmd/walkback/start" // first of all
 	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
+	"github.com/spf13/cobra"
 )
 
 // The exit statuses, documented in README.md.
 const (
 	exitOK    = 0
-	exitBoard = 1 // a board file has errors, or fmt -d found a difference
+	exitBoard = 1 // what stands in a file is wrong, or fmt -d found a difference
 	exitUsage = 2 // the command line is wrong, or a file cannot be read or written
 )
 
@@ -54,26 +57,82 @@ func run(ctx context.Context, args []string, in io.Reader, out, diag io.Writer) 
 	cmd := newRootCmd()
 	cmd.SetArgs(args)
 	cmd.SetIn(in)
-	cmd.SetOut(out)
+	cmd.SetOut(asTerminal(out))
+	diag = forMessages(diag)
 	cmd.SetErr(diag)
 	err := cmd.ExecuteContext(ctx)
 	if err == nil {
 		return exitOK
 	}
-	status := exitUsage
+	tell(diag, err)
+	return statusOf(err)
+}
+
+// statusOf returns the exit status of a command that failed.
+func statusOf(err error) int {
 	var ee *exitError
 	if errors.As(err, &ee) {
-		status = ee.status
+		return ee.status
 	}
-	var p mistake.Mistake
-	if errors.As(err, &p) {
-		fmt.Fprint(diag, p.Report())
-		return status
+	var m mistake.Mistake
+	if errors.As(err, &m) && m.File != "" {
+		return exitBoard
 	}
-	if msg := groupMessage(strings.TrimSpace(err.Error())); msg != "" {
-		fmt.Fprintf(diag, "walkback: %s\n", msg)
+	return exitUsage
+}
+
+// tell prints an error for people, in lines that fit. An error that has been told
+// already has no text.
+func tell(diag io.Writer, err error) {
+	o := say.NewWriter(diag)
+	defer o.Flush()
+	msg := groupMessage(strings.TrimSpace(err.Error()))
+	var m mistake.Mistake
+	switch {
+	case errors.As(err, &m) && m.File != "":
+		_, _ = o.WriteString(m.ReportIn(o.Width))
+		return
+	case errors.As(err, &m):
+		// What stands round the mistake says where it was met.
+		m.Msg = strings.TrimSuffix(msg, m.Error()) + m.Msg
+		m.Msg = "walkback: " + m.Msg
+		_, _ = o.WriteString(m.ReportIn(o.Width))
+		return
+	case msg == "":
+		return
 	}
-	return status
+	first, more, _ := strings.Cut(msg, "\n")
+	o.Hang("walkback: ", "  ", first)
+	for line := range strings.Lines(more) {
+		line = strings.TrimRight(line, "\n")
+		if say.Columns(line) > o.Width {
+			o.Beside("  ", line)
+			continue
+		}
+		fmt.Fprintln(o, line)
+	}
+}
+
+// fileErrors prints what is wrong in a file, and returns an error that counts it;
+// nil where there are no errors. Warnings are left to check.
+func fileErrors(cmd *cobra.Command, name string, problems []mistake.Mistake) error {
+	errs := slices.DeleteFunc(slices.Clone(problems), func(m mistake.Mistake) bool { return m.Severity != mistake.Error })
+	if len(errs) == 0 {
+		return nil
+	}
+	if err := show(cmd.ErrOrStderr(), errs...); err != nil {
+		return err
+	}
+	return &exitError{exitBoard, fmt.Errorf("%s has %s", name, say.Count(len(errs), "error"))}
+}
+
+// show prints mistakes in lines that fit.
+func show(out io.Writer, list ...mistake.Mistake) error {
+	o := say.NewWriter(out)
+	for _, m := range list {
+		_, _ = o.WriteString(m.ReportIn(o.Width))
+	}
+	return o.Flush()
 }
 
 // groupMessage rewords what cobra says of flags that exclude each other.

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/suspects"
 	"github.com/spf13/cobra"
@@ -117,11 +116,8 @@ func readings(cmd *cobra.Command, m *predict.Simulator, s netlist.Setting, args 
 			return nil, err
 		}
 		found, problems := suspects.ParseFile(m, s, name, text)
-		for _, p := range problems {
-			fmt.Fprint(cmd.ErrOrStderr(), p.Report())
-		}
-		if n := len(problems); n > 0 {
-			return nil, fmt.Errorf("%s has %s", name, say.Count(n, "error"))
+		if err := fileErrors(cmd, name, problems); err != nil {
+			return nil, err
 		}
 		list = found
 	}

@@ -11,6 +11,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/panel"
 	"example.org/walkback/trace/panel/dump"
 	"example.org/walkback/trace/panel/link"
@@ -92,14 +93,11 @@ func identity(cmd *cobra.Command, arg string) (name string, data []byte, err err
 
 // noIdentity says that there is no file, and what may have been meant.
 func noIdentity(arg string) error {
-	msg := "there is no file " + arg
+	x := mistake.Mistake{Text: arg, Code: "no-file", Msg: "there is no file " + arg, Want: "a file of identity data, or a board: one of " + strings.Join(boards.Names(), ", "), Near: mistake.Nearest(arg, boards.Names())}
 	if _, err := mode.Parse(arg); err == nil {
-		return fmt.Errorf("%s; for a mode use walkback panel link %q", msg, arg)
+		x.Msg += fmt.Sprintf("; for a mode use walkback panel link %q", arg)
 	}
-	if near := netlist.Nearest(arg, boards.Names()); near != "" {
-		msg += fmt.Sprintf("; did you mean the board %q?", near)
-	}
-	return errors.New(msg)
+	return x
 }
 
 // specOf reads FILE, MODE or BOARD, each perhaps with KEY=VALUE, or - as a panel.
@@ -159,7 +157,7 @@ func putPicture(cmd *cobra.Command, out string, data []byte) error {
 	if out != "" && out != "-" {
 		return writeFile(out, data)
 	}
-	if f, ok := cmd.OutOrStdout().(*os.File); ok && isTerminal(f) && bytes.HasPrefix(data, []byte("\x89PNG")) {
+	if _, ok := terminalOf(cmd.OutOrStdout()); ok && bytes.HasPrefix(data, []byte("\x89PNG")) {
 		return errors.New("a PNG is not text for a terminal: use -o FILE.png")
 	}
 	_, err := cmd.OutOrStdout().Write(data)

@@ -269,7 +269,7 @@ func profile(cmd *cobra.Command, arg string) (power.Profile, error) {
 	case err == nil && len(data) > maxProfile:
 		return power.Profile{}, fmt.Errorf("%s is longer than a profile can be (%d KiB)", arg, maxProfile>>10)
 	case errors.Is(err, os.ErrNotExist) && !strings.ContainsAny(arg, `/\.`):
-		return power.Profile{}, unknown("profile or file", arg, power.Names())
+		return power.Profile{}, mistake.Unknown("profile or file", arg, power.Names())
 	case errors.Is(err, os.ErrNotExist):
 		return power.Profile{}, fmt.Errorf("there is no file %s", arg)
 	case err != nil:
@@ -281,9 +281,11 @@ func profile(cmd *cobra.Command, arg string) (power.Profile, error) {
 
 // reported prints problems and fails when there are errors among them.
 func reported(cmd *cobra.Command, what string, problems []mistake.Mistake) error {
+	if err := show(cmd.ErrOrStderr(), problems...); err != nil {
+		return err
+	}
 	n := 0
 	for _, p := range problems {
-		fmt.Fprint(cmd.ErrOrStderr(), p.Report())
 		if p.Severity == mistake.Error {
 			n++
 		}

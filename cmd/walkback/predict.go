@@ -152,12 +152,14 @@ func (o *conditionOpts) condition(cmd *cobra.Command, b *netlist.Board) (*condit
 			return nil, err
 		}
 	}
+	var problems []mistake.Mistake
 	for _, id := range c.p.Unknown {
 		part := &b.Parts[id]
-		fmt.Fprint(cmd.ErrOrStderr(), b.File().Problem(part.Span, mistake.Error, "no-level", fmt.Sprintf("nothing tells what %s gives, so nothing behind it can be computed", part.Name), "a net line for its output, or gives=12V", "").Report())
+		problems = append(problems, b.File().Problem(part.Span, mistake.Error, "no-level", fmt.Sprintf("nothing tells what %s gives, so nothing behind it can be computed", part.Name), "a net line for its output, or gives=12V", ""))
 	}
-	if n := len(c.p.Unknown); n > 0 {
-		return nil, &exitError{exitBoard, fmt.Errorf("%s cannot be simulated: %s without a level", b.Name, say.Count(n, "source"))}
+	if n := len(problems); n > 0 {
+		err := show(cmd.ErrOrStderr(), problems...)
+		return nil, errors.Join(err, &exitError{exitBoard, fmt.Errorf("%s cannot be simulated: %s without a level", b.Name, say.Count(n, "source"))})
 	}
 	return c, nil
 }
@@ -192,7 +194,9 @@ func simulationError(cmd *cobra.Command, b *netlist.Board, err error) error {
 	switch {
 	case errors.As(err, &c):
 		if id, ok := b.Part(c.Parts[0]); ok {
-			fmt.Fprint(cmd.ErrOrStderr(), b.File().Problem(b.Parts[id].Span, mistake.Error, "contradiction", c.Error(), "", "").Report())
+			if err := show(cmd.ErrOrStderr(), b.File().Problem(b.Parts[id].Span, mistake.Error, "contradiction", c.Error(), "", "")); err != nil {
+				return err
+			}
 		}
 		return &exitError{exitBoard, fmt.Errorf("%s cannot be simulated: its values contradict each other", b.Name)}
 	case errors.Is(err, predict.ErrUnsolved), errors.Is(err, predict.ErrUnsteady):
@@ -280,8 +284,8 @@ func writeCaution(out io.Writer) error {
 // wantsColor tells whether to mark by colour: on a terminal that has it, unless
 // NO_COLOR is set.
 func wantsColor(out io.Writer, env func(string) string) bool {
-	f, ok := out.(*os.File)
-	return ok && isTerminal(f) && env("NO_COLOR") == "" && env("TERM") != "dumb"
+	_, ok := terminalOf(out)
+	return ok && env("NO_COLOR") == "" && env("TERM") != "dumb"
 }
 
 // completionBoard reads the board of a half-typed command, or returns nil.

@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/netlist/say"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/order"
 	"example.org/walkback/trace/plan"
@@ -78,10 +78,10 @@ func runProbe(cmd *cobra.Command, args []string, o probeOpts) error {
 		o.format = "json"
 	}
 	if !slices.Contains(probeFormats, o.format) {
-		return unknown("format", o.format, probeFormats)
+		return mistake.Unknown("format", o.format, probeFormats)
 	}
 	if !slices.Contains(order.Names(), o.order) {
-		return unknown("order", o.order, order.Names())
+		return mistake.Unknown("order", o.order, order.Names())
 	}
 	for _, h := range o.history {
 		if err := suspects.CheckHistory(h); err != nil {
@@ -169,13 +169,7 @@ func readCosts(cmd *cobra.Command, name string) (order.Costs, error) {
 		return order.Costs{}, fmt.Errorf("read %s: %w", name, cause(err))
 	}
 	c, problems := order.ParseCosts(name, string(data))
-	for _, p := range problems {
-		fmt.Fprint(cmd.ErrOrStderr(), p.Report())
-	}
-	if len(problems) > 0 {
-		return c, fmt.Errorf("%s has %s", name, say.Count(len(problems), "error"))
-	}
-	return c, nil
+	return c, fileErrors(cmd, name, problems)
 }
 
 func costTable() string {

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 
@@ -20,8 +19,9 @@ Before ohms or diode mode: all power and the battery out, capacitors discharged.
 The backlight rail can stand above 30 V beside low-voltage pins. Local codes and
 licensed practice come first.
 
-Exit status: 0 all is well; 1 a board file has errors or values that contradict
-each other; 2 the command line is wrong or a file cannot be read or written.`,
+Exit status: 0 all is well; 1 what stands in a file is wrong, be it a board, readings,
+costs or a case, or the values of a board contradict each other; 2 the command line
+is wrong, or a file cannot be read or written.`,
 		SilenceUsage:  true,
 		SilenceErrors: true,
 		Args:          subcommand("command"),
@@ -74,7 +74,7 @@ func noEmptyFlag(cmd *cobra.Command, _ []string) error {
 	var err error
 	cmd.Flags().Visit(func(f *flagType) {
 		if f.Value.Type() == "string" && f.Value.String() == "" && err == nil {
-			err = fmt.Errorf("--%s is given and empty\n  %s --help tells what it takes", f.Name, cmd.CommandPath())
+			err = mistake.Mistake{Text: "--" + f.Name + "=", Code: "empty", Msg: fmt.Sprintf("--%s is given and empty", f.Name), Want: f.Usage}
 		}
 	})
 	return err
@@ -90,7 +90,7 @@ func subcommand(what string) cobra.PositionalArgs {
 		for _, c := range cmd.Commands() {
 			names = append(names, c.Name())
 		}
-		return unknown(what, args[0], names)
+		return mistake.Unknown(what, args[0], names)
 	}
 }
 
@@ -113,47 +113,50 @@ func newHelpCmd() *cobra.Command {
 // flagError explains a wrong flag and names the nearest right one.
 func flagError(cmd *cobra.Command, err error) error {
 	msg := err.Error()
-	if _, flag, ok := strings.Cut(msg, "unknown flag: --"); ok {
-		var names []string
-		cmd.Flags().VisitAll(func(f *flagType) { names = append(names, f.Name) })
-		if near := mistake.Nearest(flag, names); near != "" {
-			msg += fmt.Sprintf("; did you mean --%s?", near)
-		}
+	var names []string
+	if _, flag, ok := strings.Cut(msg, "unknown flag: "); ok {
+		cmd.Flags().VisitAll(func(f *flagType) { names = append(names, "--"+f.Name) })
+		return mistake.Unknown("flag", flag, names)
+	}
+	if _, flag, ok := strings.Cut(msg, "unknown shorthand flag: "); ok {
+		letter, typed, _ := strings.Cut(flag, " in ")
+		cmd.Flags().VisitAll(func(f *flagType) {
+			if f.Shorthand != "" {
+				names = append(names, "-"+f.Shorthand)
+			}
+			names = append(names, "--"+f.Name)
+		})
+		x := mistake.Unknown("flag", "-"+strings.Trim(letter, "'"), names)
+		x.Text = typed
+		x.Near = mistake.Nearest("-"+typed, names)
+		return x
 	}
 	return fmt.Errorf("%s\n  %s --help tells more", msg, cmd.CommandPath())
-}
-
-// unknown reports a name that is not in a list.
-func unknown(what, name string, names []string) error {
-	msg := fmt.Sprintf("no %s is called %q", what, name)
-	if near := mistake.Nearest(name, names); near != "" {
-		msg += fmt.Sprintf("; did you mean %q?", near)
-	}
-	return fmt.Errorf("%s\n  there are: %s", msg, strings.Join(names, ", "))
 }
 
 // needArg asks for an argument and says what it is.
 func needArg(what string) cobra.PositionalArgs {
 	return func(cmd *cobra.Command, args []string) error {
 		if len(args) == 0 {
-			return errors.New(what + "\n  usage: " + cmd.UseLine())
+			return mistake.Mistake{Code: "missing", Msg: what, Want: cmd.UseLine()}
 		}
 		return nil
 	}
 }
 
 // noArgs refuses arguments.
-func noArgs(cmd *cobra.Command, args []string) error {
-	if len(args) > 0 {
-		return fmt.Errorf("%q is one argument too many\n  usage: %s", args[0], cmd.UseLine())
-	}
-	return nil
-}
+func noArgs(cmd *cobra.Command, args []string) error { return atMost(0, cmd, args) }
 
 // oneArg refuses surplus arguments.
-func oneArg(cmd *cobra.Command, args []string) error {
-	if len(args) > 1 {
-		return fmt.Errorf("%q is one argument too many\n  usage: %s", args[1], cmd.UseLine())
+func oneArg(cmd *cobra.Command, args []string) error { return atMost(1, cmd, args) }
+
+// atMost refuses more than n arguments.
+func atMost(n int, cmd *cobra.Command, args []string) error {
+	if len(args) <= n {
+		return nil
 	}
-	return nil
+	typed := strings.Join(args, " ")
+	from := len(typed) - len(strings.Join(args[n:], " "))
+	x := mistake.Mistake{Text: typed, Code: "surplus", Msg: fmt.Sprintf("%q is one argument too many", args[n]), Want: cmd.UseLine()}
+	return x.At(from, from+len(args[n]))
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace"
 	"github.com/spf13/cobra"
 )
@@ -54,7 +55,7 @@ var onlyWords = []string{trace.Parts, trace.Points, trace.Nets}
 
 func runTrace(cmd *cobra.Command, args []string, o traceOpts) error {
 	if o.only != "" && !slices.Contains(onlyWords, o.only) {
-		return unknown("list for --only", o.only, onlyWords)
+		return mistake.Unknown("list for --only", o.only, onlyWords)
 	}
 	w, err := walk(cmd, args, o.states)
 	if err != nil {

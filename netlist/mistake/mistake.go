@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"example.org/walkback/netlist/say"
 )
 
 // Severity tells how bad a mistake is.
@@ -91,46 +93,82 @@ func DidYouMean(near string) string {
 	return fmt.Sprintf("did you mean %q?", near)
 }
 
-// maxShown is how much of a long line is shown, in characters.
-const maxShown = 110
+// Report returns the mistake as text for people, in lines of the usual width: the
+// place, the message, what was written with carets under the words in question,
+// what was expected.
+func (m Mistake) Report() string { return m.ReportIn(say.Width) }
 
-// Report returns the mistake as text for people, in lines: the place, the message,
-// what was written with carets under the words in question, what was expected.
-func (m Mistake) Report() string {
+// ReportIn is Report in lines of at most width columns. The first line of a mistake
+// in a file is never broken, since editors read it.
+func (m Mistake) ReportIn(width int) string {
 	var b strings.Builder
-	b.WriteString(m.head())
-	if m.File != "" {
-		fmt.Fprintf(&b, " [%s]", m.Code)
+	shown := m.Text != "" && (m.Line > 0 || m.Column > 0)
+	switch {
+	case m.File != "":
+		fmt.Fprintf(&b, "%s [%s]\n", m.head(), m.Code)
+	case shown:
+		b.WriteString(say.Hang("", "  ", m.Msg, width))
+	default:
+		b.WriteString(say.Hang("", "  ", m.head(), width))
 	}
-	b.WriteByte('\n')
-	if m.Text != "" && (m.Line > 0 || m.Column > 0) {
-		m.underline(&b)
+	if shown {
+		m.underline(&b, min(maxShown, width-len(margin)))
 	}
-	if tail := slices.DeleteFunc([]string{join("expected ", m.Want), DidYouMean(m.Near)}, isEmpty); len(tail) > 0 {
-		fmt.Fprintf(&b, "    %s\n", strings.Join(tail, "; "))
+	tail := slices.DeleteFunc([]string{join("expected ", m.Want), DidYouMean(m.Near)}, isEmpty)
+	if line := strings.Join(tail, "; "); say.Columns(margin+line) <= width {
+		tail = []string{line}
+	}
+	for _, line := range tail {
+		if line != "" {
+			b.WriteString(say.Hang(margin, margin+"  ", line, width))
+		}
 	}
 	return b.String()
 }
 
+// maxShown is how much of a long line is shown, in characters.
+const maxShown = 110
+
+// margin stands before what was written and what was expected.
+const margin = "    "
+
 // underline shows what was written with carets under the words in question.
-func (m Mistake) underline(b *strings.Builder) {
+func (m Mistake) underline(b *strings.Builder, room int) {
 	text, col := []rune(strings.ToValidUTF8(m.Text, "\uFFFD")), m.Column-1
 	for i, r := range text {
 		if r < ' ' || r == 0x7f {
 			text[i] = ' '
 		}
 	}
-	if len(text) > maxShown {
-		from := max(0, min(col-20, len(text)-maxShown))
-		text, col = text[from:from+maxShown], col-from
+	if len(text) > room {
+		from := max(0, min(col-room/4, len(text)-room))
+		text, col = text[from:from+room], col-from
 	}
 	width := max(1, min(m.Width, len(text)-col))
-	fmt.Fprintf(b, "    %s\n    %s%s\n", strings.TrimRight(string(text), " "), strings.Repeat(" ", max(0, col)), strings.Repeat("^", width))
+	fmt.Fprintf(b, "%s%s\n%s%s%s\n", margin, strings.TrimRight(string(text), " "), margin, strings.Repeat(" ", max(0, col)), strings.Repeat("^", width))
 }
 
-// Unknown says that a word is none of a list of words, and which is nearest.
+// mostWords bounds a list of what was expected.
+const mostWords = 40
+
+// Unknown says that a word is none of a list of words, and which is nearest. Of a
+// long list it shows the beginning, where none is near.
 func Unknown(what, word string, words []string) Mistake {
-	return Mistake{Text: word, Code: "unknown", Msg: fmt.Sprintf("no %s is called %q", what, word), Want: "one of " + strings.Join(words, ", "), Near: Nearest(word, words)}
+	m := Mistake{Text: word, Code: "unknown", Msg: fmt.Sprintf("no %s is called %q", what, word), Near: Nearest(word, words)}
+	if n := len(words) - mostWords; n <= 0 {
+		m.Want = OneOf(words)
+	} else if m.Near == "" {
+		m.Want = fmt.Sprintf("%s and %d more", OneOf(words[:mostWords]), n)
+	}
+	return m
+}
+
+// OneOf says that one of a list of words was expected.
+func OneOf(words []string) string {
+	if len(words) == 0 {
+		return ""
+	}
+	return "one of " + strings.Join(words, ", ")
 }
 
 // HasErrors reports whether any of the mistakes is an error.

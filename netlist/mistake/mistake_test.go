@@ -44,7 +44,7 @@ func TestTypedWordsCarryTheirCaret(t *testing.T) {
 	}{
 		{Mistake{Text: "VBL=omhs:3", Column: 5, Width: 4, Msg: `"omhs" is no method`, Want: "volts, swing, ohms or diode", Near: "ohms"},
 			"VBL=omhs:3: \"omhs\" is no method; did you mean \"ohms\"?",
-			"VBL=omhs:3: \"omhs\" is no method\n    VBL=omhs:3\n        ^^^^\n    expected volts, swing, ohms or diode; did you mean \"ohms\"?\n"},
+			"\"omhs\" is no method\n    VBL=omhs:3\n        ^^^^\n    expected volts, swing, ohms or diode; did you mean \"ohms\"?\n"},
 		{Unknown("symptom", "drak", []string{"dark", "lid"}),
 			"no symptom is called \"drak\"; did you mean \"dark\"?",
 			"no symptom is called \"drak\"\n    expected one of dark, lid; did you mean \"dark\"?\n"},

@@ -22,7 +22,9 @@ type Writer struct {
 func NewWriter(out io.Writer) *Writer {
 	w := &Writer{bufio.NewWriter(out), Width}
 	if wide, ok := out.(interface{ Width() int }); ok {
-		w.Width = max(wide.Width(), leastWidth)
+		if n := wide.Width(); n > 0 {
+			w.Width = max(n, leastWidth)
+		}
 	}
 	return w
 }

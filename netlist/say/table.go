@@ -13,6 +13,7 @@ type Table struct {
 	Head   int    // rows at the top that name the columns
 	Rows   [][]Cell
 	Words  []int // columns of words, which may be broken
+	Groups []int // columns that begin a group, which stays in one line where it can; each when nil
 	Blocks bool  // repeat the first column before the columns that do not fit
 }
 
@@ -94,19 +95,33 @@ func (t *Table) fit(room int) [][]column {
 
 // deal puts columns, as narrow as they may be, into lines of at most room columns.
 func (t *Table) deal(all []column, room int) [][]column {
+	groups := t.group(all)
 	var lines [][]column
-	line, free := []column{all[0]}, room
-	for _, c := range all[1:] {
-		if least(append(slices.Clone(line), c)) > free && (len(line) > 1 || !t.Blocks) {
+	line, free := slices.Clone(groups[0]), room
+	for _, g := range groups[1:] {
+		if least(slices.Concat(line, g)) > free && (len(line) > 1 || !t.Blocks) {
 			lines = append(lines, line)
 			line, free = nil, room-below
 			if t.Blocks {
 				line, free = []column{all[0]}, room
 			}
 		}
-		line = append(line, c)
+		line = append(line, g...)
 	}
 	return append(lines, line)
+}
+
+// group puts together the columns that stay in one line.
+func (t *Table) group(all []column) [][]column {
+	var groups [][]column
+	for i, c := range all {
+		if i == 0 || t.Groups == nil || slices.Contains(t.Groups, c.index) {
+			groups = append(groups, nil)
+		}
+		last := len(groups) - 1
+		groups[last] = append(groups[last], c)
+	}
+	return groups
 }
 
 // shrink makes lines of columns fit in room columns, and returns what that takes.

@@ -126,7 +126,7 @@ func (c *Climb) WriteText(out io.Writer) error {
 		status := c.status(i)
 		rows = append(rows, []cell{{text: fmt.Sprintf("%3d", st.Number)}, {text: status, differs: c.Height == nil && Stops(c.Rungs) == i}, {text: st.Words}, {text: strings.Join(c.targets(i), " ")}})
 	}
-	writeTable(o, rows, 0, c.Color, 2, 3)
+	writeTable(o, &say.Table{Words: []int{2, 3}}, rows, c.Color)
 	if stop := Stops(c.Rungs); stop >= 0 && c.Height == nil {
 		fmt.Fprintln(o)
 		o.Beside("", fmt.Sprintf("Stops at stage %d, %s:", b.Stages[stop].Number, b.Stages[stop].Words))

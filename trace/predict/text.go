@@ -96,10 +96,15 @@ func marked(text string, color bool) string {
 	return text + mark
 }
 
-// writeTable prints rows, of which the first head ones name the columns; what
-// stands in the columns of words may be broken.
-func writeTable(o *say.Writer, rows [][]cell, head int, color bool, words ...int) {
-	t := &say.Table{Indent: "  ", Head: head, Words: words}
+// places are the columns of a table that has places first and then readings, two
+// of a sort.
+func places(head int) *say.Table {
+	return &say.Table{Head: head, Words: []int{1}, Groups: []int{2, 4}}
+}
+
+// writeTable prints a table with these rows.
+func writeTable(o *say.Writer, t *say.Table, rows [][]cell, color bool) {
+	t.Indent = "  "
 	for _, r := range rows {
 		row := make([]say.Cell, len(r))
 		for i, c := range r {
@@ -257,7 +262,7 @@ func (s *Sheet) writePoints(o *say.Writer) {
 			})
 		}
 	}
-	writeTable(o, rows, 2, s.Color, 1)
+	writeTable(o, places(2), rows, s.Color)
 }
 
 // beside is a pair of methods that want the board in one condition.
@@ -284,7 +289,7 @@ func (s *Sheet) writeBeside(o *say.Writer, t beside) {
 	if len(rows) == 1 {
 		fmt.Fprintln(o, "  nothing differs beyond the tolerances")
 	} else {
-		writeTable(o, rows, 1, s.Color, 1)
+		writeTable(o, places(1), rows, s.Color)
 	}
 }
 
@@ -343,7 +348,7 @@ func (s *Sheet) writeParts(o *say.Writer) {
 		fmt.Fprintln(o, "\nPower out: ohms from end to end of a part, in the board")
 	}
 	if len(rows) > 1 {
-		writeTable(o, rows, 1, s.Color)
+		writeTable(o, &say.Table{Head: 1}, rows, s.Color)
 	}
 	o.Grid("  ", items)
 	o.Grid("  ", pins)
