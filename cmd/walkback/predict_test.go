@@ -11,7 +11,8 @@ import (
 
 // Colour is for terminals that have it and people who want it.
 func TestColourOnlyOnATerminal(t *testing.T) {
-	null, err := os.OpenFile(os.DevNull, os.O_WRONLY, 0) // a character device, as a terminal is
+	pty := openTerminal(t)
+	null, err := os.OpenFile(os.DevNull, os.O_WRONLY, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -27,10 +28,12 @@ func TestColourOnlyOnATerminal(t *testing.T) {
 		env  map[string]string
 		want bool
 	}{
-		{"a terminal", null, nil, true},
-		{"NO_COLOR", null, map[string]string{"NO_COLOR": "1"}, false},
-		{"NO_COLOR that is empty counts as unset", null, map[string]string{"NO_COLOR": ""}, true},
-		{"a dumb terminal", null, map[string]string{"TERM": "dumb"}, false},
+		{"a terminal", pty, nil, true},
+		{"NO_COLOR", pty, map[string]string{"NO_COLOR": "1"}, false},
+		{"NO_COLOR that is empty counts as unset", pty, map[string]string{"NO_COLOR": ""}, true},
+		{"a dumb terminal", pty, map[string]string{"TERM": "dumb"}, false},
+		{"a terminal with its width", asTerminal(pty), nil, true},
+		{"a device that is no terminal", null, nil, false},
 		{"a file", file, nil, false},
 		{"no file at all", &bytes.Buffer{}, nil, false},
 	} {

@@ -105,6 +105,7 @@ func newHelpCmd() *cobra.Command {
 				return cmd.Root().Args(cmd.Root(), args)
 			}
 			found.InitDefaultHelpFlag()
+			found.InitDefaultVersionFlag()
 			return found.Help()
 		},
 	}
