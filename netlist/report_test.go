@@ -250,7 +250,7 @@ func TestReportShowsTheWords(t *testing.T) {
     expected a kind of part or a statement word (walkback kinds lists them); did you mean "fuse"?
 `},
 		{"far out on a long line", head + "choke FL1 " + long + "\"B\" -> C" + strings.Repeat(" # why", 20) + "\n", `test.board:6:211: error: a net's name is not written in quotes [name]
-    ` + strings.Repeat("A,", 10) + `"B" -> C` + strings.Repeat(" # why", 13) + ` # w
+    ` + strings.Repeat("A,", 10) + `"B" -> C` + strings.Repeat(" # why", 11) + ` #
     ` + strings.Repeat(" ", 20) + `^^^
     expected a word
 `},

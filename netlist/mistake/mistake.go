@@ -127,7 +127,7 @@ func (m Mistake) ReportIn(width int) string {
 }
 
 // maxShown is how much of a long line is shown, in characters.
-const maxShown = 110
+const maxShown = 96
 
 // margin stands before what was written and what was expected.
 const margin = "    "
@@ -141,7 +141,7 @@ func (m Mistake) underline(b *strings.Builder, room int) {
 		}
 	}
 	if len(text) > room {
-		from := max(0, min(col-room/4, len(text)-room))
+		from := max(0, min(col-20, len(text)-room))
 		text, col = text[from:from+room], col-from
 	}
 	width := max(1, min(m.Width, len(text)-col))
