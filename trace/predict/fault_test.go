@@ -3,11 +3,11 @@ package predict
 import (
 	"errors"
 	"slices"
-	"strings"
 	"testing"
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 const network = "board b\nnet GND ground\nnet V3 3.3V\nsupply PS1 -> V3\nresistor RN2 V3,V3 -> ID_CLK,ID_DAT 2k2\nresistor R1 ID_CLK -> GND 2k2\nresistor R2 ID_DAT -> GND 2k2\n"
@@ -36,7 +36,8 @@ func TestAChannelFailsAlone(t *testing.T) {
 func TestANetOfSeveralChannelsIsRefused(t *testing.T) {
 	m := modelOf(t, network)
 	_, err := m.ParseFault("RN2.V3:open")
-	if !errors.Is(err, ErrFault) || !strings.Contains(err.Error(), "V3 is on 2 channels of RN2") || !strings.Contains(err.Error(), "RN2.ID_CLK:open, RN2.ID_DAT:open") {
+	var wrong mistake.Mistake
+	if !errors.As(err, &wrong) || wrong.Msg != "V3 is on 2 channels of RN2" || wrong.Want != "one of RN2.ID_CLK:open, RN2.ID_DAT:open" {
 		t.Errorf("the error is %v", err)
 	}
 }
