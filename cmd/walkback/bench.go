@@ -21,6 +21,8 @@ import (
 	"example.org/walkback/trace/suspects"
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
+
+	tea "charm.land/bubbletea/v2"
 )
 
 type benchOpts struct {
@@ -45,7 +47,7 @@ When one suspect is left, bench names it with its reasons and the second proof t
 it needs; r PART notes the repair, and bench confirms it.
 
 Every answer is on disk in the case file before the next question. The file is plain
-text, an entry a line; --resume goes on with it.`,
+text, an entry a line; --resume goes on with it. One bench at a time writes a case.`,
 		Example: `  walkback bench larkspur13 dark
   walkback bench larkspur13 dark VBL=12.2V --file shelf4.case
   walkback bench --resume shelf4.case`,
@@ -89,6 +91,9 @@ func runBench(cmd *cobra.Command, args []string, o benchOpts) error {
 	s, file, err := start(cmd, args, &o)
 	if err != nil {
 		return err
+	}
+	if err := file.Hold.Err; err != nil {
+		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: nothing keeps a second bench from writing %s too: %v\n", o.file, cause(err))
 	}
 	s.Save = file.Append
 	d := &bench.Dialogue{Session: s, Saved: o.file, Draw: func(w *trace.Walk) (string, error) {
@@ -172,6 +177,19 @@ func resumeCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session
 	if err := oneArg(cmd, args); err != nil {
 		return nil, nil, err
 	}
+	// What is read now must not grow before it is gone on with.
+	hold, err := bench.Take(o.resume)
+	if err != nil {
+		return nil, nil, err
+	}
+	s, file, err := resumeHeld(cmd, args, o, hold)
+	if err != nil {
+		return nil, nil, errors.Join(err, hold.Release())
+	}
+	return s, file, nil
+}
+
+func resumeHeld(cmd *cobra.Command, args []string, o *benchOpts, hold *bench.Hold) (*bench.Session, *bench.File, error) {
 	data, err := readFile(o.resume)
 	if err != nil {
 		return nil, nil, fmt.Errorf("read %s: %w", o.resume, cause(err))
@@ -207,7 +225,7 @@ func resumeCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session
 	if err := fileErrors(cmd, o.resume, s.Replay(&c)); err != nil {
 		return nil, nil, err
 	}
-	file, err := bench.Resume(o.resume, c.Good)
+	file, err := bench.Resume(o.resume, c.Good, hold)
 	if err != nil {
 		return nil, nil, fmt.Errorf("write %s: %w", o.resume, cause(err))
 	}
@@ -241,74 +259,17 @@ func terminals(in io.Reader, out io.Writer) (terminal, bool) {
 	return terminal{i, o}, true
 }
 
-// Control sequences (xterm): the second screen, so that the first one comes back
-// as it was; the cursor home; the rest of a line, and of the screen, empty.
-const (
-	secondScreen = "\x1b[?1049h"
-	firstScreen  = "\x1b[0m\x1b[?1049l"
-	home         = "\x1b[H"
-	clearLine    = "\x1b[K"
-	clearBelow   = "\x1b[J"
-)
-
 // run shows the dialogue until it ends. However it ends, the terminal is as it was.
-func (t terminal) run(ctx context.Context, d *bench.Dialogue) (err error) {
-	ctx, stop := signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM)
+func (t terminal) run(ctx context.Context, d *bench.Dialogue) error {
+	ctx, stop := signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 	defer stop()
-	before, err := term.MakeRaw(int(t.in.Fd()))
-	if err != nil {
+	screen := bench.NewScreen(d, wantsColor(t.out, os.Getenv))
+	p := tea.NewProgram(screen, tea.WithInput(t.in), tea.WithOutput(t.out), tea.WithoutSignalHandler())
+	// All is saved, so that a signal ends it as x does.
+	defer context.AfterFunc(ctx, p.Quit)()
+	if _, err := p.Run(); err != nil {
 		return fmt.Errorf("full screen: %w\n  --plain does without", err)
 	}
-	defer func() {
-		_, werr := io.WriteString(t.out, firstScreen)
-		err = errors.Join(err, werr, term.Restore(int(t.in.Fd()), before))
-		fmt.Fprintln(t.out, "saved in "+d.Saved)
-	}()
-	if _, err := io.WriteString(t.out, secondScreen); err != nil {
-		return err
-	}
-	keys := make(chan bench.Key)
-	go func() {
-		k := bench.NewKeys(t.in)
-		for {
-			key, err := k.Next()
-			select {
-			case keys <- key:
-			case <-ctx.Done():
-				return
-			}
-			if err != nil {
-				return
-			}
-		}
-	}()
-	screen := bench.NewScreen(d, wantsColor(t.out, os.Getenv))
-	// A look at the size now and then works on every system.
-	sizes := time.NewTicker(200 * time.Millisecond)
-	defer sizes.Stop()
-	width, height := 0, 0
-	for draw := true; ; {
-		if w, h, err := term.GetSize(int(t.out.Fd())); err == nil && w > 0 && (w != width || h != height) {
-			width, height, draw = w, h, true
-			screen.Resize(w, h)
-		}
-		if draw {
-			text := home + strings.Join(screen.View(), clearLine+"\r\n") + clearLine + clearBelow
-			if _, err := io.WriteString(t.out, text); err != nil {
-				return err
-			}
-		}
-		draw = false
-		select {
-		case k := <-keys:
-			screen.Key(k)
-			if screen.End() {
-				return nil
-			}
-			draw = true
-		case <-sizes.C:
-		case <-ctx.Done():
-			return nil
-		}
-	}
+	_, err := fmt.Fprintln(t.out, "saved in "+d.Saved)
+	return err
 }

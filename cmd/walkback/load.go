@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -47,11 +48,15 @@ func source(cmd *cobra.Command, arg string) (name, text string, err error) {
 	}
 }
 
-// cause strips the operation and the name from an error of a file.
+// cause strips the operation and the names from an error of a file.
 func cause(err error) error {
 	var pe *os.PathError
-	if errors.As(err, &pe) {
+	var le *os.LinkError
+	switch {
+	case errors.As(err, &pe):
 		return pe.Err
+	case errors.As(err, &le):
+		return le.Err
 	}
 	return err
 }
@@ -257,34 +262,64 @@ func computed(b *netlist.Board, s netlist.Setting) []trace.Computed {
 	return out
 }
 
-// writeFile writes a file so that it is there whole or not at all: a temporary
-// file beside it, then a rename. Links are followed, and the mode is kept.
+// writeFile writes a file so that it is there whole or not at all. Links are followed,
+// and the mode is kept; what is no regular file is written to as it is.
 func writeFile(name string, data []byte) error {
-	target := name
-	mode := os.FileMode(0o644)
-	if resolved, err := filepath.EvalSymlinks(name); err == nil {
-		target = resolved
-		if st, err := os.Stat(resolved); err == nil {
-			if !st.Mode().IsRegular() {
-				return writeThrough(resolved, data)
-			}
-			mode = st.Mode().Perm()
-		}
-	}
-	f, err := os.CreateTemp(filepath.Dir(target), ".walkback-*")
+	err := writeWhole(name, data)
 	if err != nil {
-		// The temporary name means nothing to the user.
-		return fmt.Errorf("write %s: %w", name, errors.Unwrap(err))
+		// The names that the system tells are those of the temporary file.
+		return fmt.Errorf("write %s: %w", name, cause(err))
+	}
+	return nil
+}
+
+func writeWhole(name string, data []byte) error {
+	target, err := followed(name)
+	if err != nil {
+		return err
+	}
+	mode := os.FileMode(0o644)
+	if st, err := os.Stat(target); err == nil {
+		if !st.Mode().IsRegular() {
+			return writeThrough(target, data)
+		}
+		mode = st.Mode().Perm()
+	}
+	dir, _ := filepath.Split(target)
+	f, err := os.CreateTemp(cmp.Or(dir, "."), ".walkback-*")
+	if err != nil {
+		return err
 	}
 	_, err = f.Write(data)
-	err = errors.Join(err, f.Chmod(mode), f.Close())
+	// What is renamed before it is on the disk may be empty after a power cut.
+	err = errors.Join(err, f.Chmod(mode), f.Sync(), f.Close())
 	if err == nil {
 		err = os.Rename(f.Name(), target)
 	}
 	if err != nil {
-		return errors.Join(fmt.Errorf("write %s: %w", name, err), os.Remove(f.Name()))
+		return errors.Join(err, os.Remove(f.Name()))
 	}
 	return nil
+}
+
+// mostLinks is how many links are followed, as on Linux.
+const mostLinks = 40
+
+// followed returns the name at the end of symbolic links, which may be that of a file
+// that is not there yet.
+func followed(name string) (string, error) {
+	for range mostLinks {
+		to, err := os.Readlink(name)
+		if err != nil {
+			return name, nil //nolint:nilerr // it is no link, or not there
+		}
+		if !filepath.IsAbs(to) {
+			dir, _ := filepath.Split(name)
+			to = dir + to
+		}
+		name = to
+	}
+	return "", errors.New("too many symbolic links")
 }
 
 // writeThrough writes to a device or a pipe, which cannot be renamed over.

@@ -159,8 +159,11 @@ func (s *Session) Replay(c *Case) []netlist.Problem {
 	return nil
 }
 
-// File is a case file that is being written.
+// File is a case file that is being written, by this process alone where its Hold
+// could be had.
 type File struct {
+	Hold *Hold
+
 	f    *os.File
 	size int64 // bytes that are whole lines
 }
@@ -171,15 +174,20 @@ func Create(name string, head []string) (*File, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &File{f: f}
+	hold, err := Take(name)
+	if err != nil {
+		return nil, errors.Join(err, f.Close())
+	}
+	c := &File{f: f, Hold: hold}
 	if err := c.Append(strings.Join(head, "\n")); err != nil {
-		return nil, errors.Join(err, f.Close(), os.Remove(name))
+		return nil, errors.Join(err, os.Remove(name), c.Close())
 	}
 	return c, nil
 }
 
-// Resume goes on behind the whole lines of a case file.
-func Resume(name string, good int64) (*File, error) {
+// Resume goes on behind the whole lines of a case file, which was held before it was
+// read.
+func Resume(name string, good int64, hold *Hold) (*File, error) {
 	f, err := os.OpenFile(name, os.O_WRONLY, 0)
 	if err != nil {
 		return nil, err
@@ -187,7 +195,7 @@ func Resume(name string, good int64) (*File, error) {
 	if err := f.Truncate(good); err != nil {
 		return nil, errors.Join(err, f.Close())
 	}
-	return &File{f, good}, nil
+	return &File{hold, f, good}, nil
 }
 
 // Append writes a line and returns when it is on disk. What could not be written
@@ -204,5 +212,5 @@ func (c *File) Append(line string) error {
 	return nil
 }
 
-// Close ends the file.
-func (c *File) Close() error { return c.f.Close() }
+// Close ends the file and lets others write it.
+func (c *File) Close() error { return errors.Join(c.f.Close(), c.Hold.Release()) }

@@ -5,19 +5,22 @@ import (
 	"slices"
 	"strings"
 	"unicode"
-	"unicode/utf8"
+
+	tea "charm.land/bubbletea/v2"
+	"charm.land/lipgloss/v2"
+	"github.com/clipperhouse/displaywidth"
 
 	"example.org/walkback/trace/suspects"
 )
 
 // Screen shows a dialogue on a whole terminal: the step on top, suspects with
-// bars, the log of readings, and a line to type in. It is a model only: keys and
-// sizes go in, and lines come out.
+// bars, the log of readings, and a line to type in. It is a model for bubbletea:
+// keys and sizes go in, and the picture of the terminal comes out.
 type Screen struct {
 	d             *Dialogue
-	color         bool
-	width, height int
-	input         []rune
+	look          look
+	width, height int // of the terminal, in cells
+	input         string
 	message       []string
 	scroll        int
 	typed         []string // what was entered before
@@ -27,83 +30,122 @@ type Screen struct {
 
 // NewScreen makes the screen of a dialogue, with colours or without.
 func NewScreen(d *Dialogue, color bool) *Screen {
-	return &Screen{d: d, color: color, width: 80, height: 24}
+	s := &Screen{d: d, width: 80, height: 24}
+	if color {
+		s.look = coloured
+	}
+	return s
 }
 
-// Resize sets the size of the terminal.
-func (s *Screen) Resize(width, height int) {
-	s.width, s.height = max(width, 20), max(height, 6)
-	s.scroll = 0
+// Init has nothing to wait for before the first key.
+func (s *Screen) Init() tea.Cmd { return nil }
+
+// Update takes a key, or the size of the terminal.
+func (s *Screen) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
+	switch msg := msg.(type) {
+	case tea.WindowSizeMsg:
+		s.width, s.height = max(msg.Width, 20), max(msg.Height, 6)
+		s.scroll = 0
+	case tea.KeyPressMsg:
+		if s.end {
+			// Quitting takes a moment, and a key may come in it.
+			return s, nil
+		}
+		return s, s.key(msg)
+	}
+	return s, nil
 }
 
-// End tells whether the dialogue is over.
-func (s *Screen) End() bool { return s.end }
-
-// Key takes one key.
-func (s *Screen) Key(k Key) {
-	switch k {
-	case KeyEnter:
-		s.enter()
-	case KeyBackspace:
-		s.input = s.input[:max(0, len(s.input)-1)]
-	case KeyClear:
-		s.input = nil
-	case KeyEscape:
+func (s *Screen) key(k tea.KeyPressMsg) tea.Cmd {
+	switch k.String() {
+	case "enter", "ctrl+j":
+		return s.enter()
+	case "backspace", "ctrl+h":
+		s.input = withoutLast(s.input)
+	case "ctrl+u":
+		s.input = ""
+	case "esc":
 		s.message, s.scroll = nil, 0
-	case KeyInterrupt, KeyEOF:
+	case "ctrl+c", "ctrl+d":
 		s.end = true
-	case KeyUp, KeyDown:
-		if k == KeyUp {
-			s.recall++
-		} else {
-			s.recall--
-		}
-		s.recall = min(max(s.recall, 0), len(s.typed))
-		s.input = nil
-		if s.recall > 0 {
-			s.input = []rune(s.typed[len(s.typed)-s.recall])
-		}
-	case KeyPageUp:
+		return tea.Quit
+	case "up":
+		s.bringBack(s.recall + 1)
+	case "down":
+		s.bringBack(s.recall - 1)
+	case "pgup":
 		s.scroll = max(0, s.scroll-s.height/2)
-	case KeyPageDown:
+	case "pgdown":
 		s.scroll += s.height / 2
 	default:
-		if unicode.IsPrint(rune(k)) {
-			s.input = append(s.input, rune(k))
+		if !strings.ContainsFunc(k.Text, func(r rune) bool { return !unicode.IsPrint(r) }) {
+			s.input += k.Text
 		}
+	}
+	return nil
+}
+
+// withoutLast takes away what is seen as the last letter, with its marks.
+func withoutLast(text string) string {
+	last := ""
+	for g := displaywidth.StringGraphemes(text); g.Next(); {
+		last = g.Value()
+	}
+	return strings.TrimSuffix(text, last)
+}
+
+// bringBack puts what was entered n lines ago into the input.
+func (s *Screen) bringBack(n int) {
+	s.recall = min(max(n, 0), len(s.typed))
+	s.input = ""
+	if s.recall > 0 {
+		s.input = s.typed[len(s.typed)-s.recall]
 	}
 }
 
-func (s *Screen) enter() {
-	text := string(s.input)
-	s.input, s.recall, s.scroll = nil, 0, 0
+func (s *Screen) enter() tea.Cmd {
+	text := s.input
+	s.input, s.recall, s.scroll = "", 0, 0
 	if strings.TrimSpace(text) != "" {
 		s.typed = append(s.typed, text)
 	}
 	r := s.d.Do(text, max(20, s.width-1))
 	s.message, s.end = r.Lines, r.End
+	if s.end {
+		return tea.Quit
+	}
+	return nil
 }
 
-// style is how a piece of text looks where there are colours.
-type style string
+// look is how pieces of text look; its zero value leaves them as they are.
+type look struct {
+	strong, quiet, warning, good, odd, bar lipgloss.Style
+}
 
-// The styles, as SGR sequences (ECMA-48).
-const (
-	plain   style = ""
-	strong  style = "1"
-	quiet   style = "2"
-	warning style = "1;31"
-	good    style = "32"
-	odd     style = "33"
-	bar     style = "36"
-)
+// coloured is the look where there are colours: of the eight that every terminal
+// has, as its user has chosen them.
+var coloured = look{
+	strong:  lipgloss.NewStyle().Bold(true),
+	quiet:   lipgloss.NewStyle().Faint(true),
+	warning: lipgloss.NewStyle().Bold(true).Foreground(lipgloss.Red),
+	good:    lipgloss.NewStyle().Foreground(lipgloss.Green),
+	odd:     lipgloss.NewStyle().Foreground(lipgloss.Yellow),
+	bar:     lipgloss.NewStyle().Foreground(lipgloss.Cyan),
+}
 
-// row is a line with one or two columns.
+// row is a line of the screen.
 type row struct {
 	text  string
-	style style
-	right string
-	tint  style
+	style lipgloss.Style
+}
+
+// paint writes rows, clipped to a width.
+func paint(rows []row, width int) []string {
+	lines := make([]string, len(rows))
+	for i, r := range rows {
+		lines[i] = r.style.Render(clip(r.text, width))
+	}
+	return lines
 }
 
 // sideWidth is the column of suspects at the right, from wide on.
@@ -112,74 +154,66 @@ const (
 	wide      = 104
 )
 
-// View returns as many lines as the terminal has, none wider than it.
-func (s *Screen) View() []string {
-	left := s.width
-	if s.width >= wide {
-		left = s.width - sideWidth - 2
-	}
+// View draws the terminal.
+func (s *Screen) View() tea.View {
+	lines, input := s.lines()
+	v := tea.NewView(strings.Join(append(lines, input), "\n"))
+	v.AltScreen = true
+	// A list of readings that is pasted is entered line by line.
+	v.DisableBracketedPasteMode = true
+	v.Cursor = tea.NewCursor(displaywidth.String(input), len(lines))
+	return v
+}
+
+// lines returns all lines but the last, none wider than the terminal, and the last
+// line, in which is typed.
+func (s *Screen) lines() (lines []string, input string) {
 	message, long := s.messageRows()
 	room := s.height - 2 - len(message)
-	body := s.stepRows(left)
-	side := s.suspectRows(sideWidth, 8)
-	if s.width < wide {
-		side = s.suspectRows(s.width-1, max(3, room/5))
-	}
-	log := s.readingRows(left)
+	var body []string
 	if s.width >= wide {
-		body = append(append(body, row{}), log...)
-		for i, r := range side {
-			for len(body) <= i {
-				body = append(body, row{})
-			}
-			body[i].right, body[i].tint = r.text, r.style
-		}
+		left := s.width - sideWidth - 2
+		rows := append(append(s.stepRows(left), row{}), s.readingRows(left)...)
+		body = beside(paint(rows, left), left, paint(s.suspectRows(sideWidth, 8), sideWidth))
 	} else {
-		body = append(append(append(append(body, row{}), side...), row{}), log...)
+		rows := append(s.stepRows(s.width), row{})
+		rows = append(rows, s.suspectRows(s.width-1, max(3, room/5))...)
+		rows = append(append(rows, row{}), s.readingRows(s.width)...)
+		body = paint(rows, s.width)
 	}
 	switch {
 	case !long:
-		body = s.scrolled(body, room)
+		body = scrolled(s, body, s.look.quiet.Render("-- PgDn: more --"), room)
 	case len(body) > room:
-		body = cut(body, room, "-- Esc: more --")
+		body = cut(body, s.look.quiet.Render("-- Esc: more --"), room)
 	}
-	lines := []string{s.paint(row{text: s.d.b.Name + "  " + s.d.Saved, style: strong}, s.width)}
-	for i := range room {
-		if i < len(body) {
-			lines = append(lines, s.paint(body[i], left))
-		} else {
-			lines = append(lines, "")
-		}
-	}
-	for _, r := range message {
-		lines = append(lines, s.paint(r, s.width))
-	}
-	return append(lines, s.inputLine())
+	lines = append(paint([]row{{s.d.b.Name + "  " + s.d.Saved, s.look.strong}}, s.width), body...)
+	lines = append(lines, make([]string, room-len(body))...)
+	lines = append(lines, paint(message, s.width)...)
+	return lines, clipLeft("> "+s.input, s.width-1)
 }
 
-// scrolled cuts rows to a height and says that there are more.
-func (s *Screen) scrolled(rows []row, height int) []row {
-	s.scroll = min(s.scroll, max(0, len(rows)-height))
-	rest := rows[s.scroll:]
+// beside puts lines to the right of others, which are given a width.
+func beside(left []string, width int, right []string) []string {
+	block := lipgloss.NewStyle().Width(width + 2).Render(strings.Join(left, "\n"))
+	return strings.Split(lipgloss.JoinHorizontal(lipgloss.Top, block, strings.Join(right, "\n")), "\n")
+}
+
+// scrolled cuts lines to a height and says that there are more.
+func scrolled[T any](s *Screen, lines []T, more T, height int) []T {
+	s.scroll = min(s.scroll, max(0, len(lines)-height))
+	rest := lines[s.scroll:]
 	if len(rest) <= height {
 		return rest
 	}
-	return cut(rest, height, "-- PgDn: more --")
+	return cut(rest, more, height)
 }
 
-// cut leaves room for a word that tells of more rows.
-func cut(rows []row, height int, word string) []row {
-	rows = slices.Clone(rows[:height])
-	rows[height-1] = row{text: word, style: quiet}
-	return rows
-}
-
-func (s *Screen) inputLine() string {
-	text := []rune("> " + string(s.input))
-	if over := len(text) - (s.width - 1); over > 0 {
-		text = text[over:]
-	}
-	return string(text)
+// cut leaves room for a word that tells of more lines.
+func cut[T any](lines []T, more T, height int) []T {
+	lines = slices.Clone(lines[:height])
+	lines[height-1] = more
+	return lines
 }
 
 // messageRows is what the last line led to, and whether it is cut since it would
@@ -188,7 +222,7 @@ func (s *Screen) messageRows() (rows []row, long bool) {
 	for _, line := range s.message {
 		r := row{text: line}
 		if strings.HasPrefix(line, "!") {
-			r.style = warning
+			r.style = s.look.warning
 		}
 		rows = append(rows, r)
 	}
@@ -197,9 +231,9 @@ func (s *Screen) messageRows() (rows []row, long bool) {
 	}
 	most := max(2, s.height*2/3-2)
 	if long = len(rows) > most; long {
-		rows = s.scrolled(rows, most)
+		rows = scrolled(s, rows, row{"-- PgDn: more --", s.look.quiet}, most)
 	}
-	return append([]row{{text: strings.Repeat("─", s.width-1), style: quiet}}, rows...), long
+	return append([]row{{strings.Repeat("─", s.width-1), s.look.quiet}}, rows...), long
 }
 
 func (s *Screen) stepRows(width int) []row {
@@ -210,9 +244,11 @@ func (s *Screen) stepRows(width int) []row {
 		rows[i].text = line
 		switch {
 		case i == 0:
-			rows[i].style = strong
+			rows[i].style = s.look.strong
 		case strings.HasPrefix(line, "  caution") || strings.HasPrefix(line, "  !"):
-			rows[i].style = warning
+			rows[i].style = s.look.warning
+		case i > 1 && strings.HasPrefix(line, "    "):
+			rows[i].style = rows[i-1].style // the same sentence goes on
 		}
 	}
 	return rows
@@ -221,7 +257,7 @@ func (s *Screen) stepRows(width int) []row {
 // suspectRows draws the shares as bars.
 func (s *Screen) suspectRows(width, most int) []row {
 	r := s.d.now.report
-	rows := []row{{text: "Suspects", style: strong}}
+	rows := []row{{"Suspects", s.look.strong}}
 	if len(r.Readings) == 0 {
 		rows[0].text = "Suspects, by failure rate alone"
 	}
@@ -229,7 +265,8 @@ func (s *Screen) suspectRows(width, most int) []row {
 		if len(rows) <= most {
 			const full = 8
 			filled := int(full*p + 0.5)
-			rows = append(rows, row{text: clip(fmt.Sprintf("%s %s%s %s", percent(p), strings.Repeat("█", filled), strings.Repeat("·", full-filled), name), width), style: bar})
+			bar := strings.Repeat("█", filled) + strings.Repeat("·", full-filled)
+			rows = append(rows, row{clip(percent(p)+" "+bar+" "+name, width), s.look.bar})
 		}
 	}
 	if r.Two > 0 {
@@ -251,37 +288,26 @@ func (s *Screen) readingRows(width int) []row {
 	if len(readings) == 0 {
 		return nil
 	}
-	rows := []row{{text: "Readings, the last one first", style: strong}}
-	for k := len(readings) - 1; k >= 0; k-- {
-		r := row{text: clip("  "+readings[k].Text+"  "+s.d.standingText(k), width-1), style: odd}
+	rows := []row{{"Readings, the last one first", s.look.strong}}
+	for k, r := range slices.Backward(readings) {
+		style := s.look.odd
 		if s.d.now.report.Healthy[k] {
-			r.style = good
+			style = s.look.good
 		}
-		rows = append(rows, r)
+		rows = append(rows, row{clip(fmt.Sprintf("  %s  %s", r.Text, s.d.standingText(k)), width-1), style})
 	}
 	return rows
 }
 
-func clip(text string, width int) string {
-	if utf8.RuneCountInString(text) <= width {
-		return text
-	}
-	return string([]rune(text)[:max(0, width-1)]) + "…"
-}
+// clip cuts text to a width in cells.
+func clip(text string, width int) string { return displaywidth.TruncateString(text, width, "…") }
 
-// paint writes a row with its right column from the given width on.
-func (s *Screen) paint(r row, width int) string {
-	text := s.dye(clip(r.text, width), r.style)
-	if r.right == "" {
-		return text
+// clipLeft keeps the end of text that is wider than some cells.
+func clipLeft(text string, width int) string {
+	over := displaywidth.String(text) - width
+	for g := displaywidth.StringGraphemes(text); over > 0 && g.Next(); {
+		over -= g.Width()
+		text = text[len(g.Value()):]
 	}
-	pad := strings.Repeat(" ", max(0, width-utf8.RuneCountInString(r.text))+2)
-	return text + pad + s.dye(clip(r.right, s.width-width-2), r.tint)
-}
-
-func (s *Screen) dye(text string, look style) string {
-	if !s.color || look == plain || text == "" {
-		return text
-	}
-	return "\x1b[" + string(look) + "m" + text + "\x1b[0m"
+	return text
 }

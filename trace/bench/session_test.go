@@ -426,7 +426,11 @@ func TestResume(t *testing.T) {
 		if len(cutOff.Entries()) != len(s.Entries())-1 || c.Dropped != string(whole[start:size]) {
 			t.Fatalf("cut at %d: %d entries, %q dropped", size, len(cutOff.Entries()), c.Dropped)
 		}
-		file, err := Resume(name, c.Good)
+		hold, err := Take(name)
+		if err != nil || hold.Err != nil {
+			t.Fatal(err, hold.Err)
+		}
+		file, err := Resume(name, c.Good, hold)
 		if err != nil {
 			t.Fatal(err)
 		}
