@@ -158,8 +158,8 @@ func TestBenchOnATerminal(t *testing.T) {
 			c.typed("\x1b[A\x1540l\x7fk\r") // up, ^U, a letter too many
 			at = c.await("BL_FB at TP15", at)
 			c.resize(120, 40)
-			at = c.await("9 % █······· U1.BL_PWM_S:stuck-low/outp…", at) // fits beside, and so is clipped
-			contents(t, name, darkCase)                                  // before anything ends
+			c.await("9 % █······· U1.BL_PWM_S:stuck-low/outp…", at) // fits beside, and so is clipped
+			contents(t, name, darkCase)                             // before anything ends
 			if err := end.do(c); err != nil {
 				t.Fatal(err)
 			}

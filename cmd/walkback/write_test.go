@@ -40,7 +40,7 @@ func TestWriteFileKeepsModeAndLinks(t *testing.T) {
 	if err := os.Mkdir(filepath.Join(dir, "shelf"), 0o755); err != nil {
 		t.Fatal(err)
 	}
-	real, link := filepath.Join(dir, "shelf", "real"), filepath.Join(dir, "link")
+	file, link := filepath.Join(dir, "shelf", "real"), filepath.Join(dir, "link")
 	for _, l := range [][2]string{{filepath.Join("shelf", "second"), link}, {"real", filepath.Join(dir, "shelf", "second")}} {
 		if err := os.Symlink(l[0], l[1]); err != nil {
 			t.Skipf("no symbolic links here: %v", err)
@@ -51,24 +51,24 @@ func TestWriteFileKeepsModeAndLinks(t *testing.T) {
 		if err := writeFile(link, []byte(text)); err != nil {
 			t.Fatal(err)
 		}
-		contents(t, real, text)
+		contents(t, file, text)
 		left(t, dir, "link", "shelf")
 		left(t, filepath.Join(dir, "shelf"), "real", "second")
 	}
-	if err := os.Chmod(real, 0o600); err != nil {
+	if err := os.Chmod(file, 0o600); err != nil {
 		t.Fatal(err)
 	}
 	if err := writeFile(link, []byte("three")); err != nil {
 		t.Fatal(err)
 	}
-	st, err := os.Stat(real)
+	st, err := os.Stat(file)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if got := st.Mode().Perm(); got != 0o600 && runtime.GOOS != "windows" {
 		t.Errorf("the mode is %v", got)
 	}
-	contents(t, real, "three")
+	contents(t, file, "three")
 }
 
 // TestWriteFileInFolderBehindALink writes to a link whose way up leads through
