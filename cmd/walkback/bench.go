@@ -20,7 +20,6 @@ import (
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/suspects"
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
 	tea "charm.land/bubbletea/v2"
 )
