@@ -321,7 +321,8 @@ func (j *edidJSON) on(cmd *cobra.Command, arg, board string) error {
 		for _, r := range p.Rules {
 			if r.Word == "reads" && strings.Contains(strings.ToUpper(b.Facts[r.Fact].Name), "ID") {
 				from := &b.Parts[r.From]
-				l := readLines{Fact: b.Facts[r.Fact].Name, Reader: p.Name, From: from.Name, Walk: fmt.Sprintf("walkback trace %s %s=unread", board, b.Facts[r.Fact].Name)}
+				l := readLines{Fact: b.Facts[r.Fact].Name, Reader: p.Name, From: from.Name, Walk: fmt.Sprintf("walkback trace %s %s=unread",
+					board, b.Facts[r.Fact].Name)}
 				for _, n := range r.Nets {
 					l.Lines = append(l.Lines, b.Nets[n].Name)
 				}

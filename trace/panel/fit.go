@@ -131,7 +131,8 @@ func Check(b *netlist.Board, read func(name string) ([]byte, error)) []netlist.P
 					continue
 				}
 				net := &b.Nets[n]
-				add(l.Span, fmt.Sprintf("%s of the lane %s is said to run at %s, and with this panel it runs at %s", net.Name, l.Name, netlist.FormatValue(e.Rate, netlist.Hertz), netlist.FormatValue(want, netlist.Hertz)), "the pixel clock of a channel, in Hz")
+				add(l.Span, fmt.Sprintf("%s of the lane %s is said to run at %s, and with this panel it runs at %s", net.Name, l.Name,
+					netlist.FormatValue(e.Rate, netlist.Hertz), netlist.FormatValue(want, netlist.Hertz)), "the pixel clock of a channel, in Hz")
 				break
 			}
 		}

@@ -80,7 +80,8 @@ func Read(name string, data []byte) (Dump, error) {
 	}
 	d, err := readText(name, text)
 	if m := (mistake.Mistake{}); errors.As(err, &m) && m.Code == "not-hex" && how == "" && blocks && !strings.ContainsAny(text, "\r\n") {
-		return Dump{}, whole(name, "wrong-file", fmt.Sprintf("%d bytes, all of them printable and no hex: text, or another memory; it starts with %q", len(data), short(text)))
+		return Dump{}, whole(name, "wrong-file", fmt.Sprintf("%d bytes, all of them printable and no hex: text, or another "+
+			"memory; it starts with %q", len(data), short(text)))
 	}
 	if err != nil {
 		return Dump{}, err

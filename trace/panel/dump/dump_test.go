@@ -190,7 +190,8 @@ func TestProblems(t *testing.T) {
 		t.Run(tc.name, func(t *testing.T) {
 			_, err := Read("panel.txt", []byte(tc.text))
 			p := problem(t, err)
-			if p.Code != tc.code || p.Line != tc.line || p.Column != tc.col || !strings.Contains(p.Msg, tc.msg) || p.Near != tc.near || p.Want == "" {
+			if p.Code != tc.code || p.Line != tc.line || p.Column != tc.col || !strings.Contains(p.Msg, tc.msg) || p.Near != tc.near ||
+				p.Want == "" {
 				t.Errorf("%d:%d %s\n%s", p.Line, p.Column, p.Near, p.Report())
 			}
 		})

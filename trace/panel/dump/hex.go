@@ -89,7 +89,8 @@ func badWord(l line, a, b int) error {
 		p.Near = short(fixed)
 		return p
 	}
-	return l.problem("not-hex", a, b, fmt.Sprintf("%q is not hex; what is read: hex (00 ff, 0x00, \\x00), or what xxd, hexdump -C, od -t x1, i2cdump print", short(w)), wantHex)
+	return l.problem("not-hex", a, b, fmt.Sprintf("%q is not hex; what is read: hex (00 ff, 0x00, \\x00), or what xxd, "+
+		"hexdump -C, od -t x1, i2cdump print", short(w)), wantHex)
 }
 
 // short keeps a message on one line.

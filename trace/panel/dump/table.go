@@ -137,7 +137,8 @@ func tableRow(l line, colon bool) (row, error) {
 		if colon {
 			want += ":"
 		}
-		return row{}, l.problem("bad-row", a, a+len(first), fmt.Sprintf("%q is no offset", short(first)), "a row that starts with its offset, such as "+want)
+		return row{}, l.problem("bad-row", a, a+len(first), fmt.Sprintf("%q is no offset", short(first)),
+			"a row that starts with its offset, such as "+want)
 	}
 	w := row{line: l, off: l.text[m[2]:m[3]], a: m[2], colon: colon}
 	rest := l.text[m[5]:]
@@ -231,13 +232,15 @@ func (r *reading) fill(rows []row) error {
 	for i, w := range rows {
 		if w.star {
 			if len(last) == 0 || i+1 == len(rows) || rows[i+1].star {
-				return w.line.problem("bad-repeat", 0, len(w.line.text), "the * stands for rows, but how many cannot be told", "a row before it and an offset after it")
+				return w.line.problem("bad-repeat", 0, len(w.line.text), "the * stands for rows, but how many cannot be told",
+					"a row before it and an offset after it")
 			}
 			continue
 		}
 		off, err := strconv.ParseUint(w.off, base, 63)
 		if err != nil || off > maxBytes {
-			return w.line.problem("offset-too-large", w.a, w.a+len(w.off), fmt.Sprintf("the offset %s is beyond an identity memory", w.off), fmt.Sprintf("offsets up to %x hex", maxBytes))
+			return w.line.problem("offset-too-large", w.a, w.a+len(w.off), fmt.Sprintf("the offset %s is beyond an identity memory",
+				w.off), fmt.Sprintf("offsets up to %x hex", maxBytes))
 		}
 		if err := r.reach(w, int(off)+w.skip, last, i > 0 && rows[i-1].star); err != nil {
 			return err
@@ -245,7 +248,8 @@ func (r *reading) fill(rows []row) error {
 		if n := len(w.bytes.Bytes); width == 0 {
 			width = n + w.skip
 		} else if n > width {
-			return w.line.problem("row-too-long", w.a, len(w.line.text), fmt.Sprintf("%d bytes in a row, %d in the first one: characters may have been taken for bytes", n, width), fmt.Sprintf("at most %d bytes, two spaces before the characters", width))
+			return w.line.problem("row-too-long", w.a, len(w.line.text), fmt.Sprintf("%d bytes in a row, %d in the first one: "+
+				"characters may have been taken for bytes", n, width), fmt.Sprintf("at most %d bytes, two spaces before the characters", width))
 		}
 		start := len(r.Bytes)
 		r.Bytes = append(r.Bytes, w.bytes.Bytes...)
@@ -263,10 +267,12 @@ func (r *reading) reach(w row, off int, last []byte, repeat bool) error {
 	gap := off - len(r.Bytes)
 	switch {
 	case gap < 0:
-		return w.line.problem("offset-back", w.a, w.a+len(w.off), fmt.Sprintf("the offset says byte %d, but %d bytes stand before it", off, len(r.Bytes)),
+		return w.line.problem("offset-back", w.a, w.a+len(w.off), fmt.Sprintf("the offset says byte %d, but %d bytes stand before it",
+			off, len(r.Bytes)),
 			fmt.Sprintf("the offset %x hex: a row is too long or stands twice", len(r.Bytes)))
 	case repeat && gap%len(last) != 0:
-		return w.line.problem("bad-repeat", w.a, w.a+len(w.off), fmt.Sprintf("the * before it would fill %d bytes, no whole number of rows of %d", gap, len(last)), "an offset that ends a whole row")
+		return w.line.problem("bad-repeat", w.a, w.a+len(w.off), fmt.Sprintf("the * before it would fill %d bytes, no whole "+
+			"number of rows of %d", gap, len(last)), "an offset that ends a whole row")
 	case repeat:
 		r.Bytes = append(r.Bytes, bytes.Repeat(last, gap/len(last))...)
 	case gap > 0:

@@ -75,7 +75,8 @@ func TestTypeITimingComesBack(t *testing.T) {
 			part := func(what string, limit int) int { return rapid.IntRange(1, limit).Draw(t, name+what) }
 			return mode.Axis{Active: part("active", 65536), Front: part("front", 20000), Sync: part("sync", 20000), Back: part("back", 20000)}
 		}
-		want := Timing{Mode: mode.Mode{H: axis("across"), V: axis("down"), HPos: rapid.Bool().Draw(t, "hsync"), Origin: "here 1"}, Sync: syncSeparate}
+		want := Timing{Mode: mode.Mode{H: axis("across"), V: axis("down"), HPos: rapid.Bool().Draw(t, "hsync"), Origin: "here 1"},
+			Sync: syncSeparate}
 		clock := rapid.IntRange(1, 1<<24).Draw(t, "clock")
 		want.Clock = float64(clock) * 1e3
 		put := func(n int, top bool) []byte {
@@ -310,7 +311,8 @@ func TestSizeOfDisplayIDInOnes(t *testing.T) {
 
 func TestImpossibleTimings(t *testing.T) {
 	const sync = "the sync pulse does not fit into the blanking"
-	fine := mode.Mode{Clock: 71e6, H: mode.Axis{Active: 1280, Front: 48, Sync: 32, Back: 80}, V: mode.Axis{Active: 800, Front: 3, Sync: 6, Back: 14}}
+	fine := mode.Mode{Clock: 71e6, H: mode.Axis{Active: 1280, Front: 48, Sync: 32, Back: 80}, V: mode.Axis{Active: 800, Front: 3,
+		Sync: 6, Back: 14}}
 	for _, c := range []struct {
 		name   string
 		change func(m *mode.Mode)
@@ -426,7 +428,8 @@ func TestJSONShape(t *testing.T) {
 	timing, text := got.Timings[0], got.Descriptors[1]
 	maker := recorded(t, "903", `Manufacturer: (\w{3})`)
 	if got.Maker != maker || got.Bits != 8 || got.Width != 310 || timing.Clock != 141e6 || timing.Horizontal.Active != 1920 ||
-		timing.Width != 309 || !timing.Preferred || text.Tag != 0xFE || text.Text != maker || text.Data != hex.EncodeToString([]byte(maker+"\n         ")) ||
+		timing.Width != 309 || !timing.Preferred || text.Tag != 0xFE || text.Text != maker ||
+		text.Data != hex.EncodeToString([]byte(maker+"\n         ")) ||
 		got.Extensions[0].Power.T4.Min != 1 {
 		t.Errorf("JSON is read as %+v", got)
 	}

@@ -83,7 +83,8 @@ func Faults(data []byte) (wrong, notes []string) {
 	case missing == 1:
 		notes = append(notes, fmt.Sprintf("block %d is announced and was not read: read %d bytes to see it", says, (says+1)*BlockSize))
 	default:
-		notes = append(notes, fmt.Sprintf("blocks %d to %d are announced and were not read: read %d bytes to see them", have+1, says, (says+1)*BlockSize))
+		notes = append(notes, fmt.Sprintf("blocks %d to %d are announced and were not read: read %d bytes to see them", have+1, says,
+			(says+1)*BlockSize))
 	}
 	return wrong, notes
 }
@@ -91,11 +92,13 @@ func Faults(data []byte) (wrong, notes []string) {
 // extensionNotes tell what is odd in an extension whose sum is right.
 func extensionNotes(n int, block []byte) (notes []string) {
 	if len(bytes.Trim(block, "\x00")) == 0 {
-		return []string{fmt.Sprintf("block %d reads 00 throughout, which makes a right sum too: read it again; if it stays so, the maker left it empty", n)}
+		return []string{fmt.Sprintf("block %d reads 00 throughout, which makes a right sum too: read it again; if it stays "+
+			"so, the maker left it empty", n)}
 	}
 	x := decodeExtension(n, block)
 	if x.SectionSumWrong && x.Overrun == "" {
-		notes = append(notes, fmt.Sprintf("the DisplayID section in block %d has a wrong sum of its own; as that of the block is right, its maker wrote it so", n))
+		notes = append(notes, fmt.Sprintf("the DisplayID section in block %d has a wrong sum of its own; as that of the "+
+			"block is right, its maker wrote it so", n))
 	}
 	if x.Overrun != "" {
 		notes = append(notes, fmt.Sprintf("block %d: %s", n, x.Overrun))

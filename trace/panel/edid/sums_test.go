@@ -68,7 +68,8 @@ func TestFaultsSayWhy(t *testing.T) {
 		// A section of DisplayID with a wrong sum of its own, in a block whose sum is right.
 		{"section", "", "the DisplayID section in block 1 has a wrong sum of its own", corpusBytes(t, "902")},
 		{"section and block", "the sum of block 1 is wrong", "", with(corpusBytes(t, "902"), 250, 1)},
-		{"section too long", "", "block 1: the section says 122 bytes of data blocks; a block has room for 121", mended(two, map[int]byte{130: 122})},
+		{"section too long", "", "block 1: the section says 122 bytes of data blocks; a block has room for 121", mended(two,
+			map[int]byte{130: 122})},
 		{"data block too long", "", "block 1: the data block at byte 05 says 255 bytes", mended(two, map[int]byte{135: 255})},
 	} {
 		wrong, notes := Faults(tt.data)
@@ -87,7 +88,8 @@ func TestFaultsSayWhy(t *testing.T) {
 			t.Fatal(err)
 		}
 		text := strings.Join(strings.Fields(out.String()), " ")
-		if sound := strings.HasSuffix(text, "Header and sums are right: the read is good."); sound != (tt.wrong == "") || !strings.Contains(text, tt.wrong) || !strings.Contains(text, tt.note) {
+		if sound := strings.HasSuffix(text, "Header and sums are right: the read is good."); sound != (tt.wrong == "") ||
+			!strings.Contains(text, tt.wrong) || !strings.Contains(text, tt.note) {
 			t.Errorf("%s: the text says %q", tt.name, text)
 		}
 	}

@@ -69,7 +69,8 @@ func TestHitRate(t *testing.T) {
 				}
 			}
 		}
-		t.Logf("%s: of %d wrong bytes %d were named, %d of them right (%.1f %%)", kind.name, tried, named, right, 100*float64(right)/float64(named))
+		t.Logf("%s: of %d wrong bytes %d were named, %d of them right (%.1f %%)", kind.name, tried, named, right,
+			100*float64(right)/float64(named))
 		if named*100 < kind.least*tried || right*100 < 95*named {
 			t.Errorf("%s: of %d wrong bytes %d were named, %d of them right", kind.name, tried, named, right)
 		}
@@ -179,7 +180,8 @@ func TestSuspectSaysWhatItIsWorth(t *testing.T) {
 		s    Suspect
 		want string
 	}{
-		{Suspect{Byte: 3, Have: 0xFE, Want: 0xFF}, "Most likely byte 03 of block 0 is off: it reads FE, and FF would make the sum right. This holds for one wrong byte"},
+		{Suspect{Byte: 3, Have: 0xFE, Want: 0xFF}, "Most likely byte 03 of block 0 is off: it reads FE, and FF would make " +
+			"the sum right. This holds for one wrong byte"},
 		{Suspect{Block: 1, Byte: 127}, "Most likely byte 7F of block 1, the checksum byte itself, is off"},
 	} {
 		if got := tt.s.String(); !strings.HasPrefix(got, tt.want) {

@@ -38,7 +38,6 @@ type EDPNeed struct {
 	LanesFrom From      `json:"lanes_from"`
 	RateFrom  From      `json:"rate_from"`
 	Least     []Carry   `json:"least_lanes_a_rate"` // for each rate the fewest lanes; four when not even they carry it
-	Table     []Carry   `json:"table"`              // all rates with one, two and four lanes
 	Readings  []Reading `json:"readings,omitempty"` // none of a link that cannot be
 
 	depths []int // bits a pixel that the link may run with, the greatest first
@@ -66,10 +65,8 @@ func edp(a Ask) *EDPNeed {
 	for _, r := range Rates() {
 		least := Carry{}
 		for _, lanes := range []int{1, 2, 4} {
-			c := carry(e.Payload, r, lanes)
-			e.Table = append(e.Table, c)
 			if !least.Fits {
-				least = c
+				least = carry(e.Payload, r, lanes)
 			}
 		}
 		e.Least = append(e.Least, least)

@@ -20,7 +20,7 @@ type Fit struct {
 	Notes    []string  `json:"notes"`
 }
 
-// OK tells whether the panel fits, as far as the board file shows.
+// OK reports whether the panel fits, as far as the board file shows.
 func (f Fit) OK() bool { return len(f.Problems) == 0 }
 
 // On lays what the panel asks for on the lanes of a board. Lanes that the names

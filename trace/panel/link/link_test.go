@@ -16,7 +16,8 @@ import (
 )
 
 // xga is an invented panel's mode.
-var xga = mode.Mode{Clock: 69.3e6, H: mode.Axis{Active: 1366, Front: 48, Sync: 32, Back: 20}, V: mode.Axis{Active: 768, Front: 4, Sync: 6, Back: 10}}
+var xga = mode.Mode{Clock: 69.3e6, H: mode.Axis{Active: 1366, Front: 48, Sync: 32, Back: 20}, V: mode.Axis{Active: 768,
+	Front: 4, Sync: 6, Back: 10}}
 
 func TestWrongAsks(t *testing.T) {
 	tests := []struct {
@@ -195,9 +196,12 @@ func TestTextOfTheUnknownAndTheTooMuch(t *testing.T) {
 		ask  Ask
 		want []string
 	}{
-		{Ask{Mode: at(69.3e6)}, []string{"pixel clock   69.30 MHz\n", "link          not known", "if LVDS       LVDS, one channel", "if eDP        eDP, one lane"}},
-		{Ask{Mode: at(2e9), Bits: 30, Kind: EDP}, []string{"eDP: over what four lanes at 8.1 Gbit/s carry (25.92 Gbit/s)", "(DSC)", "8.1 Gbit/s: over what four lanes carry"}},
-		{Ask{Mode: at(297e6), Bits: 24, Kind: LVDS}, []string{"LVDS, four channels (assumed)", "one: clock 297.00 MHz, 2079.0 Mbit/s a pair; too fast for any part", "four: clock 74.25 MHz"}},
+		{Ask{Mode: at(69.3e6)}, []string{"pixel clock   69.30 MHz\n", "link          not known", "if LVDS       LVDS, one channel",
+			"if eDP        eDP, one lane"}},
+		{Ask{Mode: at(2e9), Bits: 30, Kind: EDP}, []string{"eDP: over what four lanes at 8.1 Gbit/s carry (25.92 Gbit/s)", "(DSC)",
+			"8.1 Gbit/s: over what four lanes carry"}},
+		{Ask{Mode: at(297e6), Bits: 24, Kind: LVDS}, []string{"LVDS, four channels (assumed)",
+			"one: clock 297.00 MHz, 2079.0 Mbit/s a pair; too fast for any part", "four: clock 74.25 MHz"}},
 	}
 	for _, tt := range tests {
 		var out bytes.Buffer
@@ -333,7 +337,8 @@ func TestGreatestDepthIsNotThatOfTheLink(t *testing.T) {
 		t.Errorf("%+v", e)
 	}
 	var out bytes.Buffer
-	if err := Text(&out, need(t, ask)); err != nil || !strings.Contains(out.String(), "24 bits a pixel: the panel takes up to 30, which this link does not carry") {
+	if err := Text(&out, need(t, ask)); err != nil || !strings.Contains(out.String(),
+		"24 bits a pixel: the panel takes up to 30, which this link does not carry") {
 		t.Errorf("%v\n%s", err, &out)
 	}
 	ask.Bits = 30
@@ -346,7 +351,8 @@ func TestGreatestDepthIsNotThatOfTheLink(t *testing.T) {
 	}
 	// 720 MHz over two lanes: 21.6 and 17.28 Gbit/s are over 12.96 of 8.1 Gbit/s a lane, 18 bits are not.
 	fit := need(t, Ask{Mode: at(720e6), Most: 30, Kind: EDP}).On(lanesOf("L0 L1"))
-	if want := "With two lanes of the board the link must run at 8.1 Gbit/s or faster, with 18 bits a pixel."; !fit.OK() || !slices.Contains(fit.Notes, want) {
+	if want := "With two lanes of the board the link must run at 8.1 Gbit/s or faster, with 18 bits a pixel."; !fit.OK() ||
+		!slices.Contains(fit.Notes, want) {
 		t.Errorf("problems %q, notes %q", fit.Problems, fit.Notes)
 	}
 }
@@ -364,7 +370,8 @@ func TestNoReadingsOfALinkThatCannotBe(t *testing.T) {
 		if err := Text(&out, n); err != nil {
 			t.Fatal(err)
 		}
-		if n.EDP != nil && n.EDP.Readings != nil || n.LVDS != nil && n.LVDS.Readings != nil || strings.Contains(out.String(), "readings") || strings.Contains(out.String(), "one bit") {
+		if n.EDP != nil && n.EDP.Readings != nil || n.LVDS != nil && n.LVDS.Readings != nil || strings.Contains(out.String(),
+			"readings") || strings.Contains(out.String(), "one bit") {
 			t.Errorf("%+v:\n%s", ask, &out)
 		}
 	}

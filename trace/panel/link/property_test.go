@@ -45,7 +45,8 @@ func board(t *rapid.T) *netlist.Board {
 		if rapid.IntRange(0, 9).Draw(t, "turn") == 0 {
 			clock = !clock
 		}
-		b.Lanes = append(b.Lanes, netlist.Lane{Name: name, Clock: clock, Nets: make([]netlist.NetID, rapid.SampledFrom([]int{2, 2, 2, 1}).Draw(t, "nets"))})
+		b.Lanes = append(b.Lanes, netlist.Lane{Name: name, Clock: clock, Nets: make([]netlist.NetID, rapid.SampledFrom([]int{2, 2, 2,
+			1}).Draw(t, "nets"))})
 	}
 	return b
 }

@@ -9,9 +9,8 @@ import (
 // choice says which of the modes of a size and a rate is meant. The zero choice
 // is what notebook panels have: reduced blanking, from DMT if possible.
 type choice struct {
-	standard   string    // dmt, cvt, gtf (which has full blanking only); "" for DMT where it has the mode, else CVT
-	kind       *blanking // nil: reduced, but full for cvt
-	interlaced bool
+	standard string    // dmt, cvt, gtf (which has full blanking only); "" for DMT where it has the mode, else CVT
+	kind     *blanking // nil: reduced, but full for cvt
 }
 
 // take reads a word that says which; false for one that is none.
@@ -57,9 +56,6 @@ func choose(w, h int, rate float64, c choice) (Mode, error) {
 	if err := checkAsked(w, h, rate); err != nil {
 		return Mode{}, err
 	}
-	if c.interlaced {
-		return chooseInterlaced(w, h, rate)
-	}
 	if c.standard == "gtf" {
 		if c.kind != nil && *c.kind != full {
 			return Mode{}, fmt.Errorf("GTF has no %v, only full blanking", *c.kind)
@@ -77,23 +73,12 @@ func choose(w, h int, rate float64, c choice) (Mode, error) {
 	return cvt(w, h, rate, c.blanking())
 }
 
-func chooseInterlaced(w, h int, rate float64) (Mode, error) {
-	if d, ok := find(w, h, rate, inter); ok {
-		return d.Mode, nil
-	}
-	return Mode{}, fmt.Errorf("only DMT has interlaced modes here, and none of %dx%d at %g Hz; %s", w, h, rate, offers(w, h))
-}
-
 func chooseDMT(w, h int, rate float64, c choice) (Mode, bool) {
-	var kind dmtKind
-	if c.blanking() != full {
-		kind = rb
-	}
-	if d, ok := find(w, h, rate, kind); ok && fitsVersion(d.Mode, c) {
+	if d, ok := find(w, h, rate, c.blanking() != full); ok && fitsVersion(d.Mode, c) {
 		return d.Mode, true
 	}
 	if c.standard == "dmt" && c.kind == nil {
-		d, ok := find(w, h, rate, 0)
+		d, ok := find(w, h, rate, false)
 		return d.Mode, ok
 	}
 	return Mode{}, false
@@ -113,40 +98,33 @@ func offers(w, h int) string {
 	var has []string
 	near, nearOff := dmtRows[0], math.MaxInt
 	for _, r := range dmtRows {
-		if r.h.Active == w && r.height() == h {
-			has = append(has, fmt.Sprintf("%g Hz (id %02Xh%s)", r.rate, r.id, r.kind))
+		if r.h.Active == w && r.v.Active == h {
+			blank := ""
+			if r.reduced {
+				blank = ", reduced blanking"
+			}
+			has = append(has, fmt.Sprintf("%g Hz (id %02Xh%s)", r.rate, r.id, blank))
 		}
-		if off := absInt(r.h.Active-w) + absInt(r.height()-h); off < nearOff {
+		if off := absInt(r.h.Active-w) + absInt(r.v.Active-h); off < nearOff {
 			near, nearOff = r, off
 		}
 	}
 	if has == nil {
-		return fmt.Sprintf("its nearest size is %dx%d", near.h.Active, near.height())
+		return fmt.Sprintf("its nearest size is %dx%d", near.h.Active, near.v.Active)
 	}
 	return fmt.Sprintf("it has %dx%d at %s", w, h, strings.Join(has, ", "))
-}
-
-// String is put behind an id.
-func (k dmtKind) String() string {
-	switch k {
-	case rb:
-		return ", reduced blanking"
-	case inter:
-		return ", interlaced"
-	}
-	return ""
 }
 
 func absInt(n int) int { return max(n, -n) }
 
 // Alternatives lists the modes of all standards for a size and a rate in Hz: DMT
-// with reduced and full blanking and interlaced, then CVT with the two reduced
+// with reduced and full blanking, then CVT with the two reduced
 // blankings and full, then GTF. Where two standards give the same numbers there is one mode
 // with both in its Origin. It is empty for what is out of range.
 func Alternatives(w, h int, rate float64) []Mode {
 	var all []Mode
-	for _, kind := range []dmtKind{rb, 0, inter} {
-		if d, ok := find(w, h, rate, kind); ok {
+	for _, reduced := range []bool{true, false} {
+		if d, ok := find(w, h, rate, reduced); ok {
 			all = append(all, d.Mode)
 		}
 	}

@@ -82,7 +82,8 @@ func cvt(w, h int, rate float64, b blanking) (Mode, error) {
 	}
 	// The clock is rounded down; at the least rates this may lead out of the range.
 	if err := checkRate(m.Rate()); err != nil {
-		return Mode{}, fmt.Errorf("CVT: %dx%d at %g Hz with %v: after rounding the clock down to %s MHz the %w", w, h, rate, b, megahertz(m.Clock), err)
+		return Mode{}, fmt.Errorf("CVT: %dx%d at %g Hz with %v: after rounding the clock down to %s MHz the %w", w, h, rate, b,
+			megahertz(m.Clock), err)
 	}
 	m.Origin = "CVT 1.2, " + b.String()
 	m.Note = cvtNote(w, m.H.Active, rate, b)

@@ -27,13 +27,13 @@ func dmtByID(id byte) (Mode, bool) {
 // is asked for: names such as 60 Hz stand for 59.79 Hz. Common practice, no source.
 const rateSlack = 0.5
 
-// find is the DMT mode of a size and a kind, with the rate nearest to the one asked
+// find is the DMT mode of a size and a blanking, with the rate nearest to the one asked
 // for, in Hz. It fits within half a hertz, or by the rate in its name.
-func find(w, h int, rate float64, kind dmtKind) (dmtMode, bool) {
+func find(w, h int, rate float64, reduced bool) (dmtMode, bool) {
 	var best dmtMode
 	bestOff := math.Inf(1)
 	for _, r := range dmtRows {
-		if r.kind != kind || r.h.Active != w || r.height() != h {
+		if r.reduced != reduced || r.h.Active != w || r.v.Active != h {
 			continue
 		}
 		d := r.mode()
@@ -45,13 +45,6 @@ func find(w, h int, rate float64, kind dmtKind) (dmtMode, bool) {
 	return best, !math.IsInf(bestOff, 1)
 }
 
-func (r dmtRow) height() int {
-	if r.kind == inter {
-		return 2 * r.v.Active
-	}
-	return r.v.Active
-}
-
 func (r dmtRow) mode() dmtMode {
 	return dmtMode{
 		ID:      r.id,
@@ -59,9 +52,8 @@ func (r dmtRow) mode() dmtMode {
 		Mode: Mode{
 			Clock: float64(r.kHz) * 1e3, H: r.h, V: r.v,
 			HPos: r.sync[0] == '+', VPos: r.sync[1] == '+',
-			Interlaced: r.kind == inter,
-			Origin:     fmt.Sprintf("DMT 1.13, id %02Xh", r.id),
+			Origin: fmt.Sprintf("DMT 1.13, id %02Xh", r.id),
 		},
-		Reduced: r.kind == rb,
+		Reduced: r.reduced,
 	}
 }

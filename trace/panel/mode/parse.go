@@ -20,7 +20,7 @@ import (
 //	dmt:52, dmt 0x52      an id of the DMT standard; ids are always hexadecimal
 //	72.3MHz 1366+48+32+114 768+3+6+15
 //	                      a data sheet: clock, then active+front+sync+back of both directions,
-//	                      then +hsync, -vsync and interlaced where given
+//	                      then +hsync and -vsync where given
 //	Modeline "x" 138.50 1920 1968 2000 2080 1080 1083 1088 1111 +hsync -vsync
 //	                      a line of an X log, also without its first word or its name
 //
@@ -81,7 +81,8 @@ func (p *parser) unexpected(t token, want, near string) error {
 }
 
 func (p *parser) wrong(t token, msg, want, near string) error {
-	return mistake.Mistake{Text: p.text, Column: t.column, Width: utf8.RuneCountInString(t.text), Code: "mode", Msg: msg, Want: want, Near: near}
+	return mistake.Mistake{Text: p.text, Column: t.column, Width: utf8.RuneCountInString(t.text), Code: "mode", Msg: msg,
+		Want: want, Near: near}
 }
 
 // out turns a value out of range into an error with its column.
@@ -112,7 +113,7 @@ func (p *parser) mode() (Mode, error) {
 	return p.sized()
 }
 
-// bareModeline tells whether the numbers of a modeline stand here without the word: a
+// bareModeline reports whether the numbers of a modeline stand here without the word: a
 // clock and eight whole numbers, behind a name in quotes or not. Nothing else that
 // Parse takes has two numbers side by side.
 func (p *parser) bareModeline() bool {
@@ -187,7 +188,7 @@ func (p *parser) dmtID() (Mode, error) {
 	}
 	m, ok := dmtByID(byte(id))
 	if !ok {
-		return Mode{}, p.out(first, fmt.Errorf("DMT 1.13 has no id %02Xh, only %02Xh to %02Xh",
+		return Mode{}, p.out(first, fmt.Errorf("DMT 1.13 has no progressive mode %02Xh, only %02Xh to %02Xh",
 			id, dmtRows[0].id, dmtRows[len(dmtRows)-1].id))
 	}
 	return m, nil
@@ -293,7 +294,7 @@ func (p *parser) edges(which string) (Axis, error) {
 
 // finish reads the flags behind full timings and checks the whole.
 func (p *parser) finish(m Mode) (Mode, error) {
-	const expected = "+hsync, -hsync, +vsync, -vsync, interlaced or the end"
+	const expected = "+hsync, -hsync, +vsync, -vsync or the end"
 	frame := m.Origin == "modeline as typed"
 	polarities := false
 	for p.peek().kind != endToken {
@@ -314,15 +315,7 @@ func (p *parser) finish(m Mode) (Mode, error) {
 			}
 			continue
 		}
-		if !p.accept("interlaced", "interlace") {
-			return Mode{}, p.unexpected(t, expected, mistake.Nearest(t.text, []string{"interlaced"}))
-		}
-		m.Interlaced = true
-	}
-	if m.Interlaced && frame {
-		if err := fields(&m.V); err != nil {
-			return Mode{}, err
-		}
+		return Mode{}, p.unexpected(t, expected, "")
 	}
 	if !polarities {
 		m.Note = "no sync polarity is given: taken as negative"
@@ -331,17 +324,6 @@ func (p *parser) finish(m Mode) (Mode, error) {
 		return Mode{}, fmt.Errorf("%s MHz over %d pixels and %d lines: %w", megahertz(m.Clock), m.H.Total(), m.V.Total(), err)
 	}
 	return m, nil
-}
-
-// fields turns the lines of an interlaced frame into those of a field. The odd
-// line of the total is the half line by which the fields differ.
-func fields(v *Axis) error {
-	if v.Active%2 != 0 || v.Front%2 != 0 || v.Sync%2 != 0 || v.Back%2 != 1 {
-		return fmt.Errorf("an interlaced frame of %d lines in all, %d+%d+%d+%d, does not make two fields: expected an odd total and all else even",
-			v.Total(), v.Active, v.Front, v.Sync, v.Back)
-	}
-	*v = Axis{v.Active / 2, v.Front / 2, v.Sync / 2, v.Back / 2}
-	return nil
 }
 
 // sized reads a size, a rate and words for the standard.
@@ -358,11 +340,7 @@ func (p *parser) sized() (Mode, error) {
 		return Mode{}, err
 	}
 	c := choice{}
-	if p.accept("i") {
-		c.interlaced = true
-	} else {
-		p.accept("p")
-	}
+	p.accept("p")
 	rate, err := p.rate()
 	if err != nil {
 		return Mode{}, err

@@ -34,12 +34,10 @@ func TestParseReadsWhatATechnicianTypes(t *testing.T) {
 		{"4096x2160 rb2", "556.744 MHz 4096+8+32+40 2160+48+8+6 +hsync -vsync", "DMT 1.13, id 57h"},
 		{"4096x2160 rb", "567.25 MHz 4096+48+32+80 2160+3+10+49 +hsync -vsync", "CVT 1.2, reduced blanking"},
 		{"640x480@72 dmt", "31.5 MHz 640+24+40+128 480+9+3+28 -hsync -vsync", "DMT 1.13, id 05h"},
-		{"1024x768i@87", "44.9 MHz 1024+8+176+56 384+0+4+20 +hsync +vsync interlaced", "DMT 1.13, id 0Fh"},
-		{"1024x768i@43", "44.9 MHz 1024+8+176+56 384+0+4+20 +hsync +vsync interlaced", "DMT 1.13, id 0Fh"},
 		{"dmt:52", "148.5 MHz 1920+88+44+148 1080+4+5+36 +hsync +vsync", "DMT 1.13, id 52h"},
 		{"DMT:0x52", "148.5 MHz 1920+88+44+148 1080+4+5+36 +hsync +vsync", "DMT 1.13, id 52h"},
 		{"dmt 4Fh", "505.25 MHz 2560+208+280+488 1600+3+6+73 -hsync +vsync", "DMT 1.13, id 4Fh"},
-		{"dmt id 0f", "44.9 MHz 1024+8+176+56 384+0+4+20 +hsync +vsync interlaced", "DMT 1.13, id 0Fh"},
+		{"dmt id 0e", "33.75 MHz 848+16+112+112 480+6+8+23 +hsync +vsync", "DMT 1.13, id 0Eh"},
 		{"72.3MHz 1366+48+32+114 768+3+6+15", "72.3 MHz 1366+48+32+114 768+3+6+15 -hsync -vsync", "timings as typed"},
 		{"72300 kHz, 1366+48+32+114, 768+3+6+15 +HSync -VSync", "72.3 MHz 1366+48+32+114 768+3+6+15 +hsync -vsync", "timings as typed"},
 		{
@@ -68,10 +66,6 @@ func TestParseReadsWhatATechnicianTypes(t *testing.T) {
 			`"1366x768"x60.0 69.30 1366 1414 1446 1466 768 771 776 788 -hsync -vsync`,
 			"69.3 MHz 1366+48+32+20 768+3+5+12 -hsync -vsync", "modeline as typed",
 		},
-		{
-			`modeline "1024x768i" 44.9 1024 1032 1208 1264 768 768 776 817 +hsync +vsync Interlace`,
-			"44.9 MHz 1024+8+176+56 384+0+4+20 +hsync +vsync interlaced", "modeline as typed",
-		},
 	} {
 		m, err := mode.Parse(c.typed)
 		if err != nil {
@@ -86,12 +80,13 @@ func TestParseReadsWhatATechnicianTypes(t *testing.T) {
 
 func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
 	for typed, want := range map[string]string{
-		"":                                       "column 1: read the end, expected a size, a clock, dmt or modeline, such as 1366x768@60",
-		"1366":                                   `column 5: read the end, expected "x" between width and height, or a unit of a clock, such as 1366x768@60`,
-		"1366y768":                               `column 5: read "y768", expected "x" between width and height`,
-		"1366x":                                  "column 6: read the end, expected height",
-		"1366x768.5":                             `column 6: read "768.5", expected height as a whole number`,
-		"1920×1080 rp":                           `column 11: read "rp", expected one of rb, rb2, full, cvt, dmt, gtf or the end; did you mean "rb"?`,
+		"":           "column 1: read the end, expected a size, a clock, dmt or modeline, such as 1366x768@60",
+		"1366":       `column 5: read the end, expected "x" between width and height, or a unit of a clock, such as 1366x768@60`,
+		"1366y768":   `column 5: read "y768", expected "x" between width and height`,
+		"1366x":      "column 6: read the end, expected height",
+		"1366x768.5": `column 6: read "768.5", expected height as a whole number`,
+		"1920×1080 " +
+			"rp": `column 11: read "rp", expected one of rb, rb2, full, cvt, dmt, gtf or the end; did you mean "rb"?`,
 		"1920x1080 rb rb2":                       `column 14: read "rb2", expected a word that does not contradict the one before`,
 		"1920x1080 cvt dmt":                      `column 15: read "dmt", expected a word that does not contradict`,
 		"1920x1080@":                             "column 11: read the end, expected a rate in Hz",
@@ -106,11 +101,11 @@ func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
 		"modline":                                `did you mean "modeline"?`,
 		"dmt":                                    "column 4: read the end, expected an id of a DMT mode",
 		"dmt:zz":                                 `column 5: read "zz", expected an id of a DMT mode, hexadecimal, such as dmt:52`,
-		"dmt:99":                                 "column 5: DMT 1.13 has no id 99h, only 01h to 58h",
+		"dmt:99":                                 "column 5: DMT 1.13 has no progressive mode 99h, only 01h to 58h",
 		"1920x1080@75 dmt":                       "DMT 1.13 has no such mode at 75 Hz; it has 1920x1080 at 60 Hz (id 52h)",
 		"1366x768 gtf rb":                        "GTF has no reduced blanking, only full blanking",
 		"1366x769 dmt":                           "its nearest size is 1366x768",
-		"1920x1080i@60":                          "only DMT has interlaced modes here",
+		"1920x1080i@60":                          `column 10: read "i", expected one of rb`,
 		"0.05MHz 1366+48+32+114 768+3+6+15":      "column 1: pixel clock 0.05 MHz is out of range, 0.1 to 10000 MHz",
 		"72.3MHz 1366+48+32 768+3+6+15":          `column 20: read "768", expected "+" and the back porch in pixels`,
 		"72.3MHz 1366+48+32+114":                 "column 23: read the end, expected active lines",
@@ -118,9 +113,10 @@ func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
 		"72.3MHz 1366+48+32+114 768+3+6+15 +hs":  `column 36: read "hs", expected hsync or vsync, such as +hsync`,
 		"72.3MHz 1366+48+32+114 768+3+6+15 fast": `column 35: read "fast", expected +hsync, -hsync`,
 		`modeline "x" 138.5 1920 1968 1960 2080 1080 1083 1088 1111`:           `column 30: read "1960", expected horizontal end of sync of 1968 to 18352`,
-		`modeline "x" 138.5 1920 1968 2000 2080 1080 1083 1088 1111 interlace`: "does not make two fields",
-		"72.3MHz 1366+48+32+114 768+3+6+15 +hsnc":                              `column 36: read "hsnc", expected hsync or vsync, such as +hsync; did you mean "hsync"?`,
-		`modeline "x 138.5`: `read "\""`,
+		`modeline "x" 138.5 1920 1968 2000 2080 1080 1083 1088 1111 interlace`: `read "interlace", expected +hsync`,
+		"dmt:0f": "column 5: DMT 1.13 has no progressive mode 0Fh, only 01h to 58h",
+		"72.3MHz 1366+48+32+114 768+3+6+15 +hsnc": `column 36: read "hsnc", expected hsync or vsync, such as +hsync; did you mean "hsync"?`,
+		`modeline "x 138.5`:                       `read "\""`,
 		// Not clearly a modeline, or one with wrong numbers.
 		`"1280x800" 71.00 1280 1328 1360 1440 800 803 809`: `column 1: read "\"1280x800\"", expected a size, a clock, dmt or modeline`,
 		"71.00 1280 1328 1360 1440 800 803 809":            `column 1: read "71.00", expected width as a whole number`,
@@ -194,14 +190,15 @@ func said(m mistake.Mistake) string {
 
 func TestNotesTellWhatWasRoundedOrTaken(t *testing.T) {
 	for typed, want := range map[string]string{
-		"1366x768":                          "",
-		"1920x1080@120":                     "",
-		"1920x1080@59.94 rb":                "",
-		"1920x1080@48 rb2":                  "",
-		"1366x768@60 cvt":                   "CVT counts in cells of 8 pixels: 1366 became 1360; rb2 keeps 1366",
-		"1920x1080@48":                      "CVT reduced blanking version 1 is meant for 60 Hz and its multiples",
-		"1366x768@60 gtf":                   "GTF counts in cells of 8 pixels: 1366 became 1368",
-		"1366x768@48":                       "CVT counts in cells of 8 pixels: 1366 became 1360; rb2 keeps 1366; CVT reduced blanking version 1 is meant for 60 Hz and its multiples",
+		"1366x768":           "",
+		"1920x1080@120":      "",
+		"1920x1080@59.94 rb": "",
+		"1920x1080@48 rb2":   "",
+		"1366x768@60 cvt":    "CVT counts in cells of 8 pixels: 1366 became 1360; rb2 keeps 1366",
+		"1920x1080@48":       "CVT reduced blanking version 1 is meant for 60 Hz and its multiples",
+		"1366x768@60 gtf":    "GTF counts in cells of 8 pixels: 1366 became 1368",
+		"1366x768@48": "CVT counts in cells of 8 pixels: 1366 became 1360; rb2 keeps 1366; CVT " +
+			"reduced blanking version 1 is meant for 60 Hz and its multiples",
 		"72.3MHz 1366+48+32+114 768+3+6+15": "no sync polarity is given: taken as negative",
 	} {
 		m, err := mode.Parse(typed)
@@ -236,10 +233,6 @@ func TestAlternativesListAllStandards(t *testing.T) {
 			"DMT 1.13, id 1Ch, same as CVT 1.2, full blanking",
 			"CVT 1.2, reduced blanking version 2", "GTF 1.1",
 		}},
-		{1024, 768, 87, []string{
-			"DMT 1.13, id 0Fh",
-			"CVT 1.2, reduced blanking", "CVT 1.2, reduced blanking version 2", "CVT 1.2, full blanking", "GTF 1.1",
-		}},
 		{4, 768, 60, []string{"CVT 1.2, reduced blanking version 2"}},
 		{0, 768, 60, nil},
 	} {
@@ -259,9 +252,11 @@ func TestCVTNamesTheRange(t *testing.T) {
 		{0, 768, 60, mode.Full, "CVT: width 0 is out of range, 1 to 16384"},
 		{1366, -1, 60, mode.Full, "CVT: height -1 is out of range, 1 to 16384"},
 		{1366, 768, 0.5, mode.Full, "CVT: rate 0.5 Hz is out of range, 1 to 1000 Hz"},
-		{1000, 200, 1, mode.Reduced, "CVT: 1000x200 at 1 Hz with reduced blanking: after rounding the clock down to 0.25 MHz the rate 0.984097 Hz is out of range, 1 to 1000 Hz"},
+		{1000, 200, 1, mode.Reduced, "CVT: 1000x200 at 1 Hz with reduced blanking: after rounding the clock down to 0.25 " +
+			"MHz the rate 0.984097 Hz is out of range, 1 to 1000 Hz"},
 		{1366, 768, 60, mode.Blanking(7), "CVT: kind 7 is not a kind of blanking"},
-		{320, 16, 1, mode.Reduced2, "CVT: 320x16 at 1 Hz with reduced blanking version 2: pixel clock 0.012 MHz is out of range, 0.1 to 10000 MHz"},
+		{320, 16, 1, mode.Reduced2, "CVT: 320x16 at 1 Hz with reduced blanking version 2: pixel clock 0.012 MHz is out of " +
+			"range, 0.1 to 10000 MHz"},
 	} {
 		_, err := mode.CVT(c.w, c.h, c.rate, c.b)
 		if err == nil || err.Error() != c.want {

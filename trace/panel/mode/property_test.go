@@ -68,9 +68,6 @@ func drawMode(t *rapid.T) mode.Mode {
 	}
 	m := mode.Mode{H: axis("h"), V: axis("v")}
 	m.HPos, m.VPos = rapid.Bool().Draw(t, "hpos"), rapid.Bool().Draw(t, "vpos")
-	if m.Interlaced = rapid.Bool().Draw(t, "interlaced"); m.Interlaced {
-		m.V.Active = (m.V.Active + 1) / 2
-	}
 	m.Clock = float64(rapid.IntRange(1e5, 1e10).Draw(t, "clock"))
 	return m
 }
@@ -108,8 +105,6 @@ func TestEveryDMTModeReadsBackInEveryForm(t *testing.T) {
 			d.Mode.Timings(), mode.Modeline(d.Mode),
 		}
 		switch {
-		case d.Mode.Interlaced:
-			forms = append(forms, d.Mode.String())
 		case d.ID < 0x57: // these are rb2
 			forms = append(forms, d.Mode.String()+" dmt "+kind,
 				fmt.Sprintf("%dx%d@%g dmt %s", d.Mode.H.Active, d.Mode.V.Active, d.Nominal, kind))
@@ -120,7 +115,7 @@ func TestEveryDMTModeReadsBackInEveryForm(t *testing.T) {
 				t.Error(err)
 				continue
 			}
-			if timingOf(m) != timingOf(d.Mode) || m.Interlaced != d.Mode.Interlaced {
+			if timingOf(m) != timingOf(d.Mode) {
 				t.Errorf("id %02Xh as %q: %s", d.ID, f, m.Timings())
 			}
 		}

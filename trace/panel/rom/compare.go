@@ -10,12 +10,10 @@ import (
 	"example.org/walkback/trace/panel/edid"
 )
 
-// Patterns of Compare. A read in which nobody answered gives AllOnes or AllZeros.
+// Patterns of Compare. What one read shows by itself has the pattern of that.
 const (
 	Same       = "reads-agree"
 	Longer     = "reads-differ-in-length"
-	Moves      = "start-moves"
-	BrokeOff   = "read-broke-off"
 	OddRead    = "odd-read"
 	SamePlace  = "same-place"
 	OtherPlace = "other-place"
@@ -117,20 +115,32 @@ func (c comparison) verdict() Finding {
 	if len(c.diffs) == 0 {
 		return c.alike()
 	}
-	if f, ok := c.silent(); ok {
-		return f
+	for i, r := range c.reads {
+		if f, ok := c.wire(i, r); ok {
+			return f
+		}
 	}
-	if good, odd := c.odd(); odd >= 0 {
-		for _, look := range []func(good, odd int) (Finding, bool){c.moved, c.brokeOff} {
-			if f, ok := look(good, odd); ok {
-				return f
-			}
-		}
-		if len(c.reads) > 2 || len(c.right) > 0 {
-			return c.oddRead(good, odd)
-		}
+	if good, odd := c.odd(); odd >= 0 && (len(c.reads) > 2 || len(c.right) > 0) {
+		return c.oddRead(good, odd)
 	}
 	return c.noisy()
+}
+
+// wire finds a fault of a wire that one read shows by itself.
+func (c comparison) wire(i int, read []byte) (Finding, bool) {
+	if slices.Contains(c.right, i) {
+		return Finding{}, false
+	}
+	list := Diagnose(read[:c.n], nil)
+	if len(list) == 0 || !list[0].Certain || !slices.Contains([]string{AllOnes, AllZeros, OneValue, HalfRead, Shifted,
+		RepeatedPage, StuckAddress}, list[0].Pattern) {
+		return Finding{}, false
+	}
+	f := list[0]
+	f.Repaired = nil
+	f.Where = strings.TrimSuffix(readNames([]int{i})+", "+f.Where, ", ")
+	f.Says = fmt.Sprintf("%sread %d: %s", c.whichRight(), i+1, f.Says)
+	return f, true
 }
 
 // alike is for reads without a difference.
@@ -141,35 +151,12 @@ func (c comparison) alike() Finding {
 			Next: []string{"read again with the same length"}}
 	}
 	f := Finding{Pattern: Same, Score: 0.8, Points: []string{"the memory, or a fault that is there in every read"}}
-	f.Says = fmt.Sprintf("%d reads of %s agree: what is wrong in them is in the memory or comes the same way each time", len(c.reads), say.Count(c.n, "byte"))
+	f.Says = fmt.Sprintf("%d reads of %s agree: what is wrong in them is in the memory or comes the same way each time",
+		len(c.reads), say.Count(c.n, "byte"))
 	if len(c.reads) == 2 {
 		f.Score, f.Next = 0.6, []string{"a third read would make it surer"}
 	}
 	return f
-}
-
-// silent finds reads that are all FF or all 00 beside others that are not.
-func (c comparison) silent() (Finding, bool) {
-	for _, p := range []struct {
-		value         byte
-		pattern, says string
-	}{
-		{0xFF, AllOnes, "nobody answered in %s: every byte is FF"},
-		{0, AllZeros, "the data line was low all through %s: every byte is 00"},
-	} {
-		var list []int
-		for i, r := range c.reads {
-			if c.n >= 8 && r[0] == p.value && oneValue(r) {
-				list = append(list, i)
-			}
-		}
-		if len(list) > 0 {
-			f := described(Finding{Pattern: p.pattern, Certain: true, Score: 1, Where: readNames(list)})
-			f.Says = c.whichRight() + fmt.Sprintf(p.says, readNames(list))
-			return f, true
-		}
-	}
-	return Finding{}, false
 }
 
 // odd finds the one read that is not like the others, which agree: the right ones,
@@ -192,48 +179,6 @@ func (c comparison) odd() (good, odd int) {
 	return 0, -1
 }
 
-// moved finds the odd read turned against a good one.
-func (c comparison) moved(good, odd int) (Finding, bool) {
-	a, b := c.reads[good][:c.n], c.reads[odd][:c.n]
-	for k := 1; k < len(a); k++ {
-		if bytes.Equal(a[k:], b[:len(b)-k]) && bytes.Equal(a[:k], b[len(b)-k:]) {
-			f := described(Finding{Pattern: Shifted})
-			f.Pattern, f.Certain, f.Score, f.Where = Moves, true, 1, say.Count(k, "byte")
-			f.Says = c.whichRight() + fmt.Sprintf("read %d is read %d, started %s later: the address is not set before a read", odd+1, good+1, say.Count(k, "byte"))
-			return f, true
-		}
-	}
-	return Finding{}, false
-}
-
-// brokeOff finds a read that is FF or 00 from the first difference on. Without a
-// right read either of two may be the broken one.
-func (c comparison) brokeOff(good, odd int) (Finding, bool) {
-	at, list := c.diffs[0].At, []int{odd}
-	if len(c.right) == 0 && len(c.reads) == 2 {
-		list = []int{good, odd}
-	}
-	for _, i := range list {
-		end := c.reads[i][at:c.n]
-		if len(end) < 8 || end[0] != 0xFF && end[0] != 0 || !oneValue(end) {
-			continue
-		}
-		f := described(Finding{Pattern: HalfRead})
-		f.Pattern, f.Certain, f.Score, f.Where = BrokeOff, true, 1, fmt.Sprintf("read %d from byte 0x%02x on", i+1, at)
-		f.Says = c.whichRight() + fmt.Sprintf("read %d is %02X from byte 0x%02x on, where %s on: the read broke off", i+1, end[0], at, c.rest("goes", "go"))
-		return f, true
-	}
-	return Finding{}, false
-}
-
-// rest names the other reads with the form of a verb that fits.
-func (c comparison) rest(one, many string) string {
-	if len(c.reads) == 2 {
-		return "the other " + one
-	}
-	return "the others " + many
-}
-
 // oddRead is for one bad read: it is the read that is odd, not a cell.
 func (c comparison) oddRead(good, odd int) Finding {
 	d := c.diffs[0]
@@ -242,7 +187,11 @@ func (c comparison) oddRead(good, odd int) Finding {
 	if more := len(c.diffs) - 1; more > 0 {
 		f.Says += fmt.Sprintf(" and %d more", more)
 	}
-	f.Says += fmt.Sprintf(": it read %02X there and %02X in %s", d.Values[odd], d.Values[good], strings.TrimSpace(c.rest("", "")))
+	others := "the others"
+	if len(c.reads) == 2 {
+		others = "the other"
+	}
+	f.Says += fmt.Sprintf(": it read %02X there and %02X in %s", d.Values[odd], d.Values[good], others)
 	use := fmt.Sprintf("go on with read %d", good+1)
 	if len(c.right) == 0 {
 		f.Score, use = 0.7, "header or sums are right in no read, though all but one agree: read again"
@@ -308,7 +257,8 @@ func (c comparison) noisy() Finding {
 
 // line is what a read with wrong bits points to, and what to do next.
 func line() (points, next []string) {
-	return []string{"slow edges: weak pull-up, long cable, a clock too fast", "a contact of the cable", "noise from a converter beside the line"},
+	return []string{"slow edges: weak pull-up, long cable, a clock too fast", "a contact of the cable",
+			"noise from a converter beside the line"},
 		[]string{"read at a tenth of the clock and compare again", plug + "reseat the cable",
 			scope + "rise of data and clock from 30 % to 70 %: at most 1000 ns at 100 kHz, 300 ns at 400 kHz"}
 }

@@ -31,9 +31,9 @@ func TestCompare(t *testing.T) {
 	}{
 		{b, b, nil, Same, 0},
 		{b, b[:100], nil, Longer, 0},
-		{b, slices.Concat(b[5:], b[:5]), nil, Moves, -1},
-		{b, broken, nil, BrokeOff, -1},
-		{broken, b, nil, BrokeOff, -1},
+		{b, slices.Concat(b[5:], b[:5]), nil, Shifted, -1},
+		{b, broken, nil, HalfRead, -1},
+		{broken, b, nil, HalfRead, -1},
 		{b, change(40, 4), nil, OddRead, 1},
 		{change(41, 4), change(40, 4), nil, Noise, 2},
 		{b, change(40, 4), [][]byte{b}, OddRead, 1},
@@ -41,8 +41,8 @@ func TestCompare(t *testing.T) {
 		{b, change(40, 4), [][]byte{change(40, 4)}, SamePlace, 1},
 		{b, change(40, 4), [][]byte{change(40, 1)}, SamePlace, 1},
 		{b, change(40, 4), [][]byte{change(90, 1)}, OtherPlace, 2},
-		{b, broken, [][]byte{b}, BrokeOff, -1},
-		{slices.Concat(b[5:], b[:5]), b, [][]byte{b}, Moves, -1},
+		{b, broken, [][]byte{b}, HalfRead, -1},
+		{slices.Concat(b[5:], b[:5]), b, [][]byte{b}, Shifted, -1},
 		{b, silent, nil, AllOnes, -1},
 		{silent, broken, [][]byte{b}, AllOnes, -1},
 		{b, make([]byte, 128), nil, AllZeros, -1},
@@ -80,13 +80,15 @@ func TestOddRead(t *testing.T) {
 			reads[i] = bad
 			_, f := Compare(reads[0], reads[1], reads[2])
 			right := []string{"reads 2 and 3", "reads 1 and 3", "reads 1 and 2"}[i]
-			want := fmt.Sprintf("%s are right (header and sums); read %d differs at byte 36 (0x24): it read %02X there and %02X in the others", right, i+1, bad[36], b[36])
+			want := fmt.Sprintf("%s are right (header and sums); read %d differs at byte 36 (0x24): it read %02X there and "+
+				"%02X in the others", right, i+1, bad[36], b[36])
 			if f.Says != want || !f.Certain || !bytes.Equal(f.Repaired, b) {
 				t.Errorf("%s: %s; %d bytes", name, f.Says, len(f.Repaired))
 			}
 		}
 		_, f := Compare(bad, b)
-		if !strings.HasPrefix(f.Says, "read 2 is right (header and sums); read 1 differs at byte 36") || f.Certain || len(f.Repaired) > 0 || !bytes.Equal(f.Best, b) {
+		if !strings.HasPrefix(f.Says, "read 2 is right (header and sums); read 1 differs at byte 36") || f.Certain ||
+			len(f.Repaired) > 0 || !bytes.Equal(f.Best, b) {
 			t.Errorf("%s: %s", name, f.Says)
 		}
 	}
@@ -119,7 +121,7 @@ func TestMajority(t *testing.T) {
 func TestSilentRead(t *testing.T) {
 	b := corpus(t)["4524225C4E1F.txt"]
 	_, f := Compare(b, bytes.Repeat([]byte{0xFF}, 128))
-	if f.Says != "read 1 is right (header and sums); nobody answered in read 2: every byte is FF" || f.Where != "read 2" {
+	if f.Says != "read 1 is right (header and sums); read 2: every byte is FF: nobody pulled the data line low" || f.Where != "read 2" {
 		t.Error(f.Says)
 	}
 }

@@ -62,7 +62,8 @@ func startsAt(b []byte, n int) []Finding {
 	switch {
 	case around && whole(mended):
 		f.Repaired = mended
-		f.Says = fmt.Sprintf("the memory starts at byte 0x%02x of the read and goes on after the end at byte 0: the read did not start at address 0", n)
+		f.Says = fmt.Sprintf("the memory starts at byte 0x%02x of the read and goes on after the end at byte 0: the read "+
+			"did not start at address 0", n)
 		return []Finding{f}
 	case known < 8:
 		return nil // across the end, and nothing else fits

@@ -23,7 +23,8 @@ func notAnswered(data, read []byte, missing []dump.Range) []Finding {
 	case len(missing) == 1 && missing[0].From == 0:
 		f.Says = fmt.Sprintf("the first %d of %d bytes are not in the read: the memory came late, or was not asked", gone, len(data))
 	default:
-		f.Says = fmt.Sprintf("%d of %d bytes are not in the read, in %s: the line is at its limit, or lines of the dump are lost", gone, len(data), say.Count(len(missing), "place"))
+		f.Says = fmt.Sprintf("%d of %d bytes are not in the read, in %s: the line is at its limit, or lines of the dump are lost",
+			gone, len(data), say.Count(len(missing), "place"))
 	}
 	return []Finding{f}
 }
@@ -130,7 +131,8 @@ func plainDamage(b []byte) []Finding {
 
 func headerHurt(b []byte, ones, zeros int) Finding {
 	f := Finding{Pattern: HeaderHurt, Score: 0.5, Where: "bytes 0 to 7"}
-	f.Says = fmt.Sprintf("the header is nearly right: %s read as 0 that should be 1, %s read as 1 that should be 0", say.Count(ones, "bit"), say.Count(zeros, "bit"))
+	f.Says = fmt.Sprintf("the header is nearly right: %s read as 0 that should be 1, %s read as 1 that should be 0",
+		say.Count(ones, "bit"), say.Count(zeros, "bit"))
 	mended := append(edid.Header(), b[8:]...)
 	if whole(mended) {
 		f.Certain, f.Score, f.Repaired = true, 0.9, mended
@@ -166,7 +168,7 @@ func extensions(data []byte) []Finding {
 		end := block[edid.BlockSize-1]
 		switch {
 		case bytes.Equal(block, data[:edid.BlockSize]) && i == 1:
-			list = append(list, Finding{Pattern: StuckAddress, Certain: true, Score: 0.95, Where: "A7 at 0",
+			list = append(list, Finding{Pattern: StuckAddress, Certain: true, Score: 0.95, Where: "A7",
 				Says: "block 1 is a copy of block 0, though an extension is announced: the memory has only 128 bytes or A7 does nothing"})
 		case i > 1 && bytes.Equal(data[i/2*chipSize:(i+1)*edid.BlockSize], data[:(i%2+1)*edid.BlockSize]):
 			list = append(list, Finding{Pattern: Segment, Certain: true, Score: 0.9, Where: fmt.Sprintf("block %d", i),
@@ -191,5 +193,6 @@ func extensions(data []byte) []Finding {
 }
 
 func unread(block int, where string, value byte) string {
-	return fmt.Sprintf("block %d is announced, but every byte %s is %02X: the read broke off or the block was never written", block, where, value)
+	return fmt.Sprintf("block %d is announced, but every byte %s is %02X: the read broke off or the block was never written",
+		block, where, value)
 }
