@@ -3,7 +3,8 @@ package netlist
 import (
 	"bytes"
 	"strings"
-	"unicode/utf8"
+
+	"example.org/walkback/netlist/say"
 )
 
 // Format returns the file in canonical form: one space between words, the first
@@ -72,10 +73,10 @@ func (f *File) run(rows [][]string, i int) int {
 func widths(rows [][]string) (w0, w1 int) {
 	for _, r := range rows {
 		if len(r) > 1 {
-			w0 = max(w0, utf8.RuneCountInString(r[0]))
+			w0 = max(w0, say.Columns(r[0]))
 		}
 		if len(r) > 2 {
-			w1 = max(w1, utf8.RuneCountInString(r[1]))
+			w1 = max(w1, say.Columns(r[1]))
 		}
 	}
 	return w0, w1
@@ -101,9 +102,9 @@ func (f *File) printLine(out *bytes.Buffer, i int, words []string, w0, w1 int) {
 			pad := 0
 			switch k {
 			case 0:
-				pad = min(w0, maxPad) - utf8.RuneCountInString(w)
+				pad = min(w0, maxPad) - say.Columns(w)
 			case 1:
-				pad = min(w1, maxPad) - utf8.RuneCountInString(w)
+				pad = min(w1, maxPad) - say.Columns(w)
 			}
 			out.WriteString(strings.Repeat(" ", max(0, pad)))
 		}

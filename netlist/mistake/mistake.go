@@ -11,6 +11,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"github.com/clipperhouse/displaywidth"
+
 	"example.org/walkback/netlist/say"
 )
 
@@ -126,7 +128,7 @@ func (m Mistake) ReportIn(width int) string {
 	return b.String()
 }
 
-// maxShown is how much of a long line is shown, in characters.
+// maxShown is how much of a long line is shown, in columns.
 const maxShown = 96
 
 // margin stands before what was written and what was expected.
@@ -134,18 +136,72 @@ const margin = "    "
 
 // underline shows what was written with carets under the words in question.
 func (m Mistake) underline(b *strings.Builder, room int) {
-	text, col := []rune(strings.ToValidUTF8(m.Text, "\uFFFD")), m.Column-1
-	for i, r := range text {
-		if r < ' ' || r == 0x7f {
-			text[i] = ' '
+	all := letters(m.Text)
+	first := m.Column - 1
+	last := first + max(1, m.Width)
+	// Of a long line as much is shown as fits, with some of what stands before.
+	shown := all
+	for columns := width(all); columns > room && len(shown) > 0; {
+		if shown[0].end <= first-before {
+			columns -= shown[0].columns
+			shown = shown[1:]
+		} else {
+			columns -= shown[len(shown)-1].columns
+			shown = shown[:len(shown)-1]
 		}
 	}
-	if len(text) > room {
-		from := max(0, min(col-20, len(text)-room))
-		text, col = text[from:from+room], col-from
+	var text strings.Builder
+	indent, carets := 0, 0
+	for _, l := range shown {
+		text.WriteString(l.text)
+		switch {
+		case l.end <= first:
+			indent += l.columns
+		case l.end-l.characters < last:
+			carets += l.columns
+		}
 	}
-	width := max(1, min(m.Width, len(text)-col))
-	fmt.Fprintf(b, "%s%s\n%s%s%s\n", margin, strings.TrimRight(string(text), " "), margin, strings.Repeat(" ", max(0, col)), strings.Repeat("^", width))
+	fmt.Fprintf(b, "%s%s\n%s%s%s\n", margin, strings.TrimRight(text.String(), " "), margin, strings.Repeat(" ", indent), strings.Repeat("^", max(1, carets)))
+}
+
+// before is how much is shown before the words in question where a line is long, in
+// characters.
+const before = 20
+
+// letter is what stands as one on a terminal: a character with the marks on it.
+type letter struct {
+	text       string
+	characters int
+	end        int // of it in the line, in characters
+	columns    int
+}
+
+// letters parts a line, with a space for what cannot be printed and a mark for each
+// byte that is no text.
+func letters(line string) []letter {
+	line = strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0x7f {
+			return ' '
+		}
+		return r
+	}, line)
+	var list []letter
+	end := 0
+	for g := displaywidth.StringGraphemes(line); g.Next(); {
+		n := utf8.RuneCountInString(g.Value())
+		end += n
+		list = append(list, letter{g.Value(), n, end, g.Width()})
+	}
+	return list
+}
+
+// width is how wide letters stand, in columns.
+func width(list []letter) int {
+	n := 0
+	for _, l := range list {
+		n += l.columns
+	}
+	return n
 }
 
 // mostWords bounds a list of what was expected.

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"github.com/clipperhouse/displaywidth"
 )
 
 // Width is how long a line gets where there is no terminal, in columns.
@@ -94,8 +96,9 @@ func pack(text string, first, rest int) []string {
 	return append(lines, line)
 }
 
-// Columns is how wide a text stands on a terminal.
-func Columns(text string) int { return utf8.RuneCountInString(text) }
+// Columns is how wide a text stands on a terminal: a letter of Chinese, Japanese or
+// Korean takes two columns, a mark on a letter none (UAX #11 and #29, by the library).
+func Columns(text string) int { return displaywidth.String(text) }
 
 // words splits text where a line may break.
 func words(text string) []string {

@@ -72,3 +72,43 @@ func TestMarkdownEscapes(t *testing.T) {
 		t.Errorf("Markdown = %q, want %q", got, want)
 	}
 }
+
+// TestTablesOfWideText checks that columns begin below each other, whatever stands
+// in the one before.
+func TestTablesOfWideText(t *testing.T) {
+	var out bytes.Buffer
+	w := NewWriter(&out)
+	names := []string{"VBL", "基板電源", "e\u0301a", "ｱｲ", "Ω±", "👍🏽"}
+	table := &Table{Indent: "  "}
+	for _, n := range names {
+		table.Rows = append(table.Rows, []Cell{{Text: n}, {Text: "|5 V"}})
+	}
+	w.Table(table)
+	if err := w.Flush(); err != nil {
+		t.Fatal(err)
+	}
+	lines := strings.Split(strings.TrimSuffix(out.String(), "\n"), "\n")
+	if len(lines) != len(names) {
+		t.Fatalf("%d lines:\n%s", len(lines), &out)
+	}
+	want := len("  ") + 8 + gap // 基板電源 is four letters, two columns each
+	for i, line := range lines {
+		before, _, ok := strings.Cut(line, "|")
+		if got := Columns(before); !ok || !strings.Contains(line, names[i]) || got != want {
+			t.Errorf("the second column begins at %d, not %d, in %q", got, want, line)
+		}
+	}
+}
+
+func TestLinesOfWideTextFit(t *testing.T) {
+	text := strings.Repeat("基板 ", 40)
+	got := Hang("札  ", "    ", text, 40)
+	for line := range strings.Lines(got) {
+		if n := Columns(strings.TrimSuffix(line, "\n")); n > 40 || n < 36 && !strings.HasSuffix(got, line) {
+			t.Errorf("%d columns in %q", n, line)
+		}
+	}
+	if strings.Count(got, "基板") != 40 {
+		t.Errorf("words are lost in\n%s", got)
+	}
+}
