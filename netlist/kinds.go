@@ -67,7 +67,7 @@ type Kind struct {
 	Rules   []string // rule words that may stand under it
 	Faults  []Fault
 	// Rate is failures in 10⁶ h: MIL-HDBK-217F Notice 2 (1995), parts count, ground
-	// benign; of supply, leds, panel, connector and cable by likeness, no source. It
+	// benign; of supply, leds, panel, connector, cable and shifter by likeness, no source. It
 	// serves as a weight: only ratios make sense.
 	Rate  float64
 	Bears Bearing

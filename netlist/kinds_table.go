@@ -174,6 +174,25 @@ var Kinds = []Kind{
 		Proof: "lift it with all power out: the line is free of the short or leak",
 	},
 	{
+		Name: "zener", Rate: 0.0033, Acts: "zener", Summary: "holds a rail or a line at its voltage, fed through a resistor", Example: "zener D12 V5 -> GND 5V1 test=5mA r=20",
+		Letters: []string{"D", "CR", "VR"}, Main: "volts",
+		Pins: []Pin{
+			{Name: "k", Doc: "cathode, on the net that it holds", Drag: "shorted or leaky, it pulls the net down"},
+			{Name: "a", Doc: "anode"},
+		},
+		Attrs: []Attr{
+			{Name: "volts", Unit: Volt, Default: "5.1V", Doc: "voltage at its test current"}, {Name: "test", Unit: Ampere, Default: "5mA", Doc: "test current"},
+			{Name: "r", Unit: Ohm, Default: "20", Doc: "slope above the knee"}, {Name: "vf", Unit: Volt, Default: "0.7V", Doc: "forward voltage"},
+			{Name: "tol", Unit: Percent, Default: "5%", Doc: "tolerance"},
+		},
+		Faults: []Fault{
+			{"open", 0.45, "from memory: FMD-91", "does not conduct: the net rises", PerPart, Opens, 0, ""},
+			{"drifted", 0.35, "from memory: FMD-91, parameter change", "holds another voltage", PerPart, Levels, 0.8, ""},
+			{"short", 0.20, "from memory: FMD-91", "conducts both ways", PerPart, Joins, 0.05, ""},
+		},
+		Proof: "lift it with all power out: the short is gone with it; with power on it gets hot while the net reads above its voltage",
+	},
+	{
 		Name: "pfet", Rate: 0.014, Summary: "P-channel switch, on while its gate is low", Example: "pfet Q5 VBL_F -> VBL_SW gate=BL_ON_N r=45m",
 		Letters: []string{"Q"}, Pins: fetPins("source", "drain", Low), Attrs: []Attr{ohms, onAttr},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: Low, Ref: "a", Body: 0.6}}, Faults: fetFaults,
@@ -184,6 +203,45 @@ var Kinds = []Kind{
 		Letters: []string{"Q"}, Pins: fetPins("drain", "source", High), Attrs: []Attr{ohms, onAttr},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: High, Ref: "b", Body: 0.6}}, Faults: fetFaults,
 		Proof: switchProof,
+	},
+	{
+		Name: "npn", Rate: 0.00015, Acts: "npn", Summary: "digital transistor: a switch with its base resistors built in", Example: "npn Q7 BL_ON_N -> GND base=BL_ON r1=10k r2=10k",
+		Letters: []string{"Q"},
+		Pins: []Pin{
+			{Name: "a", Doc: "collector", Drag: "shorted inside"}, {Name: "b", Doc: "emitter", Drag: "shorted inside"},
+			{Name: "base", Need: Enable, Doc: "base, behind r1", Drag: "its resistors pull down, its base shorted inside"},
+		},
+		Attrs: []Attr{
+			{Name: "r1", Unit: Ohm, Default: "10k", Doc: "in series with the base"}, {Name: "r2", Unit: Ohm, Default: "10k", Doc: "from base to emitter"},
+			{Name: "vbe", Unit: Volt, Default: "0.65V", Doc: "between base and emitter while it conducts"}, {Name: "gain", Default: "50", Doc: "collector current over base current, at least"},
+			{Name: "r", Unit: Ohm, Default: "5", Doc: "from collector to emitter while it is on"},
+		},
+		Passes: []Pass{{A: "a", B: "b", Ohms: 5, Value: "r", Control: "base", Level: High, Ref: "b"}},
+		Faults: []Fault{
+			{"short", 0.73, hdbk338, "collector and emitter joined: always on", PerPart, Joins, 0.05, ""}, {"open", 0.27, hdbk338, "never conducts", PerPart, Opens, 0, ""},
+			{"base-open", 0, noShare, "the resistor before its base is open: never switches on", PerPart, StaysOff, 0, ""},
+		},
+		Proof: switchProof,
+	},
+	{
+		Name: "shifter", Rate: 0.014, Acts: "shifter", Summary: "level shifter of open-drain lines between two supplies: a MOSFET and two pull-ups a line", EitherWay: true,
+		Example: "shifter Q9 va=V1P8 vb=V3 a=CLK_1,DAT_1 b=CLK_3,DAT_3",
+		Letters: []string{"Q", "U"}, Form: NamedForm,
+		Pins: []Pin{
+			{Name: "va", Need: Supply, Doc: "supply of the low side, on the gates", Drag: "shorted inside"}, {Name: "vb", Need: Supply, Doc: "supply of the high side", Drag: "shorted inside"},
+			{Name: "a", Many: true, Doc: "lines of the low side", Drag: "shorted inside, it joins its two lines"}, {Name: "b", Many: true, Doc: "lines of the high side, in the same order", Drag: "shorted inside, it joins its two lines"},
+		},
+		Attrs: []Attr{
+			{Name: "pull", Unit: Ohm, Default: "10k", Doc: "each pull-up"}, {Name: "r", Unit: Ohm, Default: "5", Doc: "a MOSFET while it is on"},
+			{Name: "vth", Unit: Volt, Default: "1V", Doc: "threshold of the MOSFETs"},
+		},
+		Passes: []Pass{{A: "b", B: "a", Ohms: 5, Value: "r", Control: "va", Level: High, Ref: "a", Body: 0.6}},
+		Gives:  []Give{{Pin: "a", Adds: true}, {Pin: "b", Adds: true}},
+		Faults: []Fault{
+			{"open", 0, noShare, "a MOSFET never conducts", PerChannel, Opens, 0, ""}, {"short", 0, noShare, "a MOSFET conducts for ever", PerChannel, Joins, 0.05, ""},
+			{"low-pull-open", 0, noShare, "a pull-up of the low side is open", PerPin, Frees, 0, "a"}, {"high-pull-open", 0, noShare, "a pull-up of the high side is open", PerPin, Frees, 0, "b"},
+		},
+		Proof: "both supplies read right, and with all power out the line shows its pull-up on both sides while what hangs on it is lifted",
 	},
 	{
 		Name: "loadswitch", Rate: 0.017, Summary: "load switch chip: a switch with an enable input", Example: "loadswitch U4 V3 -> V3_PNL en=PNL_ON gnd=GND limit=2A",

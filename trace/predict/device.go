@@ -57,6 +57,16 @@ func acts(word string, make func(m *Model, id netlist.PartID, p *netlist.Part)) 
 	return struct{}{}
 }
 
+// closers is what makes the device that opens and closes a controlled pass, by the
+// same word; without one the pass tells.
+var closers = map[string]func(m *Model, p *netlist.Part, how *netlist.Pass, x pass){}
+
+// closes puts a maker into the table.
+func closes(word string, make func(m *Model, p *netlist.Part, how *netlist.Pass, x pass)) struct{} {
+	closers[word] = make
+	return struct{}{}
+}
+
 // device adds a device and returns its number.
 func (m *Model) device(d device) int32 {
 	m.devices = append(m.devices, d)

@@ -19,7 +19,7 @@ const (
 func makeClamp(m *Model, _ netlist.PartID, p *netlist.Part) {
 	for _, c := range p.Conns {
 		if c.Pin == 0 {
-			l := circuit.Clamping(bodyVolts, breakdown*m.attr(p, "volts", standOff), clampOhms)
+			l := circuit.Clamping(bodyVolts, clampOhms, breakdown*m.attr(p, "volts", standOff), clampOhms)
 			m.unit(m.add(m.node(c.Net), m.otherEnd(p, c, "b"), l, l))
 		}
 	}

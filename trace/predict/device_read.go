@@ -201,7 +201,20 @@ func (s *sim) pulled(n, ground, watch int32) (float64, bool) {
 	c.Shunt[n] += g
 	c.Inject[n] += g * c.V[ground]
 	ok := sv.Relax(c)
+	var closed []int32 // an edge closes the MOSFETs of a level shifter
+	for more := true; more && ok; {
+		more = false
+		for b, x := range s.m.shifts {
+			if s.Law[b] == offLaw && !s.forced[b] && sv.Has(x.ref) && x.opens(s) {
+				c.Law[b], closed, more = x.on, append(closed, b), true
+			}
+		}
+		ok = !more || sv.Relax(c)
+	}
 	v := c.V[watch]
+	for _, b := range closed {
+		c.Law[b] = offLaw
+	}
 	c.Shunt[n], c.Inject[n] = shunt, inject
 	for i, x := range sv.Region() {
 		c.V[x] = keep[i]

@@ -11,6 +11,7 @@ import (
 type pass struct {
 	own
 	branch int32
+	unit   int // its channel
 	ohms   float64
 	limit  float64 // A, 0 for none
 	on     *circuit.Law
@@ -18,7 +19,7 @@ type pass struct {
 
 // pass makes a pass that is off, and gives it to what decides.
 func (m *Model) pass(id netlist.PartID, p *netlist.Part, branch int32, ohms float64) pass {
-	x := pass{own: own{id}, branch: branch, ohms: ohms, limit: m.attr(p, "limit", 0)}
+	x := pass{own: own{id}, branch: branch, unit: len(m.units) - int(m.unitOf[id]), ohms: ohms, limit: m.attr(p, "limit", 0)}
 	x.on = x.closed(1, 1)
 	return x
 }
@@ -46,7 +47,7 @@ func (x *pass) turn(s *sim, on bool) {
 
 // fail joins the ends for good; a resistance that has grown shows when it is on.
 func (x *pass) fail(s *sim, f Fault) bool {
-	if f.Mode.Does == netlist.Joins {
+	if f.Mode.Does == netlist.Joins && (f.Mode.Per != netlist.PerChannel || f.Unit == x.unit) {
 		s.force(x.branch, circuit.Conductor(f.Mode.Value))
 	}
 	return f.Mode.Does == netlist.Joins || f.Mode.Does == netlist.Scales
@@ -74,15 +75,16 @@ func (x *pass) switched(d *deck, on string) {
 	d.choice(x.branch, d.decision(d.label(x.branch), on), l, circuit.Leak())
 }
 
-// gateVolts is the voltage between gate and source at which a MOS switch is on:
-// common practice, no source.
+// gateVolts is the voltage between gate and source at which a MOS switch is on, when
+// its kind has no attribute "vth": common practice, no source.
 const gateVolts = 1.5
 
 // transistor is a pass that its gate opens and closes, judged against one end.
 type transistor struct {
 	pass
 	gate, ref int32
-	high      bool // on while its gate is high
+	high      bool    // on while its gate is high
+	volts     float64 // between gate and ref
 }
 
 func (d *transistor) look(m *Model) sight {
@@ -93,18 +95,20 @@ func (d *transistor) look(m *Model) sight {
 
 func (d *transistor) act(s *sim, _ int32) {
 	on, is := d.stuck(s)
-	if !is {
-		v := s.V[d.gate] - s.V[d.ref]
-		on = d.high && v >= gateVolts || !d.high && v <= -gateVolts
-	}
-	d.turn(s, on)
+	d.turn(s, is && on || !is && d.opens(s))
+}
+
+// opens reports whether the gate lets it conduct.
+func (d *transistor) opens(s *sim) bool {
+	v := s.V[d.gate] - s.V[d.ref]
+	return d.high && v >= d.volts || !d.high && v <= -d.volts
 }
 
 func (x *transistor) card(d *deck, _ *devState) {
 	if x.high {
-		x.switched(d, fmt.Sprintf("%s >= %s", d.across(x.gate, x.ref), spell(gateVolts)))
+		x.switched(d, fmt.Sprintf("%s >= %s", d.across(x.gate, x.ref), spell(x.volts)))
 	} else {
-		x.switched(d, fmt.Sprintf("%s <= -%s", d.across(x.gate, x.ref), spell(gateVolts)))
+		x.switched(d, fmt.Sprintf("%s <= -%s", d.across(x.gate, x.ref), spell(x.volts)))
 	}
 }
 
@@ -150,9 +154,15 @@ func (x *chipSwitch) card(d *deck, _ *devState) {
 func (m *Model) switching(id netlist.PartID, p *netlist.Part, how *netlist.Pass, b int32) {
 	x := m.pass(id, p, b, p.Ohms(how))
 	control, high := m.pin(p, how.Control), how.Level == netlist.High
-	switch {
+	switch make := closers[p.Kind.Acts]; {
+	case make != nil:
+		make(m, p, how, x)
 	case how.Ref != "":
-		m.device(&transistor{x, control, m.pin(p, how.Ref), p.ControlLevel(how.Level) == netlist.High})
+		ref := m.branches[b].A
+		if how.Ref == how.B {
+			ref = m.branches[b].B
+		}
+		m.device(&transistor{x, control, ref, p.ControlLevel(how.Level) == netlist.High, m.attr(p, "vth", gateVolts)})
 	case p.Kind.Pins[p.Kind.PinIndex(how.Control)].Need == netlist.Enable:
 		m.device(&chipSwitch{pass: x, en: control, enHigh: p.ControlLevel(how.Level) == netlist.High, sel: -1})
 	default:

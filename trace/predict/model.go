@@ -58,6 +58,7 @@ type Model struct {
 	drive    map[pinKey]outputs
 	joints   []joint                  // dormant branches of faults
 	output   map[netlist.PartID]int32 // node that a part without an out pin gives power to
+	shifts   map[int32]*transistor    // by branch: changes pass though it rests open
 	isle     []int32                  // of a node: nets that signals can pass between
 	isles    [][]int32
 	lanes    []laneEnd
@@ -126,7 +127,7 @@ func New(b *netlist.Board) *Simulator { return newModel(b, 0).Simulator() }
 // newModel makes the model with all sources and junctions at the share corner of
 // their tolerance: -1, 0 or 1.
 func newModel(b *netlist.Board, corner float64) *Model {
-	m := &Model{Board: b, corner: corner, drive: map[pinKey]outputs{}, lit: map[netlist.PartID]*leds{}, output: map[netlist.PartID]int32{}}
+	m := &Model{Board: b, corner: corner, drive: map[pinKey]outputs{}, lit: map[netlist.PartID]*leds{}, shifts: map[int32]*transistor{}, output: map[netlist.PartID]int32{}}
 	m.nodes = len(b.Nets) + 1
 	m.unitOf = make([]int32, len(b.Parts)+1)
 	m.ground, m.feeds = make([]int32, len(b.Parts)), make([][]supplyPin, len(b.Parts))

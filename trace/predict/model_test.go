@@ -1,6 +1,7 @@
 package predict
 
 import (
+	"maps"
 	"slices"
 	"sync"
 	"testing"
@@ -50,11 +51,12 @@ func TestDevicesOfTheTable(t *testing.T) {
 	for i := range netlist.Kinds {
 		k := &netlist.Kinds[i]
 		used[k.Acts] = true
-		if k.Acts != "" && makers[k.Acts] == nil {
+		if k.Acts != "" && makers[k.Acts] == nil && closers[k.Acts] == nil {
 			t.Errorf("nothing makes the devices of a %s, which acts as %q", k.Name, k.Acts)
 		}
 	}
-	for word := range makers {
+	words := slices.Sorted(maps.Keys(makers))
+	for _, word := range slices.AppendSeq(words, maps.Keys(closers)) {
 		if !used[word] {
 			t.Errorf("no kind acts as %q", word)
 		}

@@ -98,7 +98,7 @@ func (s *sim) admits(b int32, rate float64) float64 {
 	g := 0.0
 	if l := s.Law[b]; l != nil {
 		if g = l.Slope(s.Across(b)); g <= 2*circuit.OffLeak {
-			g = 0
+			g = s.shifted(b)
 		}
 		if h := s.m.henries[b]; h != 0 && g > 0 {
 			g = 1 / (1/g + 2*math.Pi*rate*h)
@@ -108,6 +108,16 @@ func (s *sim) admits(b int32, rate float64) float64 {
 		g += 2 * math.Pi * rate * f
 	}
 	return g
+}
+
+// shifted returns the conductance for changes of a pass that rests open and that each
+// edge closes; 0 for any other.
+func (s *sim) shifted(b int32) float64 {
+	x := s.m.shifts[b]
+	if x == nil || s.forced[b] || s.V[x.gate] < x.volts {
+		return 0
+	}
+	return 1 / x.ohms
 }
 
 // judge decides whether a lane is alive at the panel: its conductors move against

@@ -98,10 +98,18 @@ func Junction(vf, r float64) *Law {
 	return segmented([]float64{bound(vf, 1e-3, MostVolts)}, []float64{OffLeak, 1 / bound(r, LeastOhms, MostOhms)})
 }
 
-// Clamping conducts above high volts and below -low volts.
-func Clamping(low, high, r float64) *Law {
-	g := 1 / r
-	return segmented([]float64{-bound(low, 1e-3, MostVolts), bound(high, 1e-3, MostVolts)}, []float64{g, OffLeak, g})
+// Clamping conducts above high volts through above Ω, and below -low volts through
+// below Ω.
+func Clamping(low, below, high, above float64) *Law {
+	slope := func(r float64) float64 { return 1 / bound(r, LeastOhms, MostOhms) }
+	return segmented([]float64{-bound(low, 1e-3, MostVolts), bound(high, 1e-3, MostVolts)}, []float64{slope(below), OffLeak, slope(above)})
+}
+
+// Base is the way into a base behind r1 Ω, with r2 Ω from base to emitter: both
+// resistors, until there are vbe volts across the second one.
+func Base(r1, r2, vbe float64) *Law {
+	r1, r2 = bound(r1, LeastOhms, MostOhms), bound(r2, LeastOhms, MostOhms)
+	return segmented([]float64{bound(vbe, 1e-3, MostVolts) * (r1 + r2) / r2}, []float64{1 / (r1 + r2), 1 / r1})
 }
 
 // Limited is a resistance that carries at most amps either way.

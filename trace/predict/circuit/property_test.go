@@ -50,7 +50,7 @@ func tangle(t *rapid.T) *Circuit {
 		case 3, 4:
 			e.law = Junction(volts.Draw(t, "vf"), r())
 		case 5:
-			e.law = Clamping(volts.Draw(t, "low"), volts.Draw(t, "high"), r())
+			e.law = Clamping(volts.Draw(t, "low"), r(), volts.Draw(t, "high"), r())
 		case 6:
 			e.law = Limited(r(), rapid.Float64Range(1e-3, 5).Draw(t, "amps"))
 		case 7:
