@@ -34,6 +34,22 @@ var jsonSamples = []string{
 	"predict larkspur13 --stages --fault F3:open --json",
 	"predict siskin15 --stages --panel 1366x768@60,bits=18,channels=1 --json",
 	"check testdata/readme/broken.board --json",
+	"panel edid testdata/readme/shifted.txt --board larkspur13 --json",
+	"panel edid siskin15 --compare larkspur13 --json",
+	"panel edid trace/panel/testdata/torn.txt --json",
+	"panel edid trace/panel/testdata/odd.hex --json",
+	"panel edid trace/panel/testdata/overrun.hex --json",
+	"panel edid trace/panel/edid/testdata/corpus/002.hex --json",
+	"panel edid trace/panel/edid/testdata/corpus/008.hex --json",
+	"panel edid trace/panel/edid/testdata/corpus/902.hex --json",
+	"panel edid trace/panel/edid/testdata/corpus/903.hex --json",
+	"panel edid trace/panel/edid/testdata/corpus/906.hex --json",
+	"panel edid trace/panel/edid/testdata/corpus/908.hex --json",
+	"panel link 1366x768@48 --json",
+	"panel link teasel14 --json",
+	"panel link trace/panel/testdata/odd.hex --json",
+	"panel link 1366x768@60,bits=18,channels=1 --board siskin15 --json",
+	"panel link 1366x768@60,bits=18 --board teasel14 --json",
 }
 
 // TestJSONIsDocumented compares what the samples print with JSON.md: every key

@@ -63,7 +63,7 @@ not read does not.`,
 	return cmd
 }
 
-// edidJSON is the schema of panel edid --json; README.md documents it.
+// edidJSON is the schema of panel edid --json; JSON.md documents it.
 type edidJSON struct {
 	Format    string           `json:"format"`
 	Version   int              `json:"version"`

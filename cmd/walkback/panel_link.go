@@ -58,7 +58,7 @@ has reduced blanking, as panels of laptops usually have.`,
 	return cmd
 }
 
-// linkJSON is the schema of panel link --json; README.md documents it.
+// linkJSON is the schema of panel link --json; JSON.md documents it.
 type linkJSON struct {
 	Format  string      `json:"format"`
 	Version int         `json:"version"`
@@ -151,7 +151,7 @@ func (j linkJSON) text(out io.Writer, b *netlist.Board) error {
 }
 
 func jsonOfLink(need link.Need, others []mode.Mode, notes []string, b *netlist.Board, fit *link.Fit) linkJSON {
-	j := linkJSON{Format: "walkback.link", Version: 1, Need: need, Others: others, Notes: notes}
+	j := linkJSON{Format: "walkback.link", Version: 2, Need: need, Others: others, Notes: notes}
 	if fit == nil {
 		return j
 	}

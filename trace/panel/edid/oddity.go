@@ -38,15 +38,24 @@ func (o *odds) want(ok bool, how float64, right int) {
 	}
 }
 
-// oddity judges block n of so many bytes that were read.
-func oddity(block []byte, n, size int) (sum float64, broken int) {
+// oddity judges block n of a read that has so many extensions.
+func oddity(block []byte, n, behind int) (sum float64, broken int) {
 	o := &odds{b: block}
 	if n == 0 {
-		o.base(size/BlockSize - 1)
+		o.base(behind)
 	} else {
 		o.extension()
 	}
 	return o.sum, o.broken
+}
+
+// extensionsOf counts the blocks behind the base block that start like an extension.
+func extensionsOf(data []byte) int {
+	n := 0
+	for (n+2)*BlockSize <= len(data) && in(data[(n+1)*BlockSize], tagCTA, tagDisplayID, 0x10, 0x40, 0xF0) {
+		n++
+	}
+	return n
 }
 
 // in reports whether v is one of the values.

@@ -121,9 +121,9 @@ func Announced(data []byte) (cut []byte, note string) {
 	blocks, rest := data[:n], data[n:]
 	says := ""
 	switch {
-	case len(bytes.Trim(rest, "\xff")) == 0:
+	case bytes.Count(rest, []byte{0xFF}) == len(rest):
 		says = "all FF"
-	case len(bytes.Trim(rest, "\x00")) == 0:
+	case bytes.Count(rest, []byte{0}) == len(rest):
 		says = "all 00"
 	case bytes.Equal(rest, bytes.Repeat(blocks, len(rest)/n+1)[:len(rest)]):
 		says = "the same bytes once more"

@@ -150,6 +150,7 @@ func TestAnnouncedCutsWhatTheChipHoldsBehindTheBlocks(t *testing.T) {
 		"00 behind":            {fill(0), 128, "all 00"},
 		"twice the same":       {slices.Concat(one, one), 128, "once more"},
 		"something else":       {other, 256, ""},
+		"A5 behind":            {fill(0xA5), 256, ""}, // which is no UTF-8 either, and no FF
 		"announced, though 00": {two, 256, ""},
 		"short":                {one[:100], 100, ""},
 	} {

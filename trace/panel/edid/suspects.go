@@ -36,11 +36,12 @@ func FindSuspect(data []byte, n int) (s Suspect, ok bool) {
 	if delta == 0 {
 		return s, false
 	}
-	before, _ := oddity(block, n, len(data))
+	behind := extensionsOf(data)
+	before, _ := oddity(block, n, behind)
 	total, left := 0.0, 0
 	for i, have := range block {
 		block[i] = have + delta
-		after, broken := oddity(block, n, len(data))
+		after, broken := oddity(block, n, behind)
 		block[i] = have
 		share := math.Exp(before - after)
 		if bits.OnesCount8(have^(have+delta)) == 1 {

@@ -122,7 +122,7 @@ func TestConstantBytesAreNamed(t *testing.T) {
 }
 
 func oddOf(s soundBlock) int {
-	_, broken := oddity(s.block(), s.n, len(s.data))
+	_, broken := oddity(s.block(), s.n, extensionsOf(s.data))
 	return broken
 }
 
