@@ -151,7 +151,8 @@ type Fact struct {
 // Symptom is a complaint in the customer's words, as observations.
 type Symptom struct {
 	Name, Words string
-	Seen        []Observation
+	Readings    []Reading
+	Seen        []Observation // the readings as far as the file alone judges them
 	Span        Span
 }
 

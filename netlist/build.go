@@ -142,17 +142,19 @@ func (b *builder) nearPart(name string) string {
 	return mistake.Nearest(name, b.board.PartNames())
 }
 
-func (b *builder) failObserve(a Arg, err error) {
-	var oe *ObserveError
-	if !errors.As(err, &oe) {
-		b.fail(a.Span, "observation", err.Error(), "", "")
+// failTyped reports a mistake of what a stretch of the file says, read as if it
+// were typed.
+func (b *builder) failTyped(s Span, code string, err error) {
+	var m mistake.Mistake
+	if !errors.As(err, &m) {
+		b.fail(s, code, err.Error(), "", "")
 		return
 	}
-	s := a.Key
-	if oe.InValue {
-		s = a.Val.From
-	}
-	b.fail(s, "observation", oe.Msg, oe.Want, oe.Near)
+	text := []rune(b.f.Text(s))
+	from := min(max(0, m.Column-1), len(text))
+	to := min(from+max(1, m.Width), len(text))
+	at := s.Start + int32(len(string(text[:from])))
+	b.fail(Span{at, at + int32(max(1, len(string(text[from:to]))))}, code, m.Msg, m.Want, m.Near)
 }
 
 // plain returns the text of an argument that must be a single word.

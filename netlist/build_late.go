@@ -75,22 +75,15 @@ func (b *builder) symptomLine(name string, st Stmt) {
 		case TextArg:
 			s.Words = unquote(b.f.Text(a.Span))
 		case PairArg:
-			if a.list != 0 || a.Val.To != (Span{}) || a.Pin != (Span{}) {
-				b.fail(a.Span, "syntax", fmt.Sprintf("%s is not an observation", b.f.Text(a.Span)), "TARGET=SEEN, with one word seen", "")
+			if !b.symptomReading(&s, a) {
 				return
 			}
-			o, err := b.board.Observe(b.f.Text(a.Key), b.f.Text(a.Val.From), b.board.Usual())
-			if err != nil {
-				b.failObserve(a, err)
-				return
-			}
-			s.Seen = append(s.Seen, o)
 		default:
 			b.fail(a.Span, "syntax", fmt.Sprintf("%s is not an observation", b.f.Text(a.Span)), b.form("symptom"), "")
 			return
 		}
 	}
-	if !slices.ContainsFunc(s.Seen, func(o Observation) bool { return o.Wrong }) {
+	if len(s.Seen) == len(s.Readings) && !slices.ContainsFunc(s.Seen, func(o Observation) bool { return o.Wrong }) {
 		b.fail(s.Span, "symptom", fmt.Sprintf("the symptom %s has nothing wrong in it", name), "an observation that differs from healthy, such as LIGHT=no", "")
 		return
 	}
@@ -99,4 +92,29 @@ func (b *builder) symptomLine(name string, st Stmt) {
 		return
 	}
 	b.board.Symptoms = append(b.board.Symptoms, s)
+}
+
+// symptomReading reads one reading of a symptom line. What the file alone cannot
+// judge, such as ohms of a net without a declared value, is judged by who walks.
+func (b *builder) symptomReading(s *Symptom, a Arg) bool {
+	if a.Pin != (Span{}) || slices.ContainsFunc(b.f.Vals(a), func(v Val) bool { return v.To != (Span{}) }) {
+		b.fail(a.Span, "syntax", fmt.Sprintf("%s is not an observation", b.f.Text(a.Span)), "TARGET=SEEN, with one word seen", "")
+		return false
+	}
+	// The signs of a reading have no blanks round them, whatever the line has.
+	text := b.f.word(a)
+	at := a.Span
+	if text != b.f.Text(at) {
+		at = a.Key
+	}
+	r, err := b.board.ParseReading(text, b.board.Usual())
+	if err != nil {
+		b.failTyped(at, "observation", err)
+		return false
+	}
+	s.Readings = append(s.Readings, r)
+	if o, err := b.board.Judge(r, nil); err == nil {
+		s.Seen = append(s.Seen, o)
+	}
+	return true
 }

@@ -252,8 +252,13 @@ symptom dark "no light" LIGHT=no V=3.3V
 		},
 		Lanes:    []Lane{{Name: "P", Nets: []NetID{l1, l2}, Clock: true, Note: "pair"}},
 		Facts:    []Fact{{Name: "LIGHT", Makers: []RuleRef{{1, 0}}}},
-		Symptoms: []Symptom{{Name: "dark", Words: "no light", Seen: []Observation{{Target: light, Wrong: true, Word: "no"}, {Target: rail, Word: "3.3V"}}}},
+		Symptoms: []Symptom{{Name: "dark", Words: "no light", Seen: []Observation{{Target: light, Wrong: true, Word: "no"}, {Target: rail, Word: "3.3V", Value: 3.3}}}},
 		Stages:   []Stage{{Number: 1, Words: "rail", Targets: []Target{rail, light}}},
+	}
+	usual := Condition{Setting: Setting{0}}
+	want.Symptoms[0].Readings = []Reading{
+		{Text: "LIGHT=no", Probe: Probe{Method: Look, Net: None, Other: None, Part: None, Fact: 0, State: usual}, Seen: &want.Symptoms[0].Seen[0]},
+		{Text: "V=3.3V", Probe: Probe{Net: v, Other: None, Part: None, Fact: None, State: usual}, Value: 3.3},
 	}
 	if diff := cmp.Diff(want, b, sameModel); diff != "" {
 		t.Errorf("board (-want +got):\n%s", diff)

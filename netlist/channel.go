@@ -9,6 +9,7 @@ import (
 type channel struct {
 	num  string // pin number, empty when none is written
 	ends [2]NetID
+	near Conn // at its first end
 }
 
 // channels lists the channels of a part, in the order of the pins on their first side.
@@ -23,7 +24,7 @@ func (b *Board) channels(p *Part) []channel {
 			if int(c.Pin) != near {
 				continue
 			}
-			x := channel{c.Num, [2]NetID{c.Net, common}}
+			x := channel{c.Num, [2]NetID{c.Net, common}, c}
 			if i := slices.IndexFunc(p.Conns, func(o Conn) bool { return int(o.Pin) == far && o.Channel == c.Channel }); i >= 0 {
 				x.ends[1] = p.Conns[i].Net
 			} else if p.Kind.Form == RowsForm {
@@ -96,6 +97,23 @@ func (b *Board) Channels(id PartID) []string {
 		return nil
 	}
 	return b.ChannelNames(id)
+}
+
+// ChannelEnds returns the nets at both ends of a way through a part, k being an index
+// of Channels, and the number by which the part's connections tell it from others.
+func (b *Board) ChannelEnds(id PartID, k int) (ends [2]NetID, channel int) {
+	x := b.channels(&b.Parts[id])[k]
+	return x.ends, int(x.near.Channel)
+}
+
+// Through reports whether an observation is of ohms from end to end of a part, on the
+// connections of a channel.
+func (o Observation) Through(b *Board, id PartID, channel int) bool {
+	if o.Cold == nil || id == None || o.Cold.Part != id {
+		return false
+	}
+	_, k := b.ChannelEnds(id, o.Cold.Channel)
+	return k == channel
 }
 
 // Channel finds the channel of a part that a word names: by its name, or by a net

@@ -147,8 +147,12 @@ func (b *builder) stateTerm(a Arg) (*Expr, bool) {
 		b.fail(a.Span, "condition", "a state is compared with one value", "STATE=VALUE, such as lid=open", "")
 		return nil, false
 	}
-	if err := b.board.ParseSetting(setting, b.f.Text(a.Key)+"="+value); err != nil {
-		b.failObserve(a, err)
+	if w := b.board.setState(setting, b.f.Text(a.Key), value); w != nil {
+		at := a.Key
+		if w.inValue {
+			at = a.Val.From
+		}
+		b.fail(at, "observation", w.msg, w.want, w.near)
 		return nil, false
 	}
 	for i := range b.board.States {

@@ -107,29 +107,38 @@ func FuzzFormat(f *testing.F) {
 	})
 }
 
-// FuzzObserve says any word of any name on a real board.
-func FuzzObserve(f *testing.F) {
+// FuzzReading reads any text on a real board. What is understood is written back so
+// that it is understood as the same; what is refused points into the text.
+func FuzzReading(f *testing.F) {
 	board, problems := Read("larkspur13.board", boardSources(f)["larkspur13.board"])
 	if mistake.HasErrors(problems) {
 		f.Fatal(problems[0].Report())
 	}
-	for _, s := range []string{"VBL=0V", "VBL=12.2V", "EDID=unread", "A.CLK=quiet", "GND=0V", "F3=0V", "=", "x", "VBL=", "=0V", "lid=shut", "lid=", "VBL=-1e9", "VBL=3A", "ЖЖ=ok", "VBL=\xff"} {
+	for _, form := range ReadingForms {
+		for _, s := range append(form.Also, form.Text) {
+			f.Add(s)
+		}
+	}
+	for _, s := range []string{"GND=0V", "F3=0V", "=", "x", "VBL=", "=0V", "lid=shut", "lid=", "VBL=-1e9", "VBL=3A", "ЖЖ=ok", "VBL=\xff", "@", "a/b=c:d@e=f", "VBL=ohms:Ⱥohms", "VBL=>", "VBL=0L", "J2.7=1", "F3=:"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		name, word, _ := strings.Cut(text, "=")
-		s := board.Usual()
-		o, err := board.Observe(name, word, s)
-		var oe *ObserveError
+		r, err := board.ParseReading(text, board.Usual())
+		var m mistake.Mistake
 		switch {
-		case err == nil && board.TargetName(o.Target) != name:
-			t.Errorf("%q is said of %s", text, board.TargetName(o.Target))
-		case err == nil && o.Word != word:
-			t.Errorf("%q keeps the word %q", text, o.Word)
-		case err != nil && (!errors.As(err, &oe) || oe.Msg == ""):
+		case err == nil && r.Text != text:
+			t.Errorf("%q is kept as %q", text, r.Text)
+		case err == nil && r.Seen == nil && math.IsNaN(r.Value):
+			t.Errorf("%q is no number", text)
+		case err == nil:
+			checkSaid(t, board, r)
+		case !errors.As(err, &m) || m.Msg == "" || m.Text != text:
 			t.Errorf("%q: an error without words: %v", text, err)
+		case m.Column < 1 || m.Width < 1 || m.Column-1 > utf8.RuneCountInString(text):
+			t.Errorf("%q: the error points at %d, %d", text, m.Column, m.Width)
 		}
 		// A setting either changes as told or stays as it was.
+		s := board.Usual()
 		switch err := board.ParseSetting(s, text); {
 		case err != nil && cmp.Diff(board.Usual(), s) != "":
 			t.Errorf("%q was refused and changed the setting", text)

@@ -32,6 +32,8 @@ type lexer struct {
 	src      string
 	at       int  // offset of the next byte
 	end      int  // end of the line
+	pair     bool // in the value of a pair
+	inState  bool // and there behind @
 	lost     bool // the statement above was left out, and what is under it is too
 	problems []mistake.Mistake
 }
@@ -200,7 +202,10 @@ func (lx *lexer) arg() bool {
 			lx.fail(lx.at, lx.at+1, "syntax", "a value does not begin with >", "a value, or the arrow ->", "") // printed, it would read as =>
 			return false
 		}
-		if !lx.list(&a) {
+		lx.pair, lx.inState = true, false
+		ok := lx.list(&a)
+		lx.pair, lx.inState = false, false
+		if !ok {
 			return false
 		}
 		save = lx.at
@@ -247,6 +252,7 @@ func (lx *lexer) val() (Val, bool) {
 	if !ok {
 		return Val{}, false
 	}
+	lx.state(&from)
 	v := Val{From: from}
 	if strings.HasPrefix(lx.src[lx.at:lx.end], "..") {
 		lx.at += 2
@@ -255,6 +261,20 @@ func (lx *lexer) val() (Val, bool) {
 		}
 	}
 	return v, true
+}
+
+// state takes the state of a reading into its value: VBL=0V@lid=shut,panel=out.
+func (lx *lexer) state(value *Span) {
+	if lx.pair && strings.IndexByte(lx.f.Text(*value), '@') >= 0 {
+		lx.inState = true
+	}
+	if !lx.inState || lx.at+1 >= lx.end || lx.src[lx.at] != '=' || lx.src[lx.at+1] == '>' || mayEndWord[lx.src[lx.at+1]] {
+		return
+	}
+	lx.at++
+	if s, ok := lx.word(); ok {
+		value.End = s.End
+	}
 }
 
 // mayEndWord marks the bytes that a word must be looked at more closely for.

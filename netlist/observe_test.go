@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"example.org/walkback/netlist/mistake"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -144,8 +145,11 @@ func TestObserve(t *testing.T) {
 	// Which way a wrong reading is off, where that can be told.
 	direction := map[string]int{
 		"V=11.3V ": -1, "V=12.7 ": 1, "V=0V ": -1, "V=low ": -1, "V=LOW ": -1, "EN=high ": 1, "AFTER_DIODE=0V ": -1,
-		"V=0.2V power=sleep": 1, "V=12V power=sleep": 1,
+		"V=0.2V power=sleep": 1, "V=12V power=sleep": 1, "V=swing:1V ": 1, "CLK=swing:0.1V ": -1,
+		"V=ohms:100 ": -1, "V=OL ": 1, "V=diode:0V ": -1, "V=diode:OL ": 1, "V=15 kΩ ": 1,
 	}
+	// Numbers are kept in one form.
+	word := map[string]string{"12.7": "12.7V", "3V3": "3.3V", "-0": "0V", "OL": "ohms:OL", "ohms:100": "ohms:100", "10kohm": "ohms:10k", "15 kΩ": "ohms:15k", "swing:0.05V": "swing:50mV", "diode:0.51": "diode:0.51V"}
 	for _, row := range []struct {
 		seen, state string
 		wrong       bool
@@ -168,6 +172,21 @@ func TestObserve(t *testing.T) {
 		{"EN=3V3", "lid=shut", false},
 		{"CLK=quiet", "", true},
 		{"CLK=toggling", "", false},
+		{"V=toggling", "", true}, // a rail rests
+		{"V=quiet", "", false},
+		{"V=swing:0.05V", "", false}, // ripple
+		{"V=swing:1V", "", true},
+		{"CLK=swing:0.3V", "", false},
+		{"CLK=swing:0.1V", "", true},
+		{"CLK=toggling", "power=sleep", false}, // its value is the same in every state
+		{"EN=-0", "", false},
+		{"V=ohms:100", "", true},
+		{"V=10kohm", "", false},
+		{"V=15 kΩ", "", true},
+		{"V=OL", "", true},
+		{"V=diode:0.51", "", false},
+		{"V=diode:0V", "", true},
+		{"V=diode:OL", "", true},
 		{"PANEL=12V", "", false},
 		{"AFTER_DIODE=0V", "", true}, // nothing declared, and yet 0 V is no rail
 		{"AFTER_DIODE=wrong", "", true},
@@ -184,15 +203,22 @@ func TestObserve(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		name, word, _ := strings.Cut(row.seen, "=")
-		got, err := b.Observe(name, word, s)
+		name, seen, _ := strings.Cut(row.seen, "=")
+		got, err := b.Observe(name, seen, s)
 		if err != nil {
 			t.Errorf("%s %s: %v", row.seen, row.state, err)
 			continue
 		}
 		target, _ := b.Lookup(name)
-		if diff := cmp.Diff(Observation{Target: target, Wrong: row.wrong, Above: direction[row.seen+" "+row.state] > 0, Below: direction[row.seen+" "+row.state] < 0, Word: word}, got); diff != "" {
+		want := Observation{Target: target, Wrong: row.wrong, Above: direction[row.seen+" "+row.state] > 0, Below: direction[row.seen+" "+row.state] < 0, Word: seen, Value: got.Value, Cold: got.Cold}
+		if plain, ok := word[seen]; ok {
+			want.Word = plain
+		}
+		if diff := cmp.Diff(want, got); diff != "" {
 			t.Errorf("%s %s (-want +got):\n%s", row.seen, row.state, diff)
+		}
+		if cold := strings.Contains(got.Word, "ohm") || strings.Contains(got.Word, "diode"); (got.Cold != nil) != cold {
+			t.Errorf("%s: cold is %v", row.seen, got.Cold)
 		}
 		if b.TargetName(got.Target) != name {
 			t.Errorf("%s is said of %s", row.seen, b.TargetName(got.Target))
@@ -203,36 +229,43 @@ func TestObserve(t *testing.T) {
 func TestObservationsThatAreRefusedSayWhy(t *testing.T) {
 	b := buildClean(t, benchBoard)
 	for _, row := range []struct {
-		name, word string
-		want       ObserveError // Want: a part of it
+		name, word      string
+		at              string // the letters in question
+		msg, want, near string // parts of what is said
 	}{
-		{"VV", "0V", ObserveError{false, `the board has no net, lane or fact "VV"`, "", "V"}},
-		{"F1", "0V", ObserveError{false, "F1 is a part, and what is seen is said of a net, a lane or a fact", "one of its nets", "V"}},
-		{"GND", "0V", ObserveError{false, "GND is ground, the point that readings are taken against", "a net, a lane or a fact", ""}},
-		{"V", "qiuet", ObserveError{true, "V=qiuet is not understood", "a voltage such as 0V", "quiet"}},
-		{"V", "3A", ObserveError{true, "V=3A is not understood", "a voltage such as 0V", ""}},
-		{"V", "", ObserveError{true, "V= is not understood", "a voltage such as 0V", ""}},
-		{"PAIR", "0V", ObserveError{true, "PAIR=0V is not understood", "one of no", ""}},
-		{"LIGHT", "high", ObserveError{true, "LIGHT=high is not understood", "one of no", ""}},
-		{"AFTER_DIODE", "11V", ObserveError{true, "no value is declared for AFTER_DIODE, so 11V cannot be judged", "AFTER_DIODE=ok", ""}},
+		{"VV", "0V", "VV", `nothing on the board is called "VV"`, "", "V"},
+		{"F1", "0V", "0V", "it is in V", "40k, or OL", ""},
+		{"DS1", "0V", "DS1", "DS1 is a part without two ends", "one of its nets", "PANEL"},
+		{"GND", "0V", "GND", "GND is ground, the point that readings are taken against", "a net, a lane or a fact", ""},
+		{"V", "qiuet", "qiuet", "V=qiuet is not understood", "a value such as 0V", "quiet"},
+		{"V", "3A", "3A", "it is in A", "a voltage such as 12.2V", ""},
+		{"V", "", "=", "there is no value", "POINT=VALUE", ""},
+		{"PAIR", "0V", "0V", "PAIR=0V is not understood", "one of no", ""},
+		{"LIGHT", "high", "high", "LIGHT=high is not understood", "one of no", ""},
+		{"AFTER_DIODE", "11V", "AFTER_DIODE=11V", "no value is declared for AFTER_DIODE", "AFTER_DIODE=ok", ""},
+		{"AFTER_DIODE", "toggling", "AFTER_DIODE=toggling", "no value is declared for AFTER_DIODE", "AFTER_DIODE=ok", ""},
+		{"AFTER_DIODE", "ohms:3", "AFTER_DIODE=ohms:3", "no value is declared for AFTER_DIODE", "cold=", ""},
+		{"AFTER_DIODE", "diode:0.3", "AFTER_DIODE=diode:0.3", "no value is declared for AFTER_DIODE", "diode=", ""},
 	} {
 		_, err := b.Observe(row.name, row.word, b.Usual())
-		var got *ObserveError
-		if !errors.As(err, &got) {
-			t.Errorf("%s=%s: %v, want an ObserveError", row.name, row.word, err)
+		var m mistake.Mistake
+		if !errors.As(err, &m) {
+			t.Errorf("%s=%s: %v, want a mistake", row.name, row.word, err)
 			continue
 		}
-		if !strings.Contains(got.Want, row.want.Want) || !strings.Contains(got.Error(), got.Msg) {
-			t.Errorf("%s=%s: %v, want a hint with %q", row.name, row.word, got, row.want.Want)
+		if got := pointed(m); got != row.at {
+			t.Errorf("%s=%s: points at %q, not at %q", row.name, row.word, got, row.at)
 		}
-		row.want.Want = got.Want
-		if row.want.Near == "" {
-			row.want.Near = got.Near // a suggestion does no harm here
-		}
-		if diff := cmp.Diff(row.want, *got); diff != "" {
-			t.Errorf("%s=%s (-want +got):\n%s", row.name, row.word, diff)
+		if !strings.Contains(m.Msg, row.msg) || !strings.Contains(m.Want, row.want) || row.near != "" && m.Near != row.near {
+			t.Errorf("%s=%s: %v", row.name, row.word, m.Report())
 		}
 	}
+}
+
+// pointed returns the letters that a mistake underlines.
+func pointed(m mistake.Mistake) string {
+	letters := []rune(m.Text)
+	return string(letters[m.Column-1 : min(m.Column-1+m.Width, len(letters))])
 }
 
 func TestParseSetting(t *testing.T) {
@@ -245,10 +278,10 @@ func TestParseSetting(t *testing.T) {
 		t.Errorf("lid=shut gives %q, %v", b.SettingText(s), err)
 	}
 	for text, want := range map[string]string{
-		"lid":       `"lid" is not a state; expected STATE=VALUE, such as lid=shut`,
-		"":          `"" is not a state; expected STATE=VALUE, such as lid=shut`,
-		"ild=shut":  `the board has no state "ild"; expected one of power, lid; did you mean "lid"?`,
-		"lid=shott": `the state lid has no value "shott"; expected one of open, shut; did you mean "shut"?`,
+		"lid":       `"lid" is not a state`,
+		"":          `"" is not a state`,
+		"ild=shut":  `ild=shut: the board has no state "ild"; did you mean "lid"?`,
+		"lid=shott": `lid=shott: the state lid has no value "shott"; did you mean "shut"?`,
 	} {
 		err := b.ParseSetting(s, text)
 		if err == nil || err.Error() != want {

@@ -90,14 +90,15 @@ func (b *Board) PanelText() string {
 	return b.Panel + "; quiet, and with this panel that is right: " + strings.Join(idle, " ")
 }
 
-// IdleError says that a reading of a net tells nothing, when the net carries only
+// idle says that a reading of a net tells nothing, when the net carries only
 // lanes that the fitted panel does not use: whether a board drives them all the
 // same is its own choice. It is nil for other nets.
-func (b *Board) IdleError(n NetID) error {
+func (b *Board) idle(n NetID) *wrongWord {
 	if !b.Nets[n].Idle {
 		return nil
 	}
-	return &ObserveError{Msg: fmt.Sprintf("the panel (%s) does not use the lane on %s: what it reads with power on tells of no fault", b.Panel, b.Nets[n].Name), Want: "another panel, or " + b.Nets[n].Name + " left out"}
+	name := b.Nets[n].Name
+	return &wrongWord{msg: fmt.Sprintf("the panel (%s) does not use the lane on %s: what it reads with power on tells of no fault", b.Panel, name), want: "another panel, or " + name + " left out"}
 }
 
 // IdleLanes lists the lanes that the fitted panel leaves quiet.

@@ -15,6 +15,7 @@ import (
 type Against struct {
 	Root     int // goal
 	Name     string
+	Seen     string // of a reading with all power out: as typed
 	Kind     AgainstKind
 	While    []netlist.StateIs // of StuckOn: what should keep it off
 	Suspects []netlist.PartID
@@ -34,7 +35,7 @@ const (
 // fact or a lane that is there while the state should keep it off is a symptom.
 func sortSeen(w *Walk, seen []netlist.Observation) {
 	for _, o := range seen {
-		id := w.Graph.Want(o.Target)
+		id := w.Graph.Seen(o)
 		idle := o.Target.Lane != netlist.None && w.Board.Lanes[o.Target.Lane].Idle
 		if !o.Wrong && !idle && o.Target.Net == netlist.None && !w.Graph.Holds()[id] {
 			o.Wrong, o.Above = true, true
@@ -49,10 +50,14 @@ func sortSeen(w *Walk, seen []netlist.Observation) {
 
 // against notes a symptom that goes against the walk.
 func (k *walker) against(root, step int) {
+	if o, ok := k.coldSymptom(root); ok {
+		k.againstCold(root, step, o)
+		return
+	}
 	goal := &k.g.Goals[root]
 	var seen netlist.Observation
 	for _, o := range k.w.Symptoms {
-		if k.g.Want(o.Target) == root {
+		if k.g.Seen(o) == root {
 			seen = o
 		}
 	}
@@ -61,7 +66,10 @@ func (k *walker) against(root, step int) {
 	case !k.healthy[root] && seen.Above:
 		a.Kind = StuckOn
 		a.While = k.lost(root)
-		a.Suspects = k.switches(root)
+		if a.Suspects = k.switches(root); len(a.Suspects) == 0 && goal.Kind == NetGoal {
+			// Nothing is switched on the way: what else is on the net can hold it up.
+			a.Suspects = k.hangers(goal.Net, netlist.Low, func(p *netlist.Part) bool { return len(p.Kind.Passes) == 0 || !p.Kind.Passes[0].AC })
+		}
 	case goal.Kind == NetGoal && goal.At == netlist.High && seen.Above:
 		a.Kind = TooHigh
 		a.Suspects = k.holders(root, goal)
@@ -170,7 +178,7 @@ func (k *walker) holders(root int, goal *Goal) []netlist.PartID {
 // hangers returns the parts that hang on a net, also behind parts that conduct.
 func (k *walker) hangers(n netlist.NetID, q netlist.Quantity, want func(*netlist.Part) bool) []netlist.PartID {
 	var list []netlist.PartID
-	k.hanging(n, q, func(far netlist.NetID) bool { return k.provenNet[far] }, func(id netlist.PartID, _ netlist.Conn, _ branch, _ netlist.NetID) {
+	k.hanging(n, q, func(far netlist.NetID) bool { return k.provenNet[far] || k.clear[far] }, func(id netlist.PartID, _ netlist.Conn, _ branch, _ netlist.NetID) {
 		if want(&k.g.Board.Parts[id]) && !slices.Contains(list, id) {
 			list = append(list, id)
 		}
@@ -181,13 +189,20 @@ func (k *walker) hangers(n netlist.NetID, q netlist.Quantity, want func(*netlist
 // AgainstText says in a sentence each what the walk alone would get wrong.
 func (w *Walk) AgainstText() []string {
 	var lines []string
-	for _, a := range w.Against {
+	for i := range w.Against {
+		a := &w.Against[i]
 		suspects := strings.Join(w.partList(a.Suspects), ", ")
 		switch a.Kind {
 		case StuckOn:
+			if len(a.While) == 0 {
+				lines = append(lines, fmt.Sprintf("%s is there though nothing in the board file should bring it in this state. Suspect what can hold it up: %s.", a.Name, suspects))
+				break
+			}
 			lines = append(lines, fmt.Sprintf("%s is there though %s should keep it off. One of these does not switch off: %s.", a.Name, w.stateList(a.While), suspects))
 		case TooHigh:
 			lines = append(lines, fmt.Sprintf("%s is too high, so nothing that brings it is missing. Suspect what should hold it: %s.", a.Name, suspects))
+		case Loaded, Open, Bridged:
+			lines = append(lines, w.coldText(a))
 		case NoCurrent:
 			lines = append(lines, fmt.Sprintf("%s is too low, so no current comes to it. Suspect what should bring one, an open contact, conductor or string: %s.", a.Name, suspects))
 		}
@@ -202,7 +217,7 @@ const inputShare = 0.85
 // proveInput uses a rail that stands at the input level of its converter: the
 // coil and the diode carry that level, so they conduct and all before them is right.
 func (k *walker) proveInput(o netlist.Observation) {
-	if o.Target.Net == netlist.None || !o.Below {
+	if o.Cold != nil || o.Target.Net == netlist.None || !o.Below {
 		return
 	}
 	var path []int

@@ -156,7 +156,7 @@ func WriteJSON(out io.Writer, w *Walk) error {
 func (w *Walk) observationsJSON(list []netlist.Observation) []jsonObservation {
 	out := make([]jsonObservation, len(list))
 	for i, o := range list {
-		out[i] = jsonObservation{w.Board.TargetName(o.Target), o.Word}
+		out[i] = jsonObservation{w.Board.ObservationName(o), o.Word}
 	}
 	return out
 }

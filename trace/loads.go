@@ -17,7 +17,7 @@ func (k *walker) loads() {
 	seen := map[netlist.NetID]bool{}
 	for i := range k.w.Steps {
 		s := &k.w.Steps[i]
-		if s.Net == netlist.None || s.Proven || seen[s.Net] || k.g.Board.Nets[s.Net].Ground {
+		if s.Net == netlist.None || s.Proven || seen[s.Net] || k.clear[s.Net] || k.g.Board.Nets[s.Net].Ground {
 			continue
 		}
 		seen[s.Net] = true
@@ -68,7 +68,7 @@ func (k *walker) hanging(n netlist.NetID, q netlist.Quantity, stop func(netlist.
 func (k *walker) loadsOn(n netlist.NetID, q netlist.Quantity, walked map[netlist.NetID]bool) []LoadRef {
 	b := k.g.Board
 	var list []LoadRef
-	k.hanging(n, q, func(far netlist.NetID) bool { return walked[far] }, func(id netlist.PartID, here netlist.Conn, at branch, far netlist.NetID) {
+	k.hanging(n, q, func(far netlist.NetID) bool { return walked[far] || k.clear[far] }, func(id netlist.PartID, here netlist.Conn, at branch, far netlist.NetID) {
 		if k.partAt[id] != 0 || k.loaded[id] {
 			return
 		}

@@ -15,6 +15,9 @@ func (k *walker) summarise(roots []int) {
 	ordered := map[int]bool{}
 	for _, r := range roots {
 		reach := g.reachable(r, k.healthy)
+		if k.bare[r] {
+			reach = []int{r} // nothing is said of what brings it
+		}
 		explains, singles := k.explain(r, reach)
 		for _, u := range singles {
 			if !single[u] {
@@ -92,10 +95,10 @@ type feltKey struct {
 // Nets whose parts were noted already are in felt and not gone over again.
 func (k *walker) shorts(id int, explains explained, felt map[feltKey]bool) {
 	goal := &k.g.Goals[id]
-	if goal.Kind != NetGoal || k.proven[id] || k.g.Board.Nets[goal.Net].Ground || felt[feltKey{goal.Net, goal.At}] {
+	if goal.Kind != NetGoal || k.proven[id] || k.clear[goal.Net] || k.g.Board.Nets[goal.Net].Ground || felt[feltKey{goal.Net, goal.At}] {
 		return
 	}
-	done := func(n netlist.NetID) bool { return k.provenNet[n] || felt[feltKey{n, goal.At}] }
+	done := func(n netlist.NetID) bool { return k.provenNet[n] || k.clear[n] || felt[feltKey{n, goal.At}] }
 	k.hanging(goal.Net, goal.At, done, func(id netlist.PartID, here netlist.Conn, at branch, _ netlist.NetID) {
 		felt[feltKey{at.net, goal.At}] = true
 		what := shorted

@@ -51,7 +51,7 @@ func WriteText(out io.Writer, w *Walk) error {
 func (w *Walk) Observed(list []netlist.Observation) string {
 	words := make([]string, len(list))
 	for i, s := range list {
-		words[i] = w.Board.TargetName(s.Target) + "=" + s.Word
+		words[i] = w.Board.ObservationText(s)
 	}
 	return strings.Join(words, " ")
 }
@@ -60,13 +60,49 @@ func (w *Walk) Observed(list []netlist.Observation) string {
 // state, or at all; empty when it has.
 func (w *Walk) NotValid() string {
 	names := strings.Join(w.unreachable(), ", ")
+	absent := ""
+	if len(w.absent) > 0 {
+		absent = fmt.Sprintf(notValid, strings.Join(w.absent, ", "), w.stateList(w.absentIn))
+	}
 	switch {
 	case names == "":
-		return ""
+		return absent
 	case len(w.Held) > 0:
-		return fmt.Sprintf("Not valid in this state: on a healthy board %s is not there while %s.", names, w.heldText())
+		return strings.TrimSpace(fmt.Sprintf(notValid, names, w.heldText()) + " " + absent)
 	}
 	return fmt.Sprintf("The board file gives %s no way to be right; walkback check tells what is missing.", names)
+}
+
+const notValid = "Not valid in this state: on a healthy board %s is not there while %s."
+
+// NotValid says, a sentence for each state of the board, of which readings with power
+// on a healthy board shows nothing in the state in which they were taken.
+func NotValid(b *netlist.Board, readings []netlist.Reading) []string {
+	var lines []string
+	done := make([]bool, len(readings))
+	for k := range readings {
+		var seen []netlist.Observation
+		st := readings[k].Probe.State
+		for i := k; i < len(readings); i++ {
+			r := &readings[i]
+			if done[i] || r.Probe.Cold() || r.Probe.State.Setting.Distance(st.Setting) > 0 {
+				continue
+			}
+			done[i] = true
+			o := netlist.Observation{Target: netlist.Target{Net: r.Probe.Net, Lane: netlist.None, Fact: r.Probe.Fact}, Wrong: true}
+			if r.Seen != nil {
+				o.Target = r.Seen.Target
+			}
+			seen = append(seen, o)
+		}
+		if len(seen) == 0 {
+			continue
+		}
+		if w, err := Run(b, st.Setting, seen); err == nil && len(w.Held) > 0 {
+			lines = append(lines, w.NotValid())
+		}
+	}
+	return lines
 }
 
 // unreachable returns the symptoms that nothing in the board file can make right.

@@ -76,11 +76,15 @@ type Walk struct {
 	Several  []netlist.PartID // chips that explain every symptom, but only if several of their functions fail
 	Loops    []Loop
 	Redundant
-	Held    []netlist.StateIs // states that keep a symptom's point from being there
-	Sources []Source
-	Against []Against    // symptoms that are not for want of something
-	Graph   *Graph       // what the walk was told from
-	Proven  map[int]bool // goals that the observations given show to be right
+	Held []netlist.StateIs // states that keep a symptom's point from being there
+	// absent names what was seen to be right by not being there in this state, and
+	// absentIn the states that keep it from that.
+	absent   []string
+	absentIn []netlist.StateIs
+	Sources  []Source
+	Against  []Against    // symptoms that are not for want of something
+	Graph    *Graph       // what the walk was told from
+	Proven   map[int]bool // goals that the observations given show to be right
 	// Computed is what a simulation of the healthy board in this state gives for each
 	// net; nil when there was none.
 	Computed []Computed
@@ -111,6 +115,8 @@ type walker struct {
 	provenNet map[netlist.NetID]bool
 	conducts  map[int]bool // goals of parts that a reading shows to conduct, whatever they need
 	loaded    map[netlist.PartID]bool
+	clear     map[netlist.NetID]bool // nets that a reading shows to have no short
+	bare      map[int]bool           // goals of which only readings with all power out tell
 }
 
 // Run walks from the observations that differ from healthy to the sources.
@@ -128,12 +134,24 @@ func Run(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) (*Walk
 	if len(w.Symptoms) == 0 {
 		return nil, ErrNoSymptom
 	}
-	k := &walker{g: g, w: w, stepOf: map[int]int{}, partAt: map[netlist.PartID]int{}, open: map[int]int{}, proven: w.Proven, provenNet: map[netlist.NetID]bool{}, conducts: map[int]bool{}, loaded: map[netlist.PartID]bool{}}
+	k := &walker{g: g, w: w, stepOf: map[int]int{}, partAt: map[netlist.PartID]int{}, open: map[int]int{}, proven: w.Proven, provenNet: map[netlist.NetID]bool{}, conducts: map[int]bool{}, loaded: map[netlist.PartID]bool{}, clear: map[netlist.NetID]bool{}, bare: map[int]bool{}}
 	roots := k.targets(w.Symptoms)
-	given := k.targets(w.Given)
+	hot, cold := split(w.Given)
+	given := k.targets(hot)
 	k.healthy = slices.Clone(g.Holds())
 	for _, id := range given {
+		if len(k.lost(id)) > 0 {
+			w.absent = append(w.absent, g.Name(id))
+			for _, is := range k.lost(id) {
+				if !slices.Contains(w.absentIn, is) {
+					w.absentIn = append(w.absentIn, is)
+				}
+			}
+		}
 		k.prove(id)
+	}
+	for _, o := range cold {
+		k.clears(o)
 	}
 	for _, o := range w.Symptoms {
 		k.proveInput(o)
@@ -143,6 +161,11 @@ func Run(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) (*Walk
 			return nil, fmt.Errorf("%s is said to be wrong, and another observation shows that it is right", g.Name(r))
 		}
 	}
+	for _, r := range roots {
+		k.bare[r] = k.coldOnly(r)
+	}
+	// What only cold readings tell of is told last, so that it cuts no other walk.
+	slices.SortStableFunc(roots, func(a, b int) int { return order(k.bare[a]) - order(k.bare[b]) })
 	for _, r := range roots {
 		w.Roots = append(w.Roots, len(w.Steps)+1)
 		k.tell(r, 0, 0, netlist.NoReason)
@@ -155,10 +178,29 @@ func Run(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) (*Walk
 	return w, nil
 }
 
+// split parts observations by whether power was on.
+func split(list []netlist.Observation) (hot, cold []netlist.Observation) {
+	for _, o := range list {
+		if o.Cold == nil {
+			hot = append(hot, o)
+		} else {
+			cold = append(cold, o)
+		}
+	}
+	return hot, cold
+}
+
+func order(last bool) int {
+	if last {
+		return 1
+	}
+	return 0
+}
+
 func (k *walker) targets(list []netlist.Observation) []int {
 	var ids []int
 	for _, o := range list {
-		if id := k.g.Want(o.Target); !slices.Contains(ids, id) {
+		if id := k.g.Seen(o); !slices.Contains(ids, id) {
 			ids = append(ids, id)
 		}
 	}
@@ -263,7 +305,8 @@ func (k *walker) tell(id, parent, depth int, reason netlist.Reason) {
 		k.describe(s, goal)
 	}
 	// What a proven goal needs is proven too, and is not told.
-	if k.proven[id] {
+	// Nor is what brings a level that no reading with power on calls wrong.
+	if k.proven[id] || parent == 0 && k.bare[id] {
 		return
 	}
 	k.open[id] = k.senses

@@ -138,10 +138,11 @@ func runDraw(cmd *cobra.Command, args []string, o drawOpts) error {
 // diagram makes the picture of a board, walked from a symptom when one is given.
 func diagram(cmd *cobra.Command, args []string, o drawOpts) (draw.Diagram, error) {
 	if len(args) > 1 {
-		w, err := walk(cmd, args, o.states)
+		w, readings, err := walk(cmd, args, o.states)
 		if err != nil {
 			return draw.Diagram{}, err
 		}
+		noteNotValid(cmd, w.Board, readings)
 		numbers := map[netlist.NetID]int{}
 		for _, p := range plan.Make(w, plan.WalkOrder{}).Probes {
 			if p.Net != netlist.None && !p.Method.Cold() && numbers[p.Net] == 0 {

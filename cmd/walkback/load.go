@@ -122,116 +122,42 @@ func settingOn(b *netlist.Board, s netlist.Setting, flags []string) (netlist.Set
 	return s, nil
 }
 
-// symptoms turns arguments into observations: the name of a symptom of the
-// board, or NAME=SEEN.
-func symptoms(b *netlist.Board, s netlist.Setting, args []string) ([]netlist.Observation, error) {
-	var list []netlist.Observation
-	for _, a := range args {
-		name, word, ok := strings.Cut(a, "=")
-		if ok {
-			o, err := b.Observe(name, word, s)
-			if err != nil {
-				return nil, err
-			}
-			list = append(list, o)
-			continue
-		}
-		named, err := symptom(b, s, a)
-		if err != nil {
-			return nil, err
-		}
-		list = append(list, named...)
-	}
-	return once(b, list)
-}
-
-// once drops observations that are said twice, and refuses two that differ.
-func once(b *netlist.Board, list []netlist.Observation) ([]netlist.Observation, error) {
-	var kept []netlist.Observation
-	for _, o := range list {
-		i := slices.IndexFunc(kept, func(k netlist.Observation) bool { return k.Target == o.Target })
-		switch {
-		case i < 0:
-			kept = append(kept, o)
-		case kept[i].Word != o.Word && (kept[i].Wrong != o.Wrong || kept[i].Above != o.Above):
-			name := b.TargetName(o.Target)
-			return nil, fmt.Errorf("%s=%s and %s=%s cannot both be: give one reading of each point", name, kept[i].Word, name, o.Word)
-		}
-	}
-	return kept, nil
-}
-
-func symptom(b *netlist.Board, s netlist.Setting, name string) ([]netlist.Observation, error) {
-	for _, sy := range b.Symptoms {
-		if sy.Name != name {
-			continue
-		}
-		list := make([]netlist.Observation, len(sy.Seen))
-		for i, o := range sy.Seen {
-			judged, err := b.Observe(b.TargetName(o.Target), o.Word, s)
-			if err != nil {
-				return nil, fmt.Errorf("symptom %s in the state %s: %w", name, b.SettingText(s), err)
-			}
-			list[i] = judged
-		}
-		return list, nil
-	}
-	if _, isName := b.Lookup(name); isName {
-		return nil, fmt.Errorf("%s alone is no observation: say what is seen, as in %s=wrong or %s=ok", name, name, name)
-	}
-	if len(b.Symptoms) == 0 {
-		return nil, fmt.Errorf("%q is not an observation: %s names no symptoms, so say what is seen, as in VBL=0V or EDID=unread", name, b.Name)
-	}
-	return nil, mistake.Unknown("symptom", name, b.SymptomNames())
-}
-
-// noSymptom explains a question that has nothing wrong in it.
-func noSymptom(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) error {
-	if len(seen) == 0 {
-		msg := "a symptom is missing: say what is seen, as in VBL=0V or EDID=unread"
-		for _, sy := range b.Symptoms {
-			msg += fmt.Sprintf("\n  %-14s %s", sy.Name, sy.Words)
-		}
-		return errors.New(msg)
-	}
-	o := seen[0]
-	msg := fmt.Sprintf("nothing here differs from a healthy board: %s=%s is right", b.TargetName(o.Target), o.Word)
-	if o.Target.Lane != netlist.None && b.Lanes[o.Target.Lane].Idle {
-		return fmt.Errorf("%s with this panel\n  panel: %s", msg, b.PanelText())
-	}
-	if len(s) > 0 {
-		msg += " while " + b.SettingText(s)
-	}
-	if o.Target.Net != netlist.None {
-		if e, ok := b.ExpectIn(o.Target.Net, s); ok {
-			msg += fmt.Sprintf(" (a healthy board reads %s)", e.String())
-		}
-	}
-	return errors.New(msg)
-}
-
-// walk answers BOARD SYMPTOM… in a state.
-func walk(cmd *cobra.Command, args, states []string) (*trace.Walk, error) {
+// walk answers BOARD READING… in a state. It also returns the readings.
+func walk(cmd *cobra.Command, args, states []string) (*trace.Walk, []netlist.Reading, error) {
 	b, err := loadBoard(cmd, args[0])
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	s, err := setting(b, states)
+	s, list, seen, err := observations(b, args[1:], states)
 	if err != nil {
-		return nil, err
-	}
-	seen, err := symptoms(b, s, args[1:])
-	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	w, err := trace.Run(b, s, seen)
 	if errors.Is(err, trace.ErrNoSymptom) {
-		return nil, noSymptom(b, s, seen)
+		return nil, nil, noSymptom(b, s, seen)
 	}
 	if err == nil {
 		w.Computed = computed(b, s)
 	}
-	return w, err
+	return w, list, err
+}
+
+// observations reads the arguments of a command that looks at one state of a board,
+// and compares them with a healthy board.
+func observations(b *netlist.Board, args, states []string) (netlist.Setting, []netlist.Reading, []netlist.Observation, error) {
+	s, err := setting(b, states)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	list, err := parsedReadings(b, s, args)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	if s, err = inOneState(b, s, len(states) > 0, list); err != nil {
+		return nil, nil, nil, err
+	}
+	seen, err := judged(b, list, healthyReadings(b))
+	return s, list, seen, err
 }
 
 // mostSimulated bounds the size of a board, in parts, whose readings a walk
@@ -350,7 +276,7 @@ func completeBoard(cmd *cobra.Command, args []string, word string) ([]string, co
 		return nil, cobra.ShellCompDirectiveNoFileComp
 	}
 	if target, _, ok := strings.Cut(word, "="); ok {
-		return valueCompletions(b, target), cobra.ShellCompDirectiveNoFileComp
+		return completeReading(b, target), cobra.ShellCompDirectiveNoFileComp
 	}
 	var list []string
 	for _, s := range b.Symptoms {
@@ -362,27 +288,6 @@ func completeBoard(cmd *cobra.Command, args []string, word string) ([]string, co
 		}
 	}
 	return list, cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveNoSpace
-}
-
-func valueCompletions(b *netlist.Board, target string) []string {
-	t, ok := b.Lookup(target)
-	if !ok {
-		return nil
-	}
-	words := []string{"wrong", "ok"}
-	switch {
-	case t.Net != netlist.None:
-		words = []string{"0V", "low", "high", "quiet", "ok", "wrong"}
-	case t.Lane != netlist.None:
-		words = []string{"quiet", "toggling"}
-	case t.Fact != netlist.None:
-		words = []string{"no", "yes", "unread", "read", "seen"}
-	}
-	list := make([]string, len(words))
-	for i, w := range words {
-		list[i] = target + "=" + w
-	}
-	return list
 }
 
 // completeState offers STATE=VALUE of the board that was given.

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/suspects"
 	"github.com/spf13/cobra"
 )
@@ -28,14 +27,9 @@ func newNarrowCmd() *cobra.Command {
 with its share and the readings for and against it, what no probe tells apart, what
 is hardly to be suspected any more, and the next probes with what each outcome means.
 
-A reading is POINT=VALUE. The point is a net, a test point, a lane, a fact, a part
-(from end to end) or two nets with a stroke between:
-  VBL=12.2V  TP7=0V        DC volts; words such as low, high, ok, wrong, floating too
-  VBL=ohms:40k  VBL=40kohm to ground, all power out, panel unplugged; OL for open
-  F3=80mohm  A0P_J/A0N_J=100ohm   across a part, between two nets
-  VBL=diode:0.62           diode mode, red lead on ground
-  BL_PWM=swing:3.3V  A.0=quiet    how far it moves; lanes and nets quiet or alive
-  LIGHT=no  EDID=unread    what is seen without a meter
+A reading is POINT=VALUE, such as VBL=12.2V, TP7=0V, VBL=ohms:40k, F3=80mohm,
+VBL=diode:0.62, BL_PWM=swing:3.3V, A.0=quiet or EDID=unread; walkback readings lists
+all forms.
 Behind @ stands the state in which it was read: LIGHT=no@lid=shut, VBL=ohms:40k@panel=in.
 The name of a symptom of the board file stands for its readings.`,
 		Example: `  walkback narrow larkspur13 dark VBL=12.2V
@@ -87,13 +81,14 @@ func runNarrow(cmd *cobra.Command, args []string, o narrowOpts) error {
 	if err := c.p.Contradiction(c.state); err != nil {
 		return simulationError(cmd, b, err)
 	}
-	readings, err := readings(cmd, c.p.Simulator, c.state.Setting, args[1:], o.from)
+	readings, err := readings(cmd, b, c.state.Setting, args[1:], o.from)
 	if err != nil {
 		return err
 	}
 	if len(readings) == 0 {
-		return noReading(b)
+		return missing(b, "a reading is missing")
 	}
+	noteNotValid(cmd, b, readings)
 	r, err := suspects.Narrow(c.p.Simulator, readings, suspects.Options{History: o.history})
 	if err != nil {
 		return err
@@ -108,38 +103,21 @@ func runNarrow(cmd *cobra.Command, args []string, o narrowOpts) error {
 }
 
 // readings reads the file first, then the arguments.
-func readings(cmd *cobra.Command, m *predict.Simulator, s netlist.Setting, args []string, from string) ([]suspects.Reading, error) {
-	var list []suspects.Reading
+func readings(cmd *cobra.Command, b *netlist.Board, s netlist.Setting, args []string, from string) ([]netlist.Reading, error) {
+	var list []netlist.Reading
 	if from != "" {
 		name, text, err := readingsFile(cmd, from)
 		if err != nil {
 			return nil, err
 		}
-		found, problems := suspects.ParseFile(m, s, name, text)
+		found, problems := b.ParseReadings(name, text, s)
 		if err := fileErrors(cmd, name, problems); err != nil {
 			return nil, err
 		}
 		list = found
 	}
-	for _, a := range args {
-		named, ok, err := suspects.Symptom(m, s, a)
-		if err != nil {
-			return nil, err
-		}
-		if ok {
-			list = append(list, named...)
-			continue
-		}
-		if !strings.Contains(a, "=") {
-			return nil, noSuchSymptom(m.Board, a)
-		}
-		r, err := suspects.ParseIn(m, s, a)
-		if err != nil {
-			return nil, err
-		}
-		list = append(list, r)
-	}
-	return list, nil
+	more, err := parsedReadings(b, s, args)
+	return append(list, more...), err
 }
 
 func readingsFile(cmd *cobra.Command, from string) (name, text string, err error) {
@@ -155,17 +133,4 @@ func readingsFile(cmd *cobra.Command, from string) (name, text string, err error
 		return "", "", fmt.Errorf("read %s: %w", from, cause(err))
 	}
 	return from, string(data), nil
-}
-
-func noSuchSymptom(b *netlist.Board, name string) error {
-	_, err := symptom(b, b.Usual(), name)
-	return err
-}
-
-func noReading(b *netlist.Board) error {
-	msg := "a reading is missing: say what was read or seen, as in VBL=0V or EDID=unread"
-	for _, sy := range b.Symptoms {
-		msg += fmt.Sprintf("\n  %-14s %s", sy.Name, sy.Words)
-	}
-	return errors.New(msg)
 }

@@ -46,14 +46,15 @@ func (o *conditionOpts) add(cmd *cobra.Command) {
 func newPredictCmd() *cobra.Command {
 	var o predictOpts
 	cmd := &cobra.Command{
-		Use:   "predict BOARD [OBSERVATION…]",
+		Use:   "predict BOARD [READING…]",
 		Short: "What probes should show, on a good board and with a fault",
 		Long: `Predict simulates the board and prints what a probe shows at every point: DC volts
 with their band, activity, ohms to ground and diode mode; ohms across parts; lanes
 and facts; and how sources and converters work. With --fault the readings of the
 healthy board and of the failed one stand side by side, and << marks what differs.
 With --stages it tells how far the power-up gets: with a fault, or as far as
-observations such as EDID=unread, or a symptom of the board, allow to say.`,
+readings such as EDID=unread, or a symptom of the board, allow to say (walkback
+readings lists all forms).`,
 		Example: `  walkback predict larkspur13
   walkback predict larkspur13 --fault C34:short
   walkback predict larkspur13 --fault L4:open --point VBL --point U9
@@ -94,9 +95,9 @@ observations such as EDID=unread, or a symptom of the board, allow to say.`,
 func runPredict(cmd *cobra.Command, args []string, o predictOpts) error {
 	switch {
 	case len(args) > 1 && !o.stages:
-		return fmt.Errorf("%s is an observation, and those are for --stages\n  walkback probe %s tells where to look next", args[1], strings.Join(args, " "))
+		return fmt.Errorf("%s is a reading, and those are for --stages\n  walkback probe %s tells where to look next", args[1], strings.Join(args, " "))
 	case len(args) > 1 && len(o.faults) > 0:
-		return errors.New("observations ask what has failed, --fault says it: use only one of them")
+		return errors.New("readings ask what has failed, --fault says it: use only one of them")
 	case o.changes && len(o.faults) == 0:
 		return errors.New("--only-changes needs a --fault that changes something")
 	}
@@ -118,8 +119,10 @@ func runPredict(cmd *cobra.Command, args []string, o predictOpts) error {
 	case o.dict:
 		err = writeDictionary(cmd.OutOrStdout(), c.p, o)
 	case o.stages:
+		var list []netlist.Reading
 		var seen []netlist.Observation
-		if seen, err = symptoms(b, c.state.Setting, args[1:]); err == nil {
+		if c.state.Setting, list, seen, err = observations(b, args[1:], o.states); err == nil {
+			noteNotValid(cmd, b, list)
 			err = writeClimb(cmd.OutOrStdout(), c, seen, o)
 		}
 	case o.all:

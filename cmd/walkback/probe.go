@@ -88,12 +88,13 @@ func runProbe(cmd *cobra.Command, args []string, o probeOpts) error {
 			return err
 		}
 	}
-	w, err := walk(cmd, args, o.states)
+	w, readings, err := walk(cmd, args, o.states)
 	if err != nil {
 		return err
 	}
+	noteNotValid(cmd, w.Board, readings)
 	if o.order != order.Walk {
-		done, err := orderedProbes(cmd, w, o)
+		done, err := orderedProbes(cmd, w, readings, o)
 		if done || err != nil {
 			return err
 		}
@@ -111,7 +112,7 @@ func runProbe(cmd *cobra.Command, args []string, o probeOpts) error {
 // orderedProbes prints the plan of the least cost, or by halves. It reports false
 // where the board cannot be simulated or nothing is left to tell apart, and says
 // so, since the walk still helps.
-func orderedProbes(cmd *cobra.Command, w *trace.Walk, o probeOpts) (bool, error) {
+func orderedProbes(cmd *cobra.Command, w *trace.Walk, readings []netlist.Reading, o probeOpts) (bool, error) {
 	costs, err := readCosts(cmd, o.costs)
 	if err != nil {
 		return false, err
@@ -124,16 +125,6 @@ func orderedProbes(cmd *cobra.Command, w *trace.Walk, o probeOpts) (bool, error)
 	if err != nil {
 		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: %s; the order is the walk's\n", err)
 		return false, nil
-	}
-	var readings []suspects.Reading
-	for _, list := range [][]netlist.Observation{w.Symptoms, w.Given} {
-		for _, seen := range list {
-			r, err := suspects.ParseIn(m, w.Setting, w.Board.TargetName(seen.Target)+"="+seen.Word)
-			if err != nil {
-				return false, err
-			}
-			readings = append(readings, r)
-		}
 	}
 	var nets []netlist.NetID
 	for i := range w.Steps {

@@ -24,9 +24,11 @@ func newTraceCmd() *cobra.Command {
 		Short: "Walk from a symptom back to its sources",
 		Long: `Trace lists every net, part, pin and test point between a symptom and its sources,
 each with its reason: supply, enable, clock, data, sense, return, permission, or a
-load that can pull it down. A symptom is a name from the board file, or what is
-seen of a net, a lane or a fact: VBL=0V, A.CLK=quiet, EDID=unread. Observations
-that agree with a healthy board (EDID=read) cut the walk short.`,
+load that can pull it down. A symptom is a name from the board file, or a reading:
+VBL=0V, TP7=ohms:0.1, F3=OL, A.CLK=quiet, EDID=unread (walkback readings lists all
+forms). Readings that agree with a healthy board (EDID=read) cut the walk short. A
+walk is of one state of the board: that of --state, or that which every reading
+with power on names, as in LIGHT=no@lid=shut.`,
 		Example: `  walkback trace larkspur13 dark
   walkback trace larkspur13 VBL=0V
   walkback trace larkspur13 A.CLK=quiet EDID=read
@@ -57,11 +59,14 @@ func runTrace(cmd *cobra.Command, args []string, o traceOpts) error {
 	if o.only != "" && !slices.Contains(onlyWords, o.only) {
 		return mistake.Unknown("list for --only", o.only, onlyWords)
 	}
-	w, err := walk(cmd, args, o.states)
+	w, readings, err := walk(cmd, args, o.states)
 	if err != nil {
 		return err
 	}
 	out := cmd.OutOrStdout()
+	if o.only != "" || o.json {
+		noteNotValid(cmd, w.Board, readings) // in text the walk says it
+	}
 	switch {
 	case len(o.versus) > 0:
 		other, err := settingOn(w.Board, w.Setting, o.versus)

@@ -1,85 +1,48 @@
 package bench
 
 import (
-	"slices"
+	"errors"
 	"strings"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/trace/predict"
-	"example.org/walkback/trace/suspects"
+	"example.org/walkback/netlist/mistake"
 )
 
-// point names the place of a probe as a reading does.
-func (s *Session) point(p netlist.Probe) string {
-	name, _, _ := strings.Cut(suspects.Say(s.m, p, 0), "=")
-	return name
+// shortWords are the answers of one letter, and other words for the same, by the
+// method of the probe that they answer.
+var shortWords = map[netlist.Method]map[string]string{
+	netlist.Look:     {"y": "yes", "yes": "yes", "ok": "yes", "seen": "yes", "read": "yes", "n": "no", "no": "no", "unseen": "no", "unread": "no"},
+	netlist.Activity: {"q": "quiet", "quiet": "quiet", "t": "toggling", "toggling": "toggling"},
+	netlist.Volts:    {"f": "floating", "floating": "floating"},
 }
 
-// form writes a reading of a probe with a value as it was typed.
-func (s *Session) form(p netlist.Probe, value string) string {
-	said := suspects.Say(s.m, p, 0)
-	state := ""
-	if i := strings.Index(said, "@"); i >= 0 {
-		state = said[i:]
-	}
-	return s.point(p) + "=" + value + state
-}
-
-var (
-	yes = []string{"y", "yes", "ok", "seen", "read"}
-	no  = []string{"n", "no", "unseen", "unread"}
-)
+// prefixes say by which method a number was read.
+var prefixes = map[netlist.Method]string{netlist.Volts: "volts:", netlist.Activity: "swing:", netlist.Ohms: "ohms:", netlist.Across: "ohms:", netlist.Diode: "diode:"}
 
 // full makes a reading in full of an answer in short form.
 func (s *Session) full(text string) (string, error) {
 	text = strings.TrimSpace(text)
 	if strings.Contains(text, "=") {
-		if strings.ContainsAny(text, " \t") {
-			return "", &WordError{Word: text, Msg: "a reading has no space in it", Want: "one reading, such as VBL=12.2V"}
-		}
 		return text, nil
 	}
-	p := s.now.step.Probe
 	if s.now.step.Kind != Ask {
 		return "", &WordError{Word: text, Msg: "no probe is asked for, so this answers nothing", Want: "a reading in full such as VBL=12.2V, or a command; ? lists them"}
 	}
+	p := s.now.step.Probe
+	if word, ok := shortWords[p.Method][strings.ToLower(text)]; ok {
+		return s.b.SayTyped(p, word), nil
+	}
 	wrong := &WordError{Word: text, Msg: "\"" + text + "\" is no answer here", Want: Expects(p) + "; or a command, ? lists them"}
-	low := strings.ToLower(text)
-	switch p.Method {
-	case netlist.Look:
-		switch {
-		case slices.Contains(yes, low):
-			return s.form(p, "yes"), nil
-		case slices.Contains(no, low):
-			return s.form(p, "no"), nil
-		}
-		return "", wrong
-	case netlist.Activity:
-		switch low {
-		case "q", predict.Quiet:
-			return s.form(p, predict.Quiet), nil
-		case "t", predict.Toggling:
-			return s.form(p, predict.Toggling), nil
-		}
-		if v, err := netlist.ParseValue(text, netlist.Volt); err == nil && v >= 0 {
-			return s.form(p, "swing:"+text), nil
-		}
-		return "", wrong
-	case netlist.Volts:
-		if low == "f" || low == predict.Floating {
-			return s.form(p, predict.Floating), nil
-		}
-		if _, err := netlist.ParseValue(text, netlist.Volt); err == nil {
-			return s.form(p, text), nil
-		}
+	if p.Method == netlist.Look || text == "" {
 		return "", wrong
 	}
-	unit, prefix := netlist.Ohm, "ohms:"
-	if p.Method == netlist.Diode {
-		unit, prefix = netlist.Volt, "diode:"
+	r, err := s.b.ParseReading(s.b.SayTyped(p, prefixes[p.Method]+text), s.b.Usual())
+	if err == nil {
+		return s.b.SayReading(r), nil
 	}
-	if v, err := netlist.ParseValue(text, unit); low == "ol" || err == nil && v >= 0 {
-		return s.form(p, prefix+text), nil
+	var m mistake.Mistake
+	if errors.As(err, &m) && strings.ContainsAny(text, "0123456789") {
+		wrong.Msg, wrong.Near = m.Msg, m.Near
 	}
 	return "", wrong
 }

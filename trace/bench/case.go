@@ -9,6 +9,7 @@ import (
 	"unicode/utf8"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/suspects"
 )
 
@@ -111,16 +112,16 @@ func (c *Case) problem(e Entry, word string, err error) netlist.Problem {
 		p.Column = utf8.RuneCountInString(e.raw[:at]) + 1
 	}
 	var we *WordError
-	var re *suspects.ReadingError
+	var typed mistake.Mistake
 	switch {
 	case errors.As(err, &we):
 		p.Msg, p.Want, p.Near = we.Msg, we.Want, we.Near
 		if at := strings.LastIndex(e.raw, we.Word); we.Word != "" && at >= 0 {
 			p.Column, p.Width = utf8.RuneCountInString(e.raw[:at])+1, utf8.RuneCountInString(we.Word)
 		}
-	case errors.As(err, &re):
-		p.Msg, p.Want, p.Near = re.Msg, re.Want, re.Near
-		p.Column, p.Width = p.Column+re.From, re.Width
+	case errors.As(err, &typed):
+		p.Msg, p.Want, p.Near = typed.Msg, typed.Want, typed.Near
+		p.Column, p.Width = p.Column+max(1, typed.Column)-1, max(1, typed.Width)
 	default:
 		p.Msg = strings.SplitN(p.Msg, "\n", 2)[0]
 	}

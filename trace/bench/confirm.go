@@ -73,7 +73,7 @@ func (s *Session) repairable(word string) ([]int, error) {
 // all power out first: points that read wrong, a few more that the faults changed,
 // fuses that they opened, the gate, then the power-up order. A rung of it is left out where all that could
 // be wrong with it shows at a point that is read anyway.
-func (s *Session) confirming(faults []int, before []suspects.Reading) []int {
+func (s *Session) confirming(faults []int, before []netlist.Reading) []int {
 	var list []int
 	shown := make([]bool, len(s.d.Faults))
 	add := func(k int) {

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace"
 )
 
@@ -56,8 +57,8 @@ func (d *Dialogue) Do(text string, width int) Result {
 	o := &page{width: width}
 	done := func(err error, message string) Result {
 		if err != nil {
-			for _, line := range strings.Split(err.Error(), "\n") {
-				o.line("! " + strings.TrimSpace(line))
+			for line := range strings.Lines(told(err)) {
+				o.line("! " + strings.TrimRight(line, "\n"))
 			}
 			return Result{Lines: o.lines}
 		}
@@ -252,4 +253,18 @@ func (d *Dialogue) writeAll(o *page) {
 	o.hang("suspects  ", d.lead())
 	o.lines = append(o.lines, "")
 	d.writeStep(o)
+}
+
+// told puts an error into lines: of a mistake what was typed too, with carets under
+// the letters in question.
+func told(err error) string {
+	var m mistake.Mistake
+	if errors.As(err, &m) {
+		return strings.TrimRight(m.Report(), "\n")
+	}
+	lines := strings.Split(err.Error(), "\n")
+	for i := range lines {
+		lines[i] = strings.TrimSpace(lines[i])
+	}
+	return strings.Join(lines, "\n")
 }

@@ -1,6 +1,8 @@
 package bench
 
 import (
+	"math"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -69,7 +71,7 @@ func fault(t testing.TB, s *Session, name string) int {
 // shown types what a probe shows on a board with a fault, -1 for a healthy one.
 // It is the short form that a person would type.
 func (s *Session) shown(x Step, fault int) string {
-	said := suspects.Say(s.m, x.Probe, s.d.Reads(x.index, fault))
+	said := said(s.b, x.Probe, s.d.Reads(x.index, fault))
 	_, value, _ := strings.Cut(said, "=")
 	value, _, _ = strings.Cut(value, "@")
 	if i := strings.Index(value, ":"); i >= 0 {
@@ -84,4 +86,12 @@ func (s *Session) shown(x Step, fault int) string {
 		return "f"
 	}
 	return value
+}
+
+// said writes what a meter of three digits shows at a probe.
+func said(b *netlist.Board, p netlist.Probe, v float64) string {
+	if !math.IsInf(v, 0) {
+		v, _ = strconv.ParseFloat(strconv.FormatFloat(v, 'g', 3, 64), 64)
+	}
+	return b.Say(p, v)
 }

@@ -248,7 +248,7 @@ func (s *Session) last(now *standing) netlist.Probe {
 	return netlist.Probe{Method: netlist.Look, State: netlist.Condition{Setting: s.b.Usual()}}
 }
 
-func times(readings []suspects.Reading, p netlist.Probe) int {
+func times(readings []netlist.Reading, p netlist.Probe) int {
 	n := 0
 	for i := range readings {
 		if readings[i].Probe.Same(p) {

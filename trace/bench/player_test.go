@@ -6,7 +6,6 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/predict"
-	"example.org/walkback/trace/suspects"
 )
 
 // mostSteps bounds what a player is asked.
@@ -46,7 +45,7 @@ func checkGate(t testing.TB, s *Session) {
 	}
 	for _, k := range s.gates {
 		if passes, _ := s.gateRead(&s.now, k); !passes {
-			t.Errorf("%s is asked for before %s has passed", s.title(s.Step()), s.point(s.d.Probes[k]))
+			t.Errorf("%s is asked for before %s has passed", s.title(s.Step()), s.b.SayPoint(s.d.Probes[k]))
 		}
 	}
 }
@@ -61,7 +60,7 @@ func complain(t testing.TB, s *Session, sign *predict.Signatures, fault int) {
 			k = i // the first of all
 		}
 	}
-	if err := s.Read(suspects.Say(s.m, s.d.Probes[k], s.d.Reads(k, fault))); err != nil {
+	if err := s.Read(said(s.b, s.d.Probes[k], s.d.Reads(k, fault))); err != nil {
 		t.Fatal(err)
 	}
 }

@@ -79,7 +79,7 @@ type Session struct {
 
 // standing is what the entries come to.
 type standing struct {
-	readings []suspects.Reading // since the last repair
+	readings []netlist.Reading // since the last repair
 	skips    []skip
 	turned   []string // verdicts that were turned down, as leading has them
 	repaired []netlist.PartID
@@ -112,7 +112,7 @@ func (s *Session) Report() *suspects.Report { return s.now.report }
 func (s *Session) Board() *netlist.Board { return s.b }
 
 // Readings returns those since the last repair.
-func (s *Session) Readings() []suspects.Reading { return s.now.readings }
+func (s *Session) Readings() []netlist.Reading { return s.now.readings }
 
 // Entries returns what counts of the case: what was undone is left out.
 func (s *Session) Entries() []Entry { return slices.Clone(s.entries) }
@@ -143,7 +143,7 @@ func (s *Session) Skip(what string) error {
 		if s.now.step.Kind != Ask {
 			return fmt.Errorf("no point is asked for: %w", ErrNothing)
 		}
-		what = s.point(s.now.step.Probe)
+		what = s.b.SayPoint(s.now.step.Probe)
 	}
 	return s.do(Entry{Verb: "skip", Text: what})
 }
@@ -223,14 +223,14 @@ func (s *Session) derive(entries []Entry) (standing, error) {
 func (s *Session) apply(now *standing, e Entry) error {
 	switch e.Verb {
 	case "symptom":
-		list, ok, err := suspects.Symptom(s.m, s.b.Usual(), e.Text)
-		if err == nil && !ok {
-			err = &WordError{Word: e.Text, Msg: fmt.Sprintf("no symptom is called %q", e.Text), Want: "one of " + strings.Join(s.b.SymptomNames(), ", "), Near: mistake.Nearest(e.Text, s.b.SymptomNames())}
+		list, err := s.b.Readings(e.Text, s.b.Usual())
+		if !slices.Contains(s.b.SymptomNames(), e.Text) {
+			list, err = nil, &WordError{Word: e.Text, Msg: fmt.Sprintf("no symptom is called %q", e.Text), Want: "one of " + strings.Join(s.b.SymptomNames(), ", "), Near: mistake.Nearest(e.Text, s.b.SymptomNames())}
 		}
 		now.readings = append(now.readings, list...)
 		return err
 	case "reading":
-		r, err := suspects.Parse(s.m, e.Text)
+		r, err := s.b.ParseReading(e.Text, s.b.Usual())
 		if err != nil {
 			return err
 		}
@@ -294,17 +294,11 @@ func (s *Session) parseSkip(text string) (skip, error) {
 			return skip{scope: true}, nil
 		}
 	}
-	value := "=ok"
-	if _, ok := s.b.Lookup(text); !ok {
-		value = "=ohms:1"
-	}
-	r, err := suspects.Parse(s.m, text+value)
+	p, err := s.b.ParsePoint(text)
 	if err != nil {
-		if r, err = suspects.Parse(s.m, text+"=ohms:1"); err != nil {
-			return skip{}, err
-		}
+		return skip{}, err
 	}
-	return skip{probe: r.Probe}, nil
+	return skip{probe: p}, nil
 }
 
 // covers tells whether a probe cannot be made: a net that is out of reach is so

@@ -10,7 +10,6 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/order"
-	"example.org/walkback/trace/suspects"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -145,7 +144,7 @@ func TestFuseIsReadAfterItsShort(t *testing.T) {
 	must(t, s, "symptom fuse", "VBL=ohms:0.2", "r C34")
 	confirm(t, s, fault(t, s, "F3:open"))
 	last := s.Readings()[len(s.Readings())-1]
-	if s.Step().Kind == Confirmed || !last.Probe.Cold() || s.point(last.Probe) != "F3" {
+	if s.Step().Kind == Confirmed || !last.Probe.Cold() || s.b.SayPoint(last.Probe) != "F3" {
 		t.Errorf("%s is read last, and it says\n%s", last.Text, strings.Join(verdictLines(s), "\n"))
 	}
 }
@@ -240,7 +239,7 @@ func TestTwoFaults(t *testing.T) {
 		} else {
 			value = s.m.Run(x.Probe.State, both).Value(x.Probe)
 		}
-		must(t, s, suspects.Say(s.m, x.Probe, value))
+		must(t, s, said(s.b, x.Probe, value))
 	}
 	text := strings.Join(verdictLines(s), "\n")
 	if !strings.HasPrefix(text, "Verdict  no single fault explains every reading") || !strings.Contains(text, "FL2.A0P:open") || !strings.Contains(text, "R34:open") {
@@ -253,7 +252,7 @@ func TestSkippedPointIsNotAskedForAgain(t *testing.T) {
 	must(t, s, "symptom dark")
 	var points []string
 	for s.Step().Kind == Ask {
-		point := s.point(s.Step().Probe)
+		point := s.b.SayPoint(s.Step().Probe)
 		if slices.Contains(points, point) {
 			t.Fatalf("%s is asked for again", point)
 		}
@@ -311,11 +310,15 @@ func TestShortAnswers(t *testing.T) {
 		how        netlist.Method
 		typed, got string
 	}{
-		{netlist.Volts, "12.2", "VBL=12.2"}, {netlist.Volts, "12.2V", "VBL=12.2V"}, {netlist.Volts, "f", "VBL=floating"}, {netlist.Volts, " 80m ", "VBL=80m"},
-		{netlist.Ohms, "40k", "VBL=ohms:40k"}, {netlist.Ohms, "OL", "VBL=ohms:OL"}, {netlist.Ohms, "0.1", "VBL=ohms:0.1"}, {netlist.Diode, "0.45", "VBL=diode:0.45"},
-		{netlist.Activity, "q", "VBL=quiet"}, {netlist.Activity, "t", "VBL=toggling"}, {netlist.Activity, "0.35", "VBL=swing:0.35"},
-		{netlist.Volts, "VBL=12V@lid=shut", "VBL=12V@lid=shut"},
-		{netlist.Volts, "OL", ""}, {netlist.Volts, "y", ""}, {netlist.Ohms, "-3", ""}, {netlist.Ohms, "12V", ""}, {netlist.Activity, "f", ""}, {netlist.Volts, "", ""}, {netlist.Volts, "12 2", ""}, {netlist.Volts, "VBL = 3", ""},
+		{netlist.Volts, "12.2", "VBL=12.2V"}, {netlist.Volts, "12.2V", "VBL=12.2V"}, {netlist.Volts, "f", "VBL=floating"}, {netlist.Volts, " 80m ", "VBL=80mV"},
+		{netlist.Volts, "1.09 V", "VBL=1.09V"}, {netlist.Volts, "-0", "VBL=0V"},
+		{netlist.Ohms, "40k", "VBL=ohms:40k"}, {netlist.Ohms, "40 k", "VBL=ohms:40k"}, {netlist.Ohms, "40 kΩ", "VBL=ohms:40k"}, {netlist.Ohms, "OL", "VBL=ohms:OL"},
+		{netlist.Ohms, "open", "VBL=ohms:OL"}, {netlist.Ohms, ">20M", "VBL=ohms:OL"}, {netlist.Ohms, "0.1", "VBL=ohms:0.1"}, {netlist.Ohms, "0.1 ohm", "VBL=ohms:0.1"},
+		{netlist.Diode, "0.45", "VBL=diode:0.45V"}, {netlist.Diode, "ol", "VBL=diode:OL"},
+		{netlist.Activity, "q", "VBL=quiet"}, {netlist.Activity, "t", "VBL=toggling"}, {netlist.Activity, "0.35", "VBL=swing:0.35V"},
+		{netlist.Volts, "VBL=12V@lid=shut", "VBL=12V@lid=shut"}, {netlist.Volts, "VBL = 3", "VBL = 3"},
+		{netlist.Volts, "OL", ""}, {netlist.Volts, "y", ""}, {netlist.Ohms, "-3", ""}, {netlist.Ohms, "12V", ""}, {netlist.Activity, "f", ""}, {netlist.Volts, "", ""}, {netlist.Volts, "12 2", ""},
+		{netlist.Ohms, "0L", ""}, {netlist.Ohms, "0,1", ""}, {netlist.Ohms, ">1M", ""},
 	} {
 		at(c.how, "VBL")
 		got, err := s.full(c.typed)
@@ -323,7 +326,7 @@ func TestShortAnswers(t *testing.T) {
 			t.Errorf("%s %q is %q, %v, not %q", c.how, c.typed, got, err, c.got)
 		}
 		if err == nil {
-			if _, err := suspects.Parse(s.m, got); err != nil {
+			if _, err := s.b.ParseReading(got, s.b.Usual()); err != nil {
 				t.Errorf("%q is not read back: %v", got, err)
 			}
 		}

@@ -344,7 +344,7 @@ func (s *Session) writeLimits(o *page) {
 	var names []string
 	for _, k := range s.gates {
 		if passes, read := s.gateRead(&s.now, k); read && !passes {
-			names = append(names, s.point(s.d.Probes[k]))
+			names = append(names, s.b.SayPoint(s.d.Probes[k]))
 		}
 	}
 	if len(names) > 0 {

@@ -45,7 +45,7 @@ func Path(b *netlist.Board, w *trace.Walk, s netlist.Setting, numbers map[netlis
 			k.d.Caption += "; given " + w.Observed(w.Given)
 		}
 		for _, o := range w.Symptoms {
-			symptoms = append(symptoms, k.g.Want(o.Target))
+			symptoms = append(symptoms, k.seen(o)...)
 		}
 	}
 	k.healthy = slices.Clone(k.g.Holds())
@@ -74,6 +74,22 @@ func Path(b *netlist.Board, w *trace.Walk, s netlist.Setting, numbers map[netlis
 		"The backlight rail and its neighbours: one slip of the probe destroys the processor. Local codes and licensed practice come first.",
 	}
 	return k.d
+}
+
+// seen returns the goals that show an observation: of ohms from end to end of a part
+// its ways through, where the picture has them.
+func (k *pathMaker) seen(o netlist.Observation) []int {
+	k.g.Seen(o)
+	var list []int
+	for id := range k.g.Goals {
+		if goal := &k.g.Goals[id]; o.Through(k.b, goal.Part, goal.Channel) && goal.Kind == trace.PassGoal {
+			list = append(list, id)
+		}
+	}
+	if len(list) == 0 {
+		list = append(list, k.g.Seen(o))
+	}
+	return list
 }
 
 type pathMaker struct {
@@ -448,6 +464,11 @@ func (k *pathMaker) mark(w *trace.Walk) {
 		if s.Kind == trace.LaneStep && s.Parent == 0 {
 			k.markLane(w.Graph.Goals[s.Goal].Index)
 		}
+		if s.Kind == trace.PartStep && s.Parent == 0 {
+			for _, o := range w.Symptoms {
+				k.markSeen(o)
+			}
+		}
 		if s.Kind != trace.NetStep && s.Kind != trace.FactStep && s.Kind != trace.PartStep {
 			continue
 		}
@@ -464,6 +485,18 @@ func (k *pathMaker) mark(w *trace.Walk) {
 			n.Knowledge = Cleared
 		case s.Proven && s.Kind != trace.PartStep:
 			n.Knowledge = ReadsRight
+		}
+	}
+}
+
+// markSeen shows a part that was read from end to end.
+func (k *pathMaker) markSeen(o netlist.Observation) {
+	if o.Cold == nil || o.Cold.Part == netlist.None {
+		return
+	}
+	for _, id := range k.seen(o) {
+		if i, ok := k.at[k.id(id)]; ok {
+			k.d.Nodes[i].Knowledge, k.d.Nodes[i].Role = ReadsWrong, Symptom
 		}
 	}
 }

@@ -41,7 +41,7 @@ type Options struct {
 type Plan struct {
 	Board    *netlist.Board
 	Model    *predict.Simulator
-	Readings []suspects.Reading
+	Readings []netlist.Reading
 	Order    string
 	Dict     *predict.Dictionary
 	P        []float64 // of each fault of the dictionary
@@ -59,7 +59,7 @@ const least = 1e-4
 
 // Make plans for the suspects that readings leave. It returns ErrNothing when
 // there is nothing to tell apart.
-func Make(n *suspects.Narrower, readings []suspects.Reading, o Options) (*Plan, error) {
+func Make(n *suspects.Narrower, readings []netlist.Reading, o Options) (*Plan, error) {
 	p := &Plan{Board: n.Model().Board, Model: n.Model(), Readings: readings, Order: o.Order, Dict: n.Dictionary()}
 	if p.Order == "" {
 		p.Order = Best
@@ -112,7 +112,7 @@ func Make(n *suspects.Narrower, readings []suspects.Reading, o Options) (*Plan, 
 
 // problem puts the suspects and the probes into the form of package sequence. A
 // group is a part, since that is what is repaired.
-func (p *Plan) problem(readings []suspects.Reading, o Options) *sequence.Problem {
+func (p *Plan) problem(readings []netlist.Reading, o Options) *sequence.Problem {
 	d := p.Dict
 	seen := make([]bool, len(d.Faults))
 	for _, g := range d.Groups {
@@ -160,8 +160,8 @@ func nearest(m *predict.Simulator, x netlist.Probe) netlist.Probe {
 }
 
 // known tells whether a probe was made already.
-func known(readings []suspects.Reading, x netlist.Probe) bool {
-	return slices.ContainsFunc(readings, func(r suspects.Reading) bool { return r.Probe.Same(x) })
+func known(readings []netlist.Reading, x netlist.Probe) bool {
+	return slices.ContainsFunc(readings, func(r netlist.Reading) bool { return r.Probe.Same(x) })
 }
 
 // The conditions of the board: all power out with the panel unplugged or plugged,

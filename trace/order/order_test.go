@@ -36,9 +36,9 @@ func narrower(tb testing.TB, name string) *suspects.Narrower {
 func plan(tb testing.TB, n *suspects.Narrower, symptom, how string) *order.Plan {
 	tb.Helper()
 	b := n.Model().Board
-	readings, ok, err := suspects.Symptom(n.Model(), b.Usual(), symptom)
-	if err != nil || !ok {
-		tb.Fatalf("%s: %t %v", symptom, ok, err)
+	readings, err := b.Readings(symptom, b.Usual())
+	if err != nil {
+		tb.Fatalf("%s: %v", symptom, err)
 	}
 	i := slices.IndexFunc(b.Symptoms, func(s netlist.Symptom) bool { return s.Name == symptom })
 	w, err := trace.Run(b, b.Usual(), b.Symptoms[i].Seen)
@@ -216,7 +216,7 @@ func TestCosts(t *testing.T) {
 	}
 	// When power costs nothing to change, the plan must not cost more.
 	n := narrower(t, "teasel14")
-	readings, _, err := suspects.Symptom(n.Model(), n.Model().Board.Usual(), "dark")
+	readings, err := n.Model().Board.Readings("dark", n.Model().Board.Usual())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -158,7 +158,7 @@ func (c *Climb) verdict() string {
 func (c *Climb) seenWords() []string {
 	words := make([]string, len(c.Seen))
 	for i, o := range c.Seen {
-		words[i] = c.Board.TargetName(o.Target) + "=" + o.Word
+		words[i] = c.Board.ObservationText(o)
 	}
 	return words
 }

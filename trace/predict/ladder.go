@@ -81,6 +81,9 @@ func SaysThere(o netlist.Observation, healthy bool) bool {
 
 // Fits reports whether an observation, made in the state of the run, agrees with it.
 func (r *Run) Fits(o netlist.Observation) bool {
+	if o.Cold != nil || o.Moves() && o.Value > 0 {
+		return r.fitsNumber(o)
+	}
 	t := o.Target
 	healthy := &Run{State: r.State, s: r.s.lab.base(r.State)}
 	switch {

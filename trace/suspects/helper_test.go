@@ -1,6 +1,8 @@
 package suspects
 
 import (
+	"math"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -39,32 +41,32 @@ func model(t testing.TB, name string) *predict.Simulator {
 }
 
 // read parses readings and names of symptoms with spaces between.
-func read(t testing.TB, n *Narrower, line string) []Reading {
+func read(t testing.TB, n *Narrower, line string) []netlist.Reading {
 	t.Helper()
-	var list []Reading
+	var list []netlist.Reading
 	for _, word := range strings.Fields(line) {
-		named, ok, err := Symptom(n.m, n.m.Board.Usual(), word)
+		found, err := n.m.Board.Readings(word, n.m.Board.Usual())
 		if err != nil {
 			t.Fatal(err)
 		}
-		if ok {
-			list = append(list, named...)
-			continue
-		}
-		r, err := Parse(n.m, word)
-		if err != nil {
-			t.Fatal(err)
-		}
-		list = append(list, r)
+		list = append(list, found...)
 	}
 	return list
 }
 
-func narrow(t testing.TB, n *Narrower, readings []Reading, history ...string) *Report {
+func narrow(t testing.TB, n *Narrower, readings []netlist.Reading, history ...string) *Report {
 	t.Helper()
 	r, err := n.Narrow(readings, Options{History: history})
 	if err != nil {
 		t.Fatal(err)
 	}
 	return r
+}
+
+// said writes what a meter of three digits shows at a probe.
+func said(b *netlist.Board, p netlist.Probe, v float64) string {
+	if !math.IsInf(v, 0) {
+		v, _ = strconv.ParseFloat(strconv.FormatFloat(v, 'g', 3, 64), 64)
+	}
+	return b.Say(p, v)
 }

@@ -114,7 +114,7 @@ func WriteJSON(out io.Writer, r *Report) error {
 	for _, x := range r.Next {
 		n := jsonNext{
 			At: r.Model.At(x.Probe), Method: x.Probe.Method.String(), Place: Place(r.Board, x.Probe), Meter: Meter(x.Probe), State: Condition(r.Board, x.Probe),
-			Caution: Caution(r.Board, x.Probe), Again: x.Again, Bits: x.Bits, Seconds: x.Seconds, Give: sayForm(r.Model, x.Probe), Outcomes: []jsonOutcome{},
+			Caution: Caution(r.Board, x.Probe), Again: x.Again, Bits: x.Bits, Seconds: x.Seconds, Give: r.Board.SayForm(x.Probe), Outcomes: []jsonOutcome{},
 		}
 		for _, o := range x.Outcomes {
 			n.Outcomes = append(n.Outcomes, jsonOutcome{valueText(x.Probe.Method, o.Value), o.Healthy, o.P, o.Leaves, o.More})

@@ -23,7 +23,7 @@ import (
 type Report struct {
 	Board    *netlist.Board
 	Model    *predict.Simulator
-	Readings []Reading
+	Readings []netlist.Reading
 	History  []string
 	Healthy  []bool    // the reading is that of a healthy board
 	Absent   []bool    // a healthy board does not have the point in this state, though it has it in the usual one
@@ -111,7 +111,7 @@ const (
 
 // Narrow weighs what may have failed by readings. The error tells of a history
 // that is not known or of a board that is too large.
-func Narrow(m *predict.Simulator, readings []Reading, o Options) (*Report, error) {
+func Narrow(m *predict.Simulator, readings []netlist.Reading, o Options) (*Report, error) {
 	if err := m.Fits(); err != nil {
 		return nil, err
 	}
@@ -119,7 +119,7 @@ func Narrow(m *predict.Simulator, readings []Reading, o Options) (*Report, error
 }
 
 // Narrow weighs what may have failed by all readings so far.
-func (n *Narrower) Narrow(readings []Reading, o Options) (*Report, error) {
+func (n *Narrower) Narrow(readings []netlist.Reading, o Options) (*Report, error) {
 	w := &weigher{Narrower: n, readings: readings}
 	if err := w.weigh(o); err != nil {
 		return nil, err

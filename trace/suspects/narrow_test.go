@@ -77,11 +77,11 @@ func TestTwoFaultsComeOutAsAPair(t *testing.T) {
 		}
 		h := n.m.Suppose(a[0], b[0])
 		run := n.m.Run(netlist.Condition{Setting: n.m.Board.Usual()}, h)
-		var list []Reading
+		var list []netlist.Reading
 		for _, place := range strings.Fields(c.where) {
-			r, err := Parse(n.m, place+"=0.1")
+			r, err := n.m.Board.ParseReading(place+"=0.1", n.m.Board.Usual())
 			if err != nil {
-				if r, err = Parse(n.m, place+"=ok"); err != nil {
+				if r, err = n.m.Board.ParseReading(place+"=ok", n.m.Board.Usual()); err != nil {
 					t.Fatal(err)
 				}
 				r.Probe.Method = netlist.Look
@@ -92,7 +92,7 @@ func TestTwoFaultsComeOutAsAPair(t *testing.T) {
 			} else {
 				v = run.Value(r.Probe)
 			}
-			list = append(list, read(t, n, Say(n.m, r.Probe, v))...)
+			list = append(list, read(t, n, said(n.m.Board, r.Probe, v))...)
 		}
 		r := narrow(t, n, list)
 		if r.Single || r.Leads() != TwoLead || len(r.Pairs) == 0 {

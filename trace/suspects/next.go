@@ -89,7 +89,7 @@ func (w *weigher) next(r *Report) {
 }
 
 // answers is the key of the probe that a reading answers.
-func (w *weigher) answers(x *Reading) string {
+func (w *weigher) answers(x *netlist.Reading) string {
 	p := x.Probe
 	if x.Seen != nil && x.Seen.Target.Fact != netlist.None {
 		p.Method = netlist.Look
@@ -282,7 +282,7 @@ func (w *weigher) fuse(r *Report) int {
 	best, most := -1, 0.0
 	for k := range w.d.Probes {
 		p := w.d.Probes[k]
-		if p.Method != netlist.Ohms || slices.ContainsFunc(w.readings, func(x Reading) bool { return probeKey(x.Probe) == w.keys[k] }) {
+		if p.Method != netlist.Ohms || slices.ContainsFunc(w.readings, func(x netlist.Reading) bool { return probeKey(x.Probe) == w.keys[k] }) {
 			continue
 		}
 		apart := 0.0

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"example.org/walkback/netlist"
 	"example.org/walkback/trace/consist"
 	"example.org/walkback/trace/predict"
 )
@@ -73,7 +74,7 @@ func (w *weigher) together(p pair) (predict.Hypothesis, []float64) {
 		x = &both{w.m.Suppose(w.all[w.first[p.a]+1].Faults[0], w.all[w.first[p.b]+1].Faults[0]), map[string]float64{}}
 		w.both[[2]int{p.a, p.b}] = x
 	}
-	var missing []Reading
+	var missing []netlist.Reading
 	for k := range w.readings {
 		if _, ok := x.agrees[w.asked[k]]; !ok {
 			missing = append(missing, w.readings[k])
@@ -81,7 +82,7 @@ func (w *weigher) together(p pair) (predict.Hypothesis, []float64) {
 	}
 	if len(missing) > 0 {
 		for k, a := range w.exact(x.Hypothesis, missing) {
-			x.agrees[missing[k].key()] = a
+			x.agrees[readingKey(&missing[k])] = a
 		}
 	}
 	agrees := make([]float64, len(w.readings))

@@ -33,9 +33,9 @@ func newPlayer(n *Narrower) *player {
 }
 
 // read types what a probe shows.
-func (p *player) read(t testing.TB, fault int, x netlist.Probe) Reading {
+func (p *player) read(t testing.TB, fault int, x netlist.Probe) netlist.Reading {
 	t.Helper()
-	r, err := Parse(p.n.m, Say(p.n.m, x, p.n.d.Reads(p.probe[probeKey(x)], fault)))
+	r, err := p.n.m.Board.ParseReading(said(p.n.m.Board, x, p.n.d.Reads(p.probe[probeKey(x)], fault)), p.n.m.Board.Usual())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -46,7 +46,7 @@ func (p *player) read(t testing.TB, fault int, x netlist.Probe) Reading {
 }
 
 // misread types what the probe shows on a board with any other fault.
-func (p *player) misread(t testing.TB, rng *rand.Rand, fault int, x netlist.Probe) Reading {
+func (p *player) misread(t testing.TB, rng *rand.Rand, fault int, x netlist.Probe) netlist.Reading {
 	k := p.probe[probeKey(x)]
 	for range 200 {
 		if other := rng.IntN(len(p.n.d.Faults)); p.n.d.Classes[other][k] != p.n.d.Classes[fault][k] {
@@ -72,7 +72,7 @@ func (p *player) complaint(fault int) netlist.Probe {
 // misread probes; the complaint is always true.
 func (p *player) play(t testing.TB, fault int, slip float64, rng *rand.Rand) int {
 	t.Helper()
-	list := []Reading{p.read(t, fault, p.complaint(fault))}
+	list := []netlist.Reading{p.read(t, fault, p.complaint(fault))}
 	leads := -1
 	key := ""
 	for step := 0; ; step++ {

@@ -265,7 +265,7 @@ func (r *Report) writeNext(o *bufio.Writer) {
 			}
 			hang(o, fmt.Sprintf("     %s    ", percent(out.P)), text)
 		}
-		hang(o, "     give it  ", sayForm(r.Model, p))
+		hang(o, "     give it  ", r.Board.SayForm(p))
 	}
 }
 
@@ -285,15 +285,6 @@ func predictAt(m *predict.Simulator, p netlist.Probe) string {
 	case netlist.Volts:
 	}
 	return "volts, " + m.At(p)
-}
-
-// sayForm is how a reading of a probe is typed.
-func sayForm(m *predict.Simulator, p netlist.Probe) string {
-	if p.Method == netlist.Look {
-		return sayPoint(m, p) + "=yes" + sayState(m, p) + " or " + sayPoint(m, p) + "=no" + sayState(m, p)
-	}
-	value := map[netlist.Method]string{netlist.Volts: "…V", netlist.Activity: "…V", netlist.Diode: "…V", netlist.Ohms: "…ohm", netlist.Across: "…ohm"}[p.Method]
-	return sayPoint(m, p) + "=" + sayMethod(p.Method) + value + sayState(m, p)
 }
 
 // shorter names the first faults of a group.

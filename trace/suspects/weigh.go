@@ -107,7 +107,7 @@ func New(m *predict.Simulator) *Narrower {
 // weigher collects what one call of Narrow needs.
 type weigher struct {
 	*Narrower
-	readings []Reading
+	readings []netlist.Reading
 	list     []Hypothesis // single faults, in the order of the file
 	healthy  []float64    // agreement of the healthy board
 	asked    []string     // keys of the readings
@@ -129,7 +129,7 @@ func (w *weigher) weigh(o Options) error {
 	}
 	w.healthy = make([]float64, len(w.readings))
 	for k := range w.readings {
-		w.asked = append(w.asked, w.readings[k].key())
+		w.asked = append(w.asked, readingKey(&w.readings[k]))
 		c := w.column(&w.readings[k])
 		w.healthy[k] = c[0]
 		for i := range w.list {
@@ -159,7 +159,7 @@ func (w *weigher) abnormal(i int) bool {
 }
 
 // key tells readings apart by what they say.
-func (r *Reading) key() string {
+func readingKey(r *netlist.Reading) string {
 	if r.Seen != nil {
 		return probeKey(r.Probe) + fmt.Sprint(" ", r.Seen.Target, strings.ToLower(r.Seen.Word))
 	}
@@ -168,8 +168,8 @@ func (r *Reading) key() string {
 
 // column tells how well each hypothesis foretells a reading, the healthy board
 // first.
-func (n *Narrower) column(r *Reading) []float64 {
-	key := r.key()
+func (n *Narrower) column(r *netlist.Reading) []float64 {
+	key := readingKey(r)
 	if c, ok := n.columns[key]; ok {
 		return c
 	}
@@ -305,7 +305,7 @@ func probeKey(p netlist.Probe) string {
 }
 
 // exact simulates one more hypothesis at readings, each state once.
-func (n *Narrower) exact(h predict.Hypothesis, readings []Reading) []float64 {
+func (n *Narrower) exact(h predict.Hypothesis, readings []netlist.Reading) []float64 {
 	out := make([]float64, len(readings))
 	done := make([]bool, len(readings))
 	for k := range readings {
@@ -342,7 +342,7 @@ func (n *Narrower) exact(h predict.Hypothesis, readings []Reading) []float64 {
 }
 
 // hotAgrees tells how well a run foretells a reading.
-func (n *Narrower) hotAgrees(healthy *shown, r *predict.Run, x *Reading) float64 {
+func (n *Narrower) hotAgrees(healthy *shown, r *predict.Run, x *netlist.Reading) float64 {
 	lifted := n.misses(r.Hypothesis, x.Probe.Net)
 	v := math.Inf(1)
 	switch {
@@ -380,7 +380,7 @@ func truth(b bool) float64 {
 
 // agree tells how well a foretold value fits what the meter showed; healthy is
 // what the healthy board shows. A net that nothing holds may read anything low.
-func (n *Narrower) agree(r *Reading, v, healthy float64) float64 {
+func (n *Narrower) agree(r *netlist.Reading, v, healthy float64) float64 {
 	if math.IsInf(v, 1) && r.Probe.Method == netlist.Volts {
 		return floatsLow * truth(r.Value < floatsBelow)
 	}

@@ -13,7 +13,7 @@ func (n *Narrower) Dictionary() *predict.Dictionary { return n.d }
 
 // Weights returns for each fault of the dictionary its share of all single faults
 // after the readings; their sum is 1.
-func (n *Narrower) Weights(readings []Reading, o Options) ([]float64, error) {
+func (n *Narrower) Weights(readings []netlist.Reading, o Options) ([]float64, error) {
 	w := &weigher{Narrower: n, readings: readings}
 	if err := w.weigh(o); err != nil {
 		return nil, err
