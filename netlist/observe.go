@@ -167,6 +167,11 @@ func (b *Board) Judge(r Reading, healthy Healthy) (Observation, error) {
 	if healthy == nil {
 		healthy = func(Probe) (float64, float64, bool) { return 0, 0, false }
 	}
+	if len(r.Or) > 0 {
+		return Observation{}, mistake.Mistake{
+			Text: r.Text, Code: "observation", Msg: "a walk begins at one lane, and this is one of several", Want: "the lane that it is; narrow and bench take several",
+		}
+	}
 	if r.Seen != nil {
 		return b.judgeWord(r, healthy)
 	}

@@ -17,6 +17,7 @@ type Reading struct {
 	// Where Seen is set, that counts instead.
 	Value float64
 	Seen  *Observation // what was told in a word
+	Or    []Reading    // others of which one may hold instead
 }
 
 // ParseReading reads what was typed of one probe, such as VBL=12.2V, TP7=0V,
@@ -27,6 +28,9 @@ type Reading struct {
 // and diode mode with the panel unplugged, unless the reading says otherwise. The
 // error is a mistake.Mistake.
 func (b *Board) ParseReading(text string, usual Setting) (Reading, error) {
+	if strings.Contains(text, or) {
+		return b.parseOr(text, usual)
+	}
 	p := readingParser{b: b, r: Reading{Text: text, Probe: Probe{Net: None, Other: None, Part: None, Fact: None, State: Condition{Setting: slices.Clone(usual)}}}}
 	if err := p.parse(); err != nil {
 		return Reading{}, err

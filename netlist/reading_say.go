@@ -15,6 +15,15 @@ func (b *Board) Say(p Probe, value float64) string {
 
 // SayReading writes a reading as Say does, or with the word that was seen.
 func (b *Board) SayReading(r Reading) string {
+	if len(r.Or) > 0 {
+		one := r
+		one.Or = nil
+		text := b.SayReading(one)
+		for _, o := range r.Or {
+			text += or + b.SayReading(o)
+		}
+		return text
+	}
 	if r.Seen == nil {
 		return b.Say(r.Probe, r.Value)
 	}

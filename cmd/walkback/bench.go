@@ -28,6 +28,7 @@ type benchOpts struct {
 	file    string
 	resume  string
 	history []string
+	looks   string
 	plain   bool
 }
 
@@ -62,6 +63,7 @@ text, an entry a line; --resume goes on with it. One bench at a time writes a ca
 		},
 	}
 	panelFlag(cmd)
+	looksFlag(cmd, &o.looks)
 	f := cmd.Flags()
 	f.StringVar(&o.file, "file", "", "the case file; BOARD-DATE-TIME.case when not given")
 	f.StringVar(&o.resume, "resume", "", "a case file to go on with")
@@ -70,6 +72,7 @@ text, an entry a line; --resume goes on with it. One bench at a time writes a ca
 	cmd.MarkFlagsMutuallyExclusive("file", "resume")
 	cmd.MarkFlagsMutuallyExclusive("history", "resume")
 	cmd.MarkFlagsMutuallyExclusive("panel", "resume")
+	cmd.MarkFlagsMutuallyExclusive("looks", "resume")
 	completeWords(cmd, "history", historyNames()...)
 	return cmd
 }
@@ -130,7 +133,15 @@ func newCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session, *
 	if err != nil {
 		return nil, nil, err
 	}
-	for _, a := range args[1:] {
+	words := args[1:]
+	if o.looks != "" {
+		seen, err := looksReadings(cmd, args[0], o.looks)
+		if err != nil {
+			return nil, nil, err
+		}
+		words = append(seen, words...)
+	}
+	for _, a := range words {
 		add := s.Symptom
 		if strings.Contains(a, "=") {
 			add = s.Read

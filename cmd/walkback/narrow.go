@@ -15,6 +15,7 @@ type narrowOpts struct {
 	states  []string
 	from    string
 	history []string
+	looks   string
 	json    bool
 }
 
@@ -31,10 +32,13 @@ A reading is POINT=VALUE, such as VBL=12.2V, TP7=0V, VBL=ohms:40k, F3=80mohm,
 VBL=diode:0.62, BL_PWM=swing:3.3V, A.0=quiet or EDID=unread; walkback readings lists
 all forms.
 Behind @ stands the state in which it was read: LIGHT=no@lid=shut, VBL=ohms:40k@panel=in.
-The name of a symptom of the board file stands for its readings.`,
+The name of a symptom of the board file stands for its readings. --looks takes what full
+fields of colour look like on an LVDS panel: the lane that explains it becomes LANE=quiet,
+and several become LANE=quiet or LANE=quiet, of which one holds.`,
 		Example: `  walkback narrow larkspur13 dark VBL=12.2V
   walkback narrow larkspur13 dark VBL=12.2V BL_EN=3.3V L4=OL
   walkback narrow larkspur13 VBL=0V VBL_F=0V --history liquid
+  walkback narrow larkspur13 --looks white=cyan,black=black
   walkback narrow siskin15 --from readings.txt`,
 		Args:              needArg("a board is missing"),
 		ValidArgsFunction: completeBoard,
@@ -43,6 +47,7 @@ The name of a symptom of the board file stands for its readings.`,
 		},
 	}
 	panelFlag(cmd)
+	looksFlag(cmd, &o.looks)
 	f := cmd.Flags()
 	f.StringSliceVar(&o.states, "state", nil, "the state, STATE=VALUE, of all readings that name none; repeat for several")
 	f.StringVar(&o.from, "from", "", "a file with a reading a line, # for comments; - for standard input")
@@ -81,7 +86,15 @@ func runNarrow(cmd *cobra.Command, args []string, o narrowOpts) error {
 	if err := c.p.Contradiction(c.state); err != nil {
 		return simulationError(cmd, b, err)
 	}
-	readings, err := readings(cmd, b, c.state.Setting, args[1:], o.from)
+	words := args[1:]
+	if o.looks != "" {
+		seen, err := looksReadings(cmd, args[0], o.looks)
+		if err != nil {
+			return err
+		}
+		words = append(seen, words...)
+	}
+	readings, err := readings(cmd, b, c.state.Setting, words, o.from)
 	if err != nil {
 		return err
 	}

@@ -109,8 +109,21 @@ func linksText(links []view.Link) string {
 	return strings.Join(words, "; ")
 }
 
-// lanes names the lanes of the board on which faults sit, each once.
+// lanes names the lanes of the board on which faults sit, each once. A pair that is turned
+// or in another's place is alive: nothing to walk from.
 func (v *viewing) lanes(faults []view.Fault) []string {
+	var lanes []view.Lane
+	for _, f := range faults {
+		switch f.Kind {
+		case view.Missing, view.Stuck, view.ClockGone:
+			lanes = append(lanes, f.Lane)
+		}
+	}
+	return v.names(lanes)
+}
+
+// names are what the board calls the lanes of its panel, each once.
+func (v *viewing) names(lanes []view.Lane) []string {
 	if v.board == nil {
 		return nil
 	}
@@ -121,26 +134,19 @@ func (v *viewing) lanes(faults []view.Fault) []string {
 		}
 	}
 	var names []string
-	add := func(n view.Lane) {
+	for _, n := range lanes {
 		if n.Channel >= len(channels) {
-			return
+			continue
 		}
 		lane := channels[n.Channel].Clock
 		if n.Pair != view.Clock {
 			if n.Pair >= len(channels[n.Channel].Data) {
-				return
+				continue
 			}
 			lane = channels[n.Channel].Data[n.Pair]
 		}
 		if name := v.board.Lanes[lane].Name; !slices.Contains(names, name) {
 			names = append(names, name)
-		}
-	}
-	for _, f := range faults {
-		// A pair that is turned or in another's place is alive: nothing to walk from.
-		switch f.Kind {
-		case view.Missing, view.Stuck, view.ClockGone:
-			add(f.Lane)
 		}
 	}
 	return names

@@ -233,6 +233,9 @@ var laneOfEDP = regexp.MustCompile(`(?i)\b(M?L|LANE)[ _.]?[0-3]`)
 // ofBoard takes the link of a board's panel.
 func (v *viewing) ofBoard(cmd *cobra.Command) error {
 	s, read, b, err := specOf(cmd, v.viewOpts.board)
+	if f := cmd.Flags().Lookup("panel"); err == nil && f != nil && f.Value.String() != "" {
+		s, read, _, err = specOf(cmd, f.Value.String())
+	}
 	if err != nil {
 		return err
 	}

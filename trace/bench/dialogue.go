@@ -125,6 +125,7 @@ func (s *Session) Walk() (*trace.Walk, error) {
 			continue
 		}
 		switch {
+		case len(r.Or) > 0: // a walk begins at one lane
 		case r.Seen != nil:
 			seen = append(seen, *r.Seen)
 		case r.Probe.Method == netlist.Volts:

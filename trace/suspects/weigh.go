@@ -161,7 +161,11 @@ func (w *weigher) abnormal(i int) bool {
 // key tells readings apart by what they say.
 func readingKey(r *netlist.Reading) string {
 	if r.Seen != nil {
-		return probeKey(r.Probe) + fmt.Sprint(" ", r.Seen.Target, strings.ToLower(r.Seen.Word))
+		key := probeKey(r.Probe) + fmt.Sprint(" ", r.Seen.Target, strings.ToLower(r.Seen.Word))
+		for i := range r.Or {
+			key += " or " + readingKey(&r.Or[i])
+		}
+		return key
 	}
 	return probeKey(r.Probe) + fmt.Sprint(" ", r.Value)
 }
@@ -201,6 +205,11 @@ func (n *Narrower) column(r *netlist.Reading) []float64 {
 		}
 		if i, ok := n.lifted[r.Seen.Target.Net]; ok {
 			c[i] = truth(nothingFits(*r.Seen))
+		}
+	}
+	for i := range r.Or { // one that holds is enough
+		for j, a := range n.column(&r.Or[i]) {
+			c[j] = max(c[j], a)
 		}
 	}
 	n.columns[key] = c
@@ -349,7 +358,11 @@ func (n *Narrower) hotAgrees(healthy *shown, r *predict.Run, x *netlist.Reading)
 	case x.Seen != nil && lifted:
 		return truth(nothingFits(*x.Seen))
 	case x.Seen != nil:
-		return truth(healthy.fits(r, *x.Seen))
+		a := truth(healthy.fits(r, *x.Seen))
+		for i := range x.Or {
+			a = max(a, n.hotAgrees(healthy, r, &x.Or[i]))
+		}
+		return a
 	case lifted && x.Probe.Method == netlist.Activity:
 		v = 0
 	case !lifted:

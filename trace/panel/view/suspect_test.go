@@ -240,3 +240,55 @@ func faultsOf(c Candidate) []Fault {
 	}
 	return []Fault{*c.Fault}
 }
+
+// What is seen leads to the lanes of which one is dead; what is no matter of a dead lane is
+// told apart, and without a picture, or where nothing fits, there are none.
+func TestDeadLanes(t *testing.T) {
+	one, two := []Link{{1, 18, VESA}}, []Link{{2, 18, VESA}}
+	for _, tt := range []struct {
+		links  []Link
+		seen   string
+		lanes  []Lane
+		others []string
+	}{
+		{one, "white=cyan black=black", []Lane{{0, 0}}, nil},
+		{one, "white=cyan", []Lane{{0, 0}}, []string{"inverted A.0"}},
+		{two, "white=cyan black=black columns=second", []Lane{{0, 0}, {1, 0}}, []string{"swapped B.0/B.2"}},
+		{two, "white=cyan black=black columns=even", []Lane{{1, 0}}, []string{"swapped B.0/B.2"}},
+		{one, "picture=none", nil, nil},
+		{one, "white=green black=white columns=odd", nil, nil},
+	} {
+		lanes, others := Dead(suspects(t, tt.links, tt.seen))
+		if !slices.Equal(lanes, tt.lanes) || !slices.Equal(others, tt.others) {
+			t.Errorf("%s: %v and %q, want %v and %q", tt.seen, lanes, others, tt.lanes, tt.others)
+		}
+	}
+	// Each lane that is dead is found again, when its look keeps a picture.
+	for _, n := range []Lane{{0, 0}, {0, 1}, {1, 0}, {1, 1}, {1, 2}, {1, Clock}} {
+		kind := Missing
+		if n.Pair == Clock {
+			kind = ClockGone
+		}
+		k, err := Describe(two[0], []Fault{{Kind: kind, Lane: n}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if lanes, _ := Dead(suspects(t, two, k.Seen().String())); !slices.Contains(lanes, n) {
+			t.Errorf("%s is not among %v", n, lanes)
+		}
+	}
+	// The lanes that must live for a picture are those without which there is none.
+	for _, n := range []Lane{{0, Clock}, {0, 0}, {0, 1}, {0, 2}, {1, 0}, {1, 2}, {1, Clock}} {
+		kind := Missing
+		if n.Pair == Clock {
+			kind = ClockGone
+		}
+		k, err := Describe(two[0], []Fault{{Kind: kind, Lane: n}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if needed := slices.Contains(Alive(), n); needed != (k.Picture != Stable) {
+			t.Errorf("%s: needed %v, picture %s", n, needed, k.Picture)
+		}
+	}
+}

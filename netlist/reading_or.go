@@ -1,0 +1,37 @@
+package netlist
+
+import (
+	"slices"
+	"strings"
+
+	"example.org/walkback/netlist/mistake"
+)
+
+// or stands between readings of which one holds.
+const or = " or "
+
+// parseOr reads "A.0=quiet or B.0=quiet", of which one holds and nobody knows which: what
+// is seen in a picture can come of several lanes.
+func (b *Board) parseOr(text string, usual Setting) (Reading, error) {
+	var r Reading
+	for at := 0; at <= len(text); {
+		part, _, _ := strings.Cut(text[at:], or)
+		one, err := b.ParseReading(part, usual)
+		if err != nil {
+			return Reading{}, err
+		}
+		if at == 0 {
+			r = one
+		} else {
+			r.Or = append(r.Or, one)
+		}
+		if o := one.Probe.State.Setting; !slices.Equal(o, r.Probe.State.Setting) || one.Seen == nil || one.Seen.Target.Lane == None {
+			return Reading{}, mistake.Mistake{
+				Text: text, Code: "reading", Msg: "only what is seen of lanes in one state may be one of several", Want: "such as A.0=quiet or B.0=quiet",
+			}
+		}
+		at += len(part) + len(or)
+	}
+	r.Text = text
+	return r, nil
+}
