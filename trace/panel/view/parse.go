@@ -97,7 +97,7 @@ func Merge(lists ...[]Fault) []Fault {
 // atLane reports whether the next word names a lane and not a fault.
 func (r *faultReader) atLane() bool {
 	w := r.peek()
-	return len(w) == 1 || strings.Contains(w, ".") || r.edp(w)
+	return len(w) == 1 || strings.Contains(w, ".") || edp(w)
 }
 
 func (r *faultReader) peek() string {
@@ -107,15 +107,15 @@ func (r *faultReader) peek() string {
 	return ""
 }
 
-// take steps over a word if it is there.
+// take steps over words if they are there.
 func (r *faultReader) take(words ...string) bool {
-	for _, w := range words {
-		if r.peek() == w {
-			r.at++
-			return true
+	for i, w := range words {
+		if r.at+i >= len(r.ts) || strings.ToLower(r.ts[r.at+i].word) != w {
+			return false
 		}
 	}
-	return false
+	r.at += len(words)
+	return true
 }
 
 func (r *faultReader) fail(want string, words []string) error {
@@ -126,156 +126,112 @@ func (r *faultReader) fail(want string, words []string) error {
 	return wrong(r.text, token{"", len(r.text) + 1}, "the text ends here", want, "")
 }
 
+// faultForm is how a kind of fault is written.
+type faultForm struct {
+	words string
+	kind  Kind
+	lanes int  // that follow
+	level bool // that may follow, =high or =low
+}
+
+// faultForms are all, those with more words before those that begin alike.
+var faultForms = []faultForm{
+	{"missing", Missing, 1, true}, {"open", Missing, 1, true}, {"stuck", Stuck, 1, true}, {"leg", Leg, 1, false},
+	{"inverted", Inverted, 1, false}, {"turned", Inverted, 1, false}, {"swapped legs", Inverted, 1, false}, {"swapped", Swapped, 2, false},
+	{"clock gone", ClockGone, 1, true}, {"clock missing", ClockGone, 1, true},
+	{"exchanged a / b", Exchanged, 0, false}, {"exchanged", Exchanged, 0, false}, {"channels exchanged", Exchanged, 0, false},
+	{"wrong map", WrongMap, 0, false}, {"wrong depth", WrongDepth, 0, true}, {"one channel", OneChannel, 0, true},
+}
+
+// fault reads a kind, and what follows it; with the kind known only that.
 func (r *faultReader) fault() (Fault, error) {
-	words := []string{"missing", "open", "stuck", "leg", "inverted", "swapped", "clock", "exchanged", "wrong", "one"}
+	var first, next []string
+	for _, form := range faultForms {
+		words := strings.Fields(form.words)
+		if r.take(words...) {
+			read := func() (Fault, error) { return r.rest(form) }
+			if r.same = nil; form.lanes > 0 {
+				r.same = read // others may follow without its name
+			}
+			return read()
+		}
+		first = append(first, words[0])
+		if len(words) > 1 && words[0] == r.peek() {
+			next = append(next, words[1])
+		}
+	}
 	r.same = nil
 	switch {
-	case r.take("missing", "open"):
-		return r.several(func() (Fault, error) { return r.levelled(Missing) })
-	case r.take("stuck"):
-		return r.several(r.stuck)
-	case r.take("leg"):
-		return r.several(func() (Fault, error) { return r.bare(Leg) })
-	case r.take("inverted", "turned"):
-		return r.several(func() (Fault, error) { return r.bare(Inverted) })
-	case r.take("swapped"):
-		if r.take("legs") {
-			return r.several(func() (Fault, error) { return r.bare(Inverted) })
-		}
-		return r.several(r.swapped)
-	case r.take("clock"):
-		if !r.take("gone", "missing") {
-			return Fault{}, r.fail("gone", []string{"gone"})
-		}
-		return r.several(func() (Fault, error) { return r.levelled(ClockGone) })
-	case r.take("exchanged", "channels"):
-		return r.exchanged()
-	case r.take("wrong"):
-		return r.wrong()
-	case r.take("one"):
-		if !r.take("channel") {
-			return Fault{}, r.fail("channel", []string{"channel"})
-		}
-		return r.withLevel(Fault{Kind: OneChannel})
-	case r.edp(r.peek()):
+	case edp(r.peek()):
 		return Fault{}, r.explain()
+	case len(next) > 0:
+		r.at++
+		return Fault{}, r.fail(strings.Join(next, " or "), next)
 	}
-	return Fault{}, r.fail("a fault: "+strings.Join(kindNames(), ", "), words)
+	return Fault{}, r.fail("a fault: "+strings.Join(kindNames(), ", "), first)
 }
 
-// several reads a fault of which others may follow without its name.
-func (r *faultReader) several(read func() (Fault, error)) (Fault, error) {
-	r.same = read
-	return read()
-}
-
-// bare reads a lane without a level.
-func (r *faultReader) bare(k Kind) (Fault, error) {
-	n, err := r.lane(false)
-	return Fault{Kind: k, Lane: n}, err
-}
-
-func (r *faultReader) stuck() (Fault, error) {
-	f, err := r.levelled(Stuck)
-	if err == nil && f.Level == Auto {
-		err = r.fail("=high or =low", nil)
+// rest reads the lanes and the level of a fault.
+func (r *faultReader) rest(form faultForm) (f Fault, err error) {
+	f.Kind = form.kind
+	start := r.at
+	if form.lanes > 0 {
+		if f.Lane, err = r.lane(form.level); err != nil {
+			return f, err
+		}
 	}
-	return f, err
-}
-
-// levelled reads a lane and perhaps "=high".
-func (r *faultReader) levelled(k Kind) (Fault, error) {
-	n, err := r.lane(true)
-	if err != nil {
-		return Fault{}, err
-	}
-	if k == Missing && n.Pair == Clock {
-		k = ClockGone // a channel without its clock has no data either
-	}
-	if (k == ClockGone) != (n.Pair == Clock) {
-		r.at--
-		return Fault{}, r.fail("a "+map[bool]string{true: "clock pair such as A.CLK", false: "data pair such as A.0"}[k == ClockGone], nil)
-	}
-	return r.withLevel(Fault{Kind: k, Lane: n})
-}
-
-func (r *faultReader) withLevel(f Fault) (Fault, error) {
-	if !r.take("=") {
-		return f, nil
+	switch clock := f.Lane.Pair == Clock; {
+	case form.lanes == 2:
+		if !r.take("/") {
+			return f, r.fail("/ and the other pair", nil)
+		}
+		if f.Other, err = r.lane(false); err != nil {
+			return f, err
+		}
+		if f.Other.Channel < f.Lane.Channel || f.Other.Channel == f.Lane.Channel && f.Other.Pair < f.Lane.Pair {
+			f.Lane, f.Other = f.Other, f.Lane
+		}
+	case f.Kind == Missing && clock:
+		f.Kind = ClockGone // a channel without its clock has no data either
+	case form.level && form.lanes == 1 && clock != (f.Kind == ClockGone):
+		r.at = start
+		return f, r.fail(map[bool]string{true: "a data pair such as A.0", false: "a clock pair such as A.CLK"}[clock], nil)
+	case f.Kind == WrongDepth && r.take("jeida"):
+		f.Map = JEIDA
+	case f.Kind == WrongDepth:
+		r.take("vesa")
 	}
 	switch {
-	case r.take("high", "1"):
+	case form.level && r.take("=") && (r.take("high") || r.take("1")):
 		f.Level = High
-	case r.take("low", "0"):
+	case form.level && r.at > 0 && r.ts[r.at-1].word == "=" && (r.take("low") || r.take("0")):
 		f.Level = Low
-	default:
+	case form.level && r.at > 0 && r.ts[r.at-1].word == "=":
 		return f, r.fail("high or low", []string{"high", "low"})
+	case f.Kind == Stuck:
+		return f, r.fail("=high or =low", nil)
 	}
 	return f, nil
-}
-
-func (r *faultReader) swapped() (Fault, error) {
-	a, err := r.lane(false)
-	if err != nil {
-		return Fault{}, err
-	}
-	if !r.take("/") {
-		return Fault{}, r.fail("/ and the other pair", nil)
-	}
-	b, err := r.lane(false)
-	if b.Channel < a.Channel || b.Channel == a.Channel && b.Pair < a.Pair {
-		a, b = b, a
-	}
-	return Fault{Kind: Swapped, Lane: a, Other: b}, err
-}
-
-func (r *faultReader) exchanged() (Fault, error) {
-	r.take("exchanged", "channels")
-	if r.take("a") && (!r.take("/") || !r.take("b")) {
-		return Fault{}, r.fail("A/B", nil)
-	}
-	return Fault{Kind: Exchanged}, nil
-}
-
-func (r *faultReader) wrong() (Fault, error) {
-	switch {
-	case r.take("map"):
-		return Fault{Kind: WrongMap}, nil
-	case r.take("depth"):
-		f := Fault{Kind: WrongDepth}
-		if r.take("jeida") {
-			f.Map = JEIDA
-		} else {
-			r.take("vesa")
-		}
-		return r.withLevel(f)
-	}
-	return Fault{}, r.fail("map or depth", []string{"map", "depth"})
 }
 
 // lane reads "A.0", "0", "B.CLK" or, as all of a channel, "B".
 func (r *faultReader) lane(all bool) (Lane, error) {
 	const want = "a pair such as A.0, B.3 or A.CLK"
 	w := r.peek()
-	if r.edp(w) {
+	if edp(w) {
 		return Lane{}, r.explain()
 	}
 	ch, pair, dotted := strings.Cut(w, ".")
-	if !dotted {
-		ch, pair = "a", w
-		if all && (w == "a" || w == "b") {
-			ch, pair = w, "clk"
-		}
-	}
-	var n Lane
-	switch ch {
-	case "a":
-	case "b":
-		n.Channel = 1
-	default:
-		return n, r.fail(want+": channels are A and B", nil)
-	}
 	switch {
+	case !dotted && all && (w == "a" || w == "b"):
+		pair = "clk"
+	case !dotted:
+		ch, pair = "a", w
+	}
+	n := Lane{Channel: slices.Index([]string{"a", "b"}, ch)}
+	switch {
+	case n.Channel < 0:
+		return n, r.fail(want+": channels are A and B", nil)
 	case pair == "clk" || pair == "clock":
 		n.Pair = Clock
 	case len(pair) == 1 && pair[0] >= '0' && pair[0] < '0'+pairMax:
@@ -288,7 +244,7 @@ func (r *faultReader) lane(all bool) (Lane, error) {
 }
 
 // edp reports whether a word is of eDP.
-func (r *faultReader) edp(w string) bool {
+func edp(w string) bool {
 	return w == "edp" || w == "lane" || w == "dp" || strings.HasPrefix(w, "ml")
 }
 
