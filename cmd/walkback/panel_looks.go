@@ -1,14 +1,12 @@
 package main
 
 import (
-	"bufio"
 	"errors"
 	"fmt"
 	"slices"
 	"strings"
 
-	"example.org/walkback/netlist"
-	"example.org/walkback/trace"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/panel/link"
 	"example.org/walkback/trace/panel/view"
 	"github.com/spf13/cobra"
@@ -41,9 +39,9 @@ func (v *viewing) back(cmd *cobra.Command) error {
 	if v.viewOpts.json {
 		j := v.json()
 		j.Seen, j.Groups, j.Next = seen.String(), groups, next
-		return trace.EncodeJSON(v.words(cmd), j)
+		return say.JSON(v.words(cmd), j)
 	}
-	o := bufio.NewWriter(v.words(cmd))
+	o := say.NewWriter(v.words(cmd))
 	if len(links) == 1 {
 		fmt.Fprintf(o, "link      %s\n", v.link)
 	} else {
@@ -71,7 +69,7 @@ func (v *viewing) back(cmd *cobra.Command) error {
 // mostGroups is how many groups are printed; the likeliest come first.
 const mostGroups = 6
 
-func (v *viewing) writeGroups(o *bufio.Writer, groups []view.Suspicion, links int) {
+func (v *viewing) writeGroups(o *say.Writer, groups []view.Suspicion, links int) {
 	for i, g := range groups[:min(len(groups), mostGroups)] {
 		fmt.Fprintln(o)
 		var faults []view.Fault
@@ -94,7 +92,7 @@ func (v *viewing) writeGroups(o *bufio.Writer, groups []view.Suspicion, links in
 		v.writeWalk(o, "     walk     ", v.lanes(faults))
 	}
 	if more := len(groups) - mostGroups; more > 0 {
-		fmt.Fprintf(o, "\n%s more, of less usual faults; --json lists them\n", netlist.Count(more, "group"))
+		fmt.Fprintf(o, "\n%s more, of less usual faults; --json lists them\n", say.Count(more, "group"))
 	}
 }
 
@@ -153,15 +151,11 @@ func (v *viewing) names(lanes []view.Lane) []string {
 }
 
 // writeWalk says how to go on with lanes of the board.
-func (v *viewing) writeWalk(o *bufio.Writer, label string, lanes []string) {
+func (v *viewing) writeWalk(o *say.Writer, label string, lanes []string) {
 	for _, name := range lanes {
 		fmt.Fprintf(o, "%swalkback trace %s %s=quiet\n", label, v.viewOpts.board, name)
 	}
 }
 
-// viewWidth is where lines of text are broken, in characters.
-const viewWidth = 100
-
-func hang(o *bufio.Writer, label, text string) {
-	fmt.Fprint(o, netlist.Hang(label, strings.Repeat(" ", len(label)), text, viewWidth))
-}
+// hang writes a text behind its label, in lines that fit.
+func hang(o *say.Writer, label, text string) { o.Hang(label, strings.Repeat(" ", len(label)), text) }

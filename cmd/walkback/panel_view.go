@@ -15,7 +15,7 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
-	"example.org/walkback/trace"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/panel/link"
 	"example.org/walkback/trace/panel/view"
 	"github.com/spf13/cobra"
@@ -190,7 +190,7 @@ func (v *viewing) settle(cmd *cobra.Command) error {
 	switch {
 	case v.channels != 0:
 		if v.board != nil && v.channels != v.link.Channels {
-			v.notes = append(v.notes, fmt.Sprintf("the panel of %s has %s; --channels wins", v.board.Name, netlist.Count(v.link.Channels, "channel")))
+			v.notes = append(v.notes, fmt.Sprintf("the panel of %s has %s; --channels wins", v.board.Name, say.Count(v.link.Channels, "channel")))
 		}
 		v.link.Channels = v.channels
 	case v.link.Channels == 0 && slices.ContainsFunc(v.faults, needsTwo):
@@ -256,7 +256,7 @@ func (v *viewing) ofBoard(cmd *cobra.Command) error {
 	v.board = b
 	v.notes = append(v.notes, asked.Notes...)
 	if need.LVDS.ChannelsFrom == link.Assumed && v.channels == 0 {
-		v.notes = append(v.notes, fmt.Sprintf("%s is assumed; --channels tells it", netlist.Count(need.LVDS.Channels, "channel")))
+		v.notes = append(v.notes, fmt.Sprintf("%s is assumed; --channels tells it", say.Count(need.LVDS.Channels, "channel")))
 	}
 	if need.LVDS.BitsFrom == link.Assumed && v.bits == 0 {
 		v.notes = append(v.notes, fmt.Sprintf("%d bits are assumed; --bits tells them", need.LVDS.Bits))
@@ -367,9 +367,9 @@ func (v *viewing) paint(cmd *cobra.Command) error {
 	if v.viewOpts.json {
 		j := v.json()
 		j.Look, j.Low, j.Lost, j.Lanes = &look, low, pic.Lost, lanes
-		return trace.EncodeJSON(v.words(cmd), j)
+		return say.JSON(v.words(cmd), j)
 	}
-	o := bufio.NewWriter(v.words(cmd))
+	o := say.NewWriter(v.words(cmd))
 	fmt.Fprintf(o, "link      %s\n", v.link)
 	names := make([]string, len(v.faults))
 	for i, f := range v.faults {
@@ -452,28 +452,15 @@ func (v *viewing) paintSheet(cmd *cobra.Command) error {
 	if v.viewOpts.json {
 		j := v.json()
 		j.Sheet = list
-		return trace.EncodeJSON(v.words(cmd), j)
+		return say.JSON(v.words(cmd), j)
 	}
-	o := bufio.NewWriter(v.words(cmd))
+	o := say.NewWriter(v.words(cmd))
 	fmt.Fprintf(o, "link      %s\n\n", v.link)
 	for _, n := range list {
-		hang(o, fmt.Sprintf("%3d  ", n.Number), tileName(n)+": "+n.Look.Text())
+		hang(o, fmt.Sprintf("%3d  ", n.Number), n.Name()+": "+n.Look.Text())
 	}
 	if v.out == "" {
 		fmt.Fprintln(o, "\n-o FILE.png paints them side by side; --like NUMBER tells what to suspect")
 	}
 	return o.Flush()
-}
-
-// tileName names a picture of the sheet; the first is the healthy link's, and may
-// be that of harmless faults too.
-func tileName(n view.Numbered) string {
-	var names []string
-	if n.Number == 1 {
-		names = append(names, "no fault")
-	}
-	for _, f := range n.Faults {
-		names = append(names, f.String())
-	}
-	return strings.Join(names, ", ")
 }

@@ -5,6 +5,7 @@ import (
 	"image"
 	"image/color"
 	"image/draw"
+	"slices"
 	"strings"
 
 	xdraw "golang.org/x/image/draw"
@@ -155,7 +156,7 @@ func (p pen) tile(at image.Point, small *image.RGBA, l Link, n Numbered) error {
 
 // caption writes the words under a tile and returns their number of lines.
 func (p pen) caption(at image.Point, n Numbered) int {
-	title := p.wrap(fmt.Sprintf("%d  %s", n.Number, n.names()), tileWidth-margin, 3)
+	title := p.wrap(fmt.Sprintf("%d  %s", n.Number, n.Name()), tileWidth-margin, 3)
 	words := p.wrap(n.Look.Text(), tileWidth-margin, capLines-len(title))
 	if p.img == nil {
 		return len(title) + len(words)
@@ -170,32 +171,24 @@ func (p pen) caption(at image.Point, n Numbered) int {
 	return len(title) + len(words)
 }
 
-// names lists the faults of a tile; those that differ in the level only share a name.
-func (n Numbered) names() string {
+// Name lists the faults of a tile; those that differ in the level only share a name.
+func (n Numbered) Name() string {
 	fs := n.Faults
 	var out []string
 	if n.Number == 1 {
-		out = append(out, "healthy")
+		out = append(out, "no fault")
 	}
-	done := map[Fault]bool{}
 	for _, f := range fs {
 		bare := f
 		bare.Level = Auto
-		if done[bare] {
-			continue
+		alike := func(o Fault) bool { o.Level = Auto; return o == bare }
+		switch i := slices.IndexFunc(fs, alike); {
+		case fs[i] != f: // said already
+		case slices.ContainsFunc(fs[i+1:], alike):
+			out = append(out, bare.String())
+		default:
+			out = append(out, f.String())
 		}
-		done[bare] = true
-		both := 0
-		for _, o := range fs {
-			o.Level = Auto
-			if o == bare {
-				both++
-			}
-		}
-		if both > 1 {
-			f = bare
-		}
-		out = append(out, f.String())
 	}
 	return strings.Join(out, ", ")
 }
