@@ -3,8 +3,6 @@ package netlist
 import (
 	"slices"
 	"strings"
-
-	"example.org/walkback/netlist/mistake"
 )
 
 // or stands between readings of which one holds.
@@ -26,9 +24,9 @@ func (b *Board) parseOr(text string, usual Setting) (Reading, error) {
 			r.Or = append(r.Or, one)
 		}
 		if o := one.Probe.State.Setting; !slices.Equal(o, r.Probe.State.Setting) || one.Seen == nil || one.Seen.Target.Lane == None {
-			return Reading{}, mistake.Mistake{
-				Text: text, Code: "reading", Msg: "only what is seen of lanes in one state may be one of several", Want: "such as A.0=quiet or B.0=quiet",
-			}
+			p := readingParser{b: b, r: Reading{Text: text}}
+			return Reading{}, p.fail(piece{part, at}, "only what is seen of lanes in one state may be one of several",
+				"such as A.0=quiet or B.0=quiet", "")
 		}
 		at += len(part) + len(or)
 	}
