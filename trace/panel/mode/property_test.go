@@ -104,8 +104,7 @@ func TestEveryDMTModeReadsBackInEveryForm(t *testing.T) {
 			fmt.Sprintf("dmt:%x", d.ID), fmt.Sprintf("DMT 0x%02X", d.ID), fmt.Sprintf("dmt %02Xh", d.ID),
 			d.Mode.Timings(), mode.Modeline(d.Mode),
 		}
-		switch {
-		case d.ID < 0x57: // these are rb2
+		if d.ID < 0x57 { // the others are rb2
 			forms = append(forms, d.Mode.String()+" dmt "+kind,
 				fmt.Sprintf("%dx%d@%g dmt %s", d.Mode.H.Active, d.Mode.V.Active, d.Nominal, kind))
 		}

@@ -31,7 +31,7 @@ func stuckAddress(b []byte) []Finding {
 			continue
 		}
 		f := Finding{Pattern: StuckAddress, Certain: true, Score: 0.97, Where: fmt.Sprintf("A%d", k)}
-		if k == 7 && (edid.Sum(b[:edid.BlockSize]) != 0 || !bytes.Contains([]byte{0x02, 0x10, 0x40, 0x70, 0xF0}, b[:1])) {
+		if k == 7 && (edid.Sum(b[:edid.BlockSize]) != 0 || bytes.IndexByte([]byte{0x02, 0x10, 0x40, 0x70, 0xF0}, b[0]) < 0) {
 			f.Certain, f.Score = false, 0.55
 		}
 		f.Says = fmt.Sprintf("blocks of %s come twice: address bit A%d has no effect", say.Count(1<<k, "byte"), k) + also
