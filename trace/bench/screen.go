@@ -19,7 +19,8 @@ import (
 type Screen struct {
 	d             *Dialogue
 	look          look
-	width, height int // of the terminal, in cells
+	width, height int // of the terminal, in cells, and no less than what the screen needs
+	rows          int // of the terminal as it is
 	input         string
 	message       []string
 	scroll        int
@@ -30,7 +31,7 @@ type Screen struct {
 
 // NewScreen makes the screen of a dialogue, with colours or without.
 func NewScreen(d *Dialogue, color bool) *Screen {
-	s := &Screen{d: d, width: 80, height: 24}
+	s := &Screen{d: d, width: 80, height: 24, rows: 24}
 	if color {
 		s.look = coloured
 	}
@@ -44,7 +45,7 @@ func (s *Screen) Init() tea.Cmd { return nil }
 func (s *Screen) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	switch msg := msg.(type) {
 	case tea.WindowSizeMsg:
-		s.width, s.height = max(msg.Width, 20), max(msg.Height, 6)
+		s.width, s.height, s.rows = max(msg.Width, 20), max(msg.Height, 6), max(msg.Height, 1)
 		s.scroll = 0
 	case tea.KeyPressMsg:
 		if s.end {
@@ -157,6 +158,8 @@ const (
 // View draws the terminal.
 func (s *Screen) View() tea.View {
 	lines, input := s.lines()
+	// Where that is too much, the line to type in stays.
+	lines = lines[max(0, len(lines)+1-s.rows):]
 	v := tea.NewView(strings.Join(append(lines, input), "\n"))
 	v.AltScreen = true
 	// A list of readings that is pasted is entered line by line.

@@ -192,6 +192,20 @@ func TestScreenColumns(t *testing.T) {
 	}
 }
 
+// TestScreenOfFewRows keeps the line to type in on any terminal.
+func TestScreenOfFewRows(t *testing.T) {
+	_, s := dark(t)
+	for rows := 1; rows <= 8; rows++ {
+		resize(s, 30, rows)
+		press(s, ctrl('u'))
+		typeText(s, "40k")
+		v := s.View()
+		if lines := strings.Split(v.Content, "\n"); len(lines) != rows || lines[rows-1] != "> 40k" || v.Cursor.Y != rows-1 {
+			t.Errorf("on %d rows, with the cursor in row %d:\n%s", rows, v.Cursor.Y, v.Content)
+		}
+	}
+}
+
 func TestBesideWideLetters(t *testing.T) {
 	want := []string{"基板  |a", "ab    |b"}
 	if got := beside([]string{"基板", "ab"}, 4, []string{"|a", "|b"}); !slices.Equal(got, want) {
