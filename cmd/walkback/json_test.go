@@ -50,6 +50,16 @@ var jsonSamples = []string{
 	"panel link trace/panel/testdata/odd.hex --json",
 	"panel link 1366x768@60,bits=18,channels=1 --board siskin15 --json",
 	"panel link 1366x768@60,bits=18 --board teasel14 --json",
+	"panel view --missing A.0 --board larkspur13 --json",
+	"panel view --missing A.2 --map vesa --json",
+	"panel view --sheet --bits 24 --json",
+	"panel view --looks white=cyan,black=black,columns=odd --channels 2 --json",
+	"panel view --looks columns=odd,white=green --channels 1 --json",
+	"panel view --looks white=cyan --json",
+	"panel order edp supply=0 hpd=never light=200ms T12=100ms --board teasel14 --json",
+	"panel order lvds supply=0 data=40ms light=120ms T5=30ms --json",
+	"panel order lvds supply=0 light=100ms T7=never --json",
+	"panel order lvds data=never --json",
 }
 
 // TestJSONIsDocumented compares what the samples print with JSON.md: every key

@@ -12,7 +12,8 @@ import (
 
 // looksFlag adds the flag that takes what the picture looks like for a reading.
 func looksFlag(cmd *cobra.Command, looks *string) {
-	cmd.Flags().StringVar(looks, "looks", "", "what full fields of colour look like, as in panel view: white=cyan,black=black;\nthe lanes that explain it become a reading")
+	cmd.Flags().StringVar(looks, "looks", "", "what full fields of colour look like, as in panel view: white=cyan,black=black;\nthe "+
+		"lanes that explain it become a reading")
 }
 
 // looksReadings are what a look says of the lanes of a board: LANE=quiet where one explains
@@ -36,7 +37,8 @@ func looksReadings(cmd *cobra.Command, board, looks string) ([]string, error) {
 	none := view.Candidate{}
 	switch dark := func(g view.Suspicion) bool { return g.Look.Picture != view.Stable }; {
 	case !view.Fits(groups):
-		return nil, fmt.Errorf("--looks: no fault of the link of %s looks like %s\n  walkback panel view --looks %q --board %s tells the nearest", v.board.Name, seen, looks, board)
+		return nil, fmt.Errorf("--looks: no fault of the link of %s looks like %s\n  walkback panel view --looks %q --board %s tells the "+
+			"nearest", v.board.Name, seen, looks, board)
 	case slices.ContainsFunc(groups, dark):
 		return nil, fmt.Errorf("--looks: without a picture no lane can be told; %s", view.Next(groups, seen).Show)
 	case slices.Contains(others, none.String()):

@@ -141,7 +141,8 @@ func completeLanes(cmd *cobra.Command) {
 	}
 	for flag, words := range map[string][]string{
 		"missing": append(slices.Clone(pairs), "A", "B"), "leg": pairs, "inverted": pairs, "stuck": stuck, "clock-gone": clocks,
-		"swapped": {"A.0/A.1", "A.0/A.2", "A.1/A.2", "B.0/B.1", "B.0/B.2", "B.1/B.2"}, "fault": {"exchanged A/B", "wrong map", "wrong depth", "one channel"},
+		"swapped": {"A.0/A.1", "A.0/A.2", "A.1/A.2", "B.0/B.1", "B.0/B.2", "B.1/B.2"},
+		"fault":   {"exchanged A/B", "wrong map", "wrong depth", "one channel"},
 	} {
 		completeWords(cmd, flag, words...)
 	}
@@ -278,7 +279,8 @@ func (v *viewing) picture() (image.Image, error) {
 	}
 	if v.file == "" {
 		var w, h int
-		if _, err := fmt.Sscanf(v.size, "%dx%d", &w, &h); err != nil || fmt.Sprintf("%dx%d", w, h) != v.size || w < 64 || h < 64 || w > 8192 || h > 8192 {
+		if _, err := fmt.Sscanf(v.size, "%dx%d", &w, &h); err != nil ||
+			fmt.Sprintf("%dx%d", w, h) != v.size || w < 64 || h < 64 || w > 8192 || h > 8192 {
 			return nil, fmt.Errorf("--size is %q, and must be such as 960x600, from 64 to 8192", v.size)
 		}
 		return view.TestPattern(w, h), nil
