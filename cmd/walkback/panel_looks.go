@@ -63,6 +63,9 @@ func (v *viewing) back(cmd *cobra.Command) error {
 		fmt.Fprintln(o)
 		hang(o, "next      ", show)
 	}
+	if dead, _ := view.Dead(groups); v.looks != "" && len(v.names(dead)) > 0 {
+		fmt.Fprintf(o, "\nparts     walkback narrow %s --looks \"%s\"\n", v.viewOpts.board, seen)
+	}
 	return o.Flush()
 }
 
