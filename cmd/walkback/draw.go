@@ -27,7 +27,7 @@ type drawOpts struct {
 }
 
 var (
-	drawFormats = []string{"svg", "png", "dot"}
+	drawFormats = []string{"svg", "pdf", "png", "dot"}
 	drawPages   = map[string]draw.Page{"free": draw.Free, "a4": draw.A4, "letter": draw.Letter}
 	pageWords   = []string{"free", "a4", "letter"}
 )
@@ -39,10 +39,10 @@ func newDrawCmd() *cobra.Command {
 		Short: "Draw the path as a picture",
 		Long: `Draw shows the display path from the sources on the left to the symptom on the right.
 With a symptom the walked part stands out and the rest is faded; the numbers are
-those of the checklist. The format follows the name given to -o: .svg, .png or
+those of the checklist. The format follows the name given to -o: .svg, .pdf, .png or
 .dot; without -o an SVG goes to standard output.`,
 		Example: `  walkback draw larkspur13 -o larkspur.svg
-  walkback draw larkspur13 dark -o dark.png
+  walkback draw larkspur13 dark --page a4 -o dark.pdf
   walkback draw larkspur13 dark --focus --page a4 --blank -o handout.svg
   walkback draw larkspur13 EDID=unread --format dot`,
 		Args:              needArg("a board is missing"),
@@ -55,7 +55,7 @@ those of the checklist. The format follows the name given to -o: .svg, .png or
 	f := cmd.Flags()
 	f.StringSliceVar(&o.states, "state", nil, "a state of the board, STATE=VALUE; repeat for several")
 	f.StringVarP(&o.out, "output", "o", "", "the file to write; its ending sets the format")
-	f.StringVar(&o.format, "format", "", "svg, png or dot; the default follows -o, or is svg")
+	f.StringVar(&o.format, "format", "", "svg, pdf, png or dot; the default follows -o, or is svg")
 	f.StringVar(&o.page, "page", "free", "free, a4 or letter, the last two across")
 	f.BoolVar(&o.blank, "blank", false, "a blank version for teaching: no readings, no marks")
 	f.BoolVar(&o.focus, "focus", false, "leave out what is not on the walked path")
@@ -85,7 +85,7 @@ func outputFormat(o drawOpts) (string, error) {
 	case ending == "gv":
 		return "dot", nil
 	}
-	return "", fmt.Errorf("the ending of %s does not tell a format: use .svg, .png or .dot, or --format", o.out)
+	return "", fmt.Errorf("the ending of %s does not tell a format: use .svg, .pdf, .png or .dot, or --format", o.out)
 }
 
 func runDraw(cmd *cobra.Command, args []string, o drawOpts) error {
@@ -100,8 +100,8 @@ func runDraw(cmd *cobra.Command, args []string, o drawOpts) error {
 	if o.dpi < 36 || o.dpi > 600 {
 		return fmt.Errorf("--dpi is %d, and must be from 36 to 600", o.dpi)
 	}
-	if _, ok := terminalOf(cmd.OutOrStdout()); ok && format == "png" && (o.out == "" || o.out == "-") {
-		return errors.New("a PNG is not text for a terminal: use -o FILE.png")
+	if _, ok := terminalOf(cmd.OutOrStdout()); ok && (format == "png" || format == "pdf") && (o.out == "" || o.out == "-") {
+		return fmt.Errorf("a %s is not text for a terminal: use -o FILE.%s", strings.ToUpper(format), format)
 	}
 	if sameFile(args[0], o.out) {
 		return fmt.Errorf("%s is the board file itself: name another file with -o", o.out)
@@ -120,6 +120,8 @@ func runDraw(cmd *cobra.Command, args []string, o drawOpts) error {
 	switch format {
 	case "svg":
 		err = draw.SVG(cmd.Context(), &buf, d, opts)
+	case "pdf":
+		err = draw.PDF(cmd.Context(), &buf, d, opts)
 	case "png":
 		err = draw.PNG(cmd.Context(), &buf, d, opts, o.dpi)
 	case "dot":

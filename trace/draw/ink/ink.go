@@ -1,6 +1,5 @@
-// Package ink draws lines, shapes and text on a page and writes it as SVG or
-// PNG. Text is drawn as outlines of embedded fonts, so that a picture looks the
-// same on a machine that has none.
+// Package ink draws lines, shapes and text on a page and writes it as SVG, PDF or PNG. The fonts are embedded, so that a
+// picture looks the same on a machine that has none.
 //
 //	var c ink.Canvas
 //	c.Line(ink.Pt(0, 0), ink.Pt(90, 0), ink.Solid(ink.Blue, 1.5))
@@ -36,8 +35,9 @@ func Dashed(colour string, width float64, dash string) Stroke {
 
 // Paint is fill and stroke; an empty fill is none, a zero width no stroke.
 type Paint struct {
-	Fill string
-	Line Stroke
+	Fill   string
+	Line   Stroke
+	dashes []float64 // of the line, as on the page
 }
 
 // Align says which point of a text its position names.

@@ -17,7 +17,11 @@ import (
 	"pgregory.net/rapid"
 )
 
-func drawn(c *Canvas) string { return c.buf.String() }
+func drawn(c *Canvas) string {
+	var w svg
+	w.things(c.list)
+	return w.String()
+}
 
 func TestCanvasScalesAndMovesAllOfIt(t *testing.T) {
 	c := &Canvas{Scale: 2, Move: Pt(10, 20)}

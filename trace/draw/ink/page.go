@@ -1,7 +1,6 @@
 package ink
 
 import (
-	"bytes"
 	"fmt"
 	"strconv"
 )
@@ -25,22 +24,18 @@ func Free(width, height float64) Page {
 	return Page{width, height, fmt.Sprintf(`width="%.0f" height="%.0f"`, width, height)}
 }
 
-// Picture is a finished SVG file and the size of its page.
+// Picture is a finished drawing: its SVG file, and what its other forms are made from.
 type Picture struct {
 	SVG  []byte
 	Page Page
+
+	title, desc string
+	list        []any
 }
 
-// Picture makes a whole SVG file of what is on the canvas, on a white ground.
+// Picture makes a whole picture of what is on the canvas, on a white ground.
 func (c *Canvas) Picture(title, desc string, p Page) Picture {
-	var b bytes.Buffer
-	b.Grow(c.buf.Len() + 1000 + len(title) + len(desc))
-	b.WriteString(`<?xml version="1.0" encoding="UTF-8"?>` + "\n")
-	b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" ` + p.size)
-	fmt.Fprintf(&b, ` viewBox="0 0 %.2f %.2f">`+"\n", p.Width, p.Height)
-	b.WriteString("<title>" + escape(Clean(title)) + "</title>\n<desc>" + escape(Clean(desc)) + "</desc>\n")
-	fmt.Fprintf(&b, `<rect x="0" y="0" width="%.2f" height="%.2f" fill="#ffffff"/>`+"\n", p.Width, p.Height)
-	b.Write(c.buf.Bytes())
-	b.WriteString("</svg>\n")
-	return Picture{b.Bytes(), p}
+	var w svg
+	w.picture(c.list, title, desc, p)
+	return Picture{w.Bytes(), p, Clean(title), Clean(desc), c.list}
 }

@@ -1,6 +1,8 @@
 package ink
 
 import (
+	"iter"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -32,14 +34,37 @@ type face struct {
 }
 
 type glyph struct {
-	advance int    // font units
-	x, y    int    // where the outline starts, coarse units, y down
-	path    string // relative SVG path from there, "" for a blank
+	advance  int           // font units
+	x, y     int           // where the outline starts, coarse units, y down
+	path     string        // relative SVG path from there, "" for a blank
+	segments sfnt.Segments // of an em of 2048 pixels, y down
+	missing  bool
 }
 
 // missing stands for every character that the fonts lack: a box that says that
 // something is there which could not be drawn.
-var missing = glyph{1200, 33, 0, "l0-358 234 0 0 358zm35-35l164 0 0-288-164 0z"}
+var missing = func() glyph {
+	var frame sfnt.Segments
+	for i, p := range [][2]int{{33, 0}, {33, -358}, {267, -358}, {267, 0}, {68, -35}, {232, -35}, {232, -323}, {68, -323}} {
+		op := sfnt.SegmentOpLineTo
+		if i%4 == 0 {
+			op = sfnt.SegmentOpMoveTo
+		}
+		frame = append(frame, sfnt.Segment{Op: op, Args: [3]fixed.Point26_6{{X: fixed.I(coarse * p[0]), Y: fixed.I(coarse * p[1])}}})
+	}
+	g := newGlyph(1200, frame)
+	g.missing = true
+	return g
+}()
+
+func newGlyph(advance int, segments sfnt.Segments) glyph {
+	g := glyph{advance: advance, segments: segments}
+	if len(segments) > 0 {
+		g.x, g.y = coarsen(segments[0].Args[0])
+		g.path = outline(segments)
+	}
+	return g
+}
 
 func newFace(ttf []byte) func() *face {
 	return sync.OnceValue(func() *face {
@@ -86,12 +111,18 @@ func (f *face) load(r rune) glyph {
 	if err != nil {
 		return missing
 	}
-	g := glyph{advance: advance.Round()}
-	if len(segments) > 0 {
-		g.x, g.y = coarsen(segments[0].Args[0])
-		g.path = outline(segments)
+	return newGlyph(advance.Round(), slices.Clone(segments))
+}
+
+// glyphsOf yields the glyphs of a text in turn.
+func (f *face) glyphsOf(s string) iter.Seq[glyph] {
+	return func(yield func(glyph) bool) {
+		for _, r := range s {
+			if !yield(f.glyph(r)) {
+				return
+			}
+		}
 	}
-	return g
 }
 
 func coarsen(p fixed.Point26_6) (x, y int) {

@@ -18,3 +18,15 @@ func PNG(ctx context.Context, w io.Writer, d Diagram, o Options, dpi int) error 
 	}
 	return nil
 }
+
+// PDF writes the very picture that SVG writes as a page of PDF.
+func PDF(ctx context.Context, w io.Writer, d Diagram, o Options) error {
+	pic, err := render(ctx, d, o)
+	if err != nil {
+		return fmt.Errorf("draw: %w", err)
+	}
+	if err := pic.PDF(ctx, w); err != nil {
+		return fmt.Errorf("draw: %w", err)
+	}
+	return nil
+}
