@@ -1,35 +1,49 @@
 package netlist
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"strings"
+
+	"example.org/walkback/netlist/say"
 )
 
 // WriteReference prints the reference of the format, made from the tables.
 func WriteReference(out io.Writer) error {
-	o := bufio.NewWriter(out)
-	fmt.Fprintln(o, "A board file has one statement a line; # begins a comment; an indented line continues\nthe statement above or gives a rule under it.")
+	o := say.NewWriter(out)
+	o.Beside("", "A board file has one statement a line; # begins a comment; an indented line continues the statement above or gives a rule under it.")
 	fmt.Fprintln(o, "\nStatements")
 	for _, w := range StatementWords {
-		fmt.Fprintf(o, "  %s\n      %s\n", w.Form, w.Doc)
+		writeForm(o, w.Form, w.Doc)
 	}
 	fmt.Fprintln(o, "\nKinds of part (walkback kinds KIND tells more)")
 	for i := range Kinds {
-		fmt.Fprintf(o, "  %-11s %s\n              %s\n", Kinds[i].Name, Kinds[i].Summary, Kinds[i].Example)
+		o.Beside(fmt.Sprintf("  %-11s ", Kinds[i].Name), Kinds[i].Summary)
+		fmt.Fprintf(o, "              %s\n", Kinds[i].Example)
 	}
 	fmt.Fprintln(o, "\nAttributes of every part")
-	for _, a := range CommonAttrs {
-		fmt.Fprintf(o, "  %s\n", attrLine(a))
-	}
+	writeAttrs(o, CommonAttrs)
 	fmt.Fprintln(o, "\nRules, under a part or a net")
 	for _, w := range RuleWords {
-		fmt.Fprintf(o, "  %s\n      %s\n", w.Form, w.Doc)
+		writeForm(o, w.Form, w.Doc)
 	}
-	fmt.Fprintln(o, "\nA condition joins nets, lanes, facts and STATE=VALUE with & | ! and parentheses.")
-	fmt.Fprintf(o, "Limits: %d MiB a file, %d KiB a line, %d signs inside each other, %d names a range.\n", MaxFileBytes>>20, MaxLineBytes>>10, MaxNesting, MaxRange)
+	fmt.Fprintln(o)
+	o.Beside("", "A condition joins nets, lanes, facts and STATE=VALUE with & | ! and parentheses.")
+	o.Beside("", fmt.Sprintf("Limits: %d MiB a file, %d KiB a line, %d signs inside each other, %d names a range.", MaxFileBytes>>20, MaxLineBytes>>10, MaxNesting, MaxRange))
 	return o.Flush()
+}
+
+// writeForm prints the form of a statement or a rule in one line, since it is
+// typed, and what it says.
+func writeForm(o *say.Writer, form, doc string) {
+	fmt.Fprintf(o, "  %s\n", form)
+	o.Beside("      ", doc)
+}
+
+func writeAttrs(o *say.Writer, list []Attr) {
+	for _, a := range list {
+		o.Beside(fmt.Sprintf("  %-10s ", a.Name), attrLine(a))
+	}
 }
 
 func attrLine(a Attr) string {
@@ -37,7 +51,7 @@ func attrLine(a Attr) string {
 	if len(a.Words) > 0 {
 		value = strings.Join(a.Words, " or ")
 	}
-	text := fmt.Sprintf("%-10s %s", a.Name, a.Doc)
+	text := a.Doc
 	if value != "" {
 		text += ", " + value
 	}
@@ -49,29 +63,33 @@ func attrLine(a Attr) string {
 
 // WriteKind prints all that is known of a kind.
 func WriteKind(out io.Writer, k *Kind) error {
-	o := bufio.NewWriter(out)
-	fmt.Fprintf(o, "%s: %s\n\n  %s\n\nDesignator letters: %s\n\nPins\n", k.Name, k.Summary, k.Example, strings.Join(k.Letters, ", "))
+	o := say.NewWriter(out)
+	o.Beside(k.Name+": ", k.Summary)
+	fmt.Fprintf(o, "\n  %s\n\nDesignator letters: %s\n\nPins\n", k.Example, strings.Join(k.Letters, ", "))
 	for _, p := range k.Pins {
-		fmt.Fprintf(o, "  %-6s %s%s\n", p.Name, p.Doc, pinNotes(p))
+		o.Beside(fmt.Sprintf("  %-6s ", p.Name), p.Doc+pinNotes(p))
 	}
 	if len(k.Attrs) > 0 {
 		fmt.Fprintln(o, "\nAttributes")
-		for _, a := range k.Attrs {
-			fmt.Fprintf(o, "  %s\n", attrLine(a))
-		}
+		writeAttrs(o, k.Attrs)
 	}
 	if len(k.Rules) > 0 {
-		fmt.Fprintf(o, "\nRules that may stand under it: %s\n", strings.Join(k.Rules, ", "))
+		fmt.Fprintln(o)
+		o.Beside("Rules that may stand under it: ", strings.Join(k.Rules, ", "))
 	}
-	fmt.Fprintf(o, "\nHow it fails (share of all its failures; weight %g, see README)\n", k.Rate)
+	fmt.Fprintln(o)
+	o.Beside("", fmt.Sprintf("How it fails (share of all its failures; weight %g, see README)", k.Rate))
+	t := &say.Table{Indent: "  ", Words: []int{2}}
 	for _, f := range k.Faults {
-		share := "   -"
+		share := "  -"
 		if f.Share > 0 {
 			share = fmt.Sprintf("%3.0f%%", f.Share*100)
 		}
-		fmt.Fprintf(o, "  %-13s %s  %s (%s)\n", f.Name, share, f.Doc, f.Source)
+		t.Rows = append(t.Rows, say.Row(f.Name, share, f.Doc+" ("+f.Source+")"))
 	}
-	fmt.Fprintf(o, "\nBefore it is replaced, a second proof\n  %s\n", k.Proof)
+	o.Table(t)
+	fmt.Fprintln(o, "\nBefore it is replaced, a second proof")
+	o.Wrap("  ", k.Proof)
 	return o.Flush()
 }
 

@@ -1,12 +1,12 @@
 package trace
 
 import (
-	"bufio"
 	"errors"
 	"fmt"
 	"io"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 )
 
 // Difference is what a walk in one state has that the same walk in another has
@@ -76,33 +76,39 @@ func only(a, b *Walk) []*Step {
 
 // WriteDifference prints a difference for people.
 func WriteDifference(out io.Writer, d *Difference) error {
-	o := bufio.NewWriter(out)
+	o := say.NewWriter(out)
 	b := d.A.Board
-	fmt.Fprintf(o, "%s  %s\nsymptom   %s\n", b.Name, b.Title, d.A.Observed(d.A.Symptoms))
+	o.Beside(b.Name+"  ", b.Title)
+	o.Beside("symptom   ", d.A.Observed(d.A.Symptoms))
 	for _, side := range []struct {
 		w    *Walk
 		list []*Step
 	}{{d.A, d.OnlyA}, {d.B, d.OnlyB}} {
-		fmt.Fprintf(o, "\nOnly with %s\n", b.SettingText(side.w.Setting))
+		fmt.Fprintln(o)
+		o.Beside("Only with ", b.SettingText(side.w.Setting))
 		if len(side.w.Held) > 0 {
-			fmt.Fprintf(o, "  a healthy board does not have it while %s\n", side.w.heldText())
+			o.Wrap("  ", "a healthy board does not have it while "+side.w.heldText())
 		}
+		t := &say.Table{Indent: "  ", Words: []int{3}, Groups: []int{3}}
 		for _, s := range side.list {
 			// The steps that it points to may not be among those shown.
 			alone := *s
 			alone.Again = 0
-			fmt.Fprintf(o, "  %-22s %-10s %-10s %s\n", s.Name, side.w.kindWord(s), side.w.ReasonWord(s), side.w.detail(&alone))
+			t.Rows = append(t.Rows, say.Row(s.Name, side.w.kindWord(s), side.w.ReasonWord(s), side.w.detail(&alone)))
 		}
 		if len(side.list) == 0 {
-			fmt.Fprintln(o, "  nothing")
+			t.Rows = append(t.Rows, say.Row("nothing"))
 		}
+		o.Table(t)
 	}
 	fmt.Fprintln(o, "\nReads differently")
+	t := &say.Table{Indent: "  ", Words: []int{1, 2}}
 	for _, r := range d.Reads {
-		fmt.Fprintf(o, "  %-22s %-32s | %s\n", b.Nets[r.Net].Name, r.A, r.B)
+		t.Rows = append(t.Rows, say.Row(b.Nets[r.Net].Name, r.A, "| "+r.B))
 	}
 	if len(d.Reads) == 0 {
-		fmt.Fprintln(o, "  nothing on this path")
+		t.Rows = append(t.Rows, say.Row("nothing on this path"))
 	}
+	o.Table(t)
 	return o.Flush()
 }

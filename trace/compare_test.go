@@ -71,7 +71,7 @@ func TestTextOfADifference(t *testing.T) {
 	}{
 		{"larkspur13", "BL_EN=0V", "lid=shut", []string{
 			"symptom   BL_EN=0V", "Only with power=run lid=open", "Only with power=run lid=shut",
-			"a healthy board does not have it while lid=shut", "Reads differently", "LID_OPEN               3.3 V ±5 %                       | 0 V",
+			"a healthy board does not have it while lid=shut", "Reads differently", "LID_OPEN  3.3 V ±5 %  | 0 V",
 		}},
 		{"larkspur13", "PICTURE=no", "lid=shut", []string{"  nothing\n", "nothing on this path"}},
 	} {

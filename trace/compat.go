@@ -1,6 +1,8 @@
 package trace
 
 import (
+	"bufio"
+
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/say"
 )
@@ -16,3 +18,9 @@ var (
 
 // JSONPoint is netlist.TestPoint under its former name.
 type JSONPoint = netlist.TestPoint
+
+// Wrap is say.Writer.Wrap under its former name, in lines of the usual width.
+func Wrap(o *bufio.Writer, text, indent string) {
+	// A bufio.Writer keeps its first error for Flush.
+	_, _ = o.WriteString(say.Hang(indent, indent+" ", text, say.Width))
+}

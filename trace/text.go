@@ -1,48 +1,39 @@
 package trace
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"strings"
-	"unicode/utf8"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 )
-
-// textWidth is where lines of text are broken.
-const textWidth = 110
 
 // WriteText prints a walk for people: a line a step, branches indented, the
 // loads under the net they hang on, and a summary.
 func WriteText(out io.Writer, w *Walk) error {
-	o := bufio.NewWriter(out)
+	o := say.NewWriter(out)
 	b := w.Board
-	fmt.Fprint(o, b.Head())
+	b.WriteHead(o)
 	if len(w.Setting) > 0 {
-		fmt.Fprintf(o, "state     %s\n", b.SettingText(w.Setting))
+		o.Beside("state     ", b.SettingText(w.Setting))
 	}
-	fmt.Fprintf(o, "symptom   %s\n", w.Observed(w.Symptoms))
+	o.Beside("symptom   ", w.Observed(w.Symptoms))
 	if len(w.Given) > 0 {
-		fmt.Fprintf(o, "given     %s\n", w.Observed(w.Given))
+		o.Beside("given     ", w.Observed(w.Given))
 	}
 	fmt.Fprintln(o)
 	if text := w.NotValid(); text != "" {
-		fmt.Fprintf(o, "%s\n\n", text)
-	}
-	for _, text := range w.AgainstText() {
-		Wrap(o, text, "")
+		o.Beside("", text)
 		fmt.Fprintln(o)
 	}
-	width := 0
-	for i := range w.Steps {
-		s := &w.Steps[i]
-		width = max(width, min(2*s.Depth, 24)+utf8.RuneCountInString(s.Name))
+	for _, text := range w.AgainstText() {
+		o.Wrap("", text)
+		fmt.Fprintln(o)
 	}
-	for i := range w.Steps {
-		w.writeStep(o, &w.Steps[i], width)
-	}
-	fmt.Fprintln(o, "\n* single point of failure: if it alone is open or does not work, the symptom is there")
+	w.writeSteps(o)
+	fmt.Fprintln(o)
+	o.Hang("* ", "  ", "single point of failure: if it alone is open or does not work, the symptom is there")
 	w.writeSummary(o)
 	return o.Flush()
 }
@@ -126,26 +117,37 @@ func (w *Walk) stateList(list []netlist.StateIs) string {
 	return strings.Join(words, " and ")
 }
 
-func (w *Walk) writeStep(o *bufio.Writer, s *Step, width int) {
-	indent := min(2*s.Depth, 24)
-	mark := " "
-	if s.Single {
-		mark = "*"
-	}
-	if s.Depth == 0 && s.Parent == 0 && s.ID > 1 {
-		fmt.Fprintln(o)
-	}
-	name := strings.Repeat(" ", indent) + s.Name
-	name += strings.Repeat(" ", width-utf8.RuneCountInString(name))
-	line := fmt.Sprintf("%4d %s %s  %-10s %-10s %s", s.ID, mark, name, w.kindWord(s), w.ReasonWord(s), w.detail(s))
-	fmt.Fprintln(o, strings.TrimRight(line, " "))
-	if len(s.Loads) > 0 {
-		lead := "can pull it down: "
-		if s.At == netlist.Low {
-			lead = "can hold it up: "
+// Branches stand in up to mostIndent columns, less where a line is too short for
+// that beside three more columns.
+const mostIndent, leastIndent, beside = 24, 12, 76
+
+// writeSteps writes the walk as a table, a row a step; under a net, in a row that
+// has all of the line, what hangs on it.
+func (w *Walk) writeSteps(o *say.Writer) {
+	most := min(mostIndent, max(leastIndent, o.Width-beside))
+	t := &say.Table{Words: []int{3}, Groups: []int{3}, Below: 9}
+	for i := range w.Steps {
+		s := &w.Steps[i]
+		if s.Depth == 0 && s.Parent == 0 && s.ID > 1 {
+			t.Rows = append(t.Rows, nil)
 		}
-		Wrap(o, lead+w.loadList(s.Loads), strings.Repeat(" ", 9+indent))
+		indent := min(2*s.Depth, most)
+		mark := " "
+		if s.Single {
+			mark = "*"
+		}
+		name := fmt.Sprintf("%4d %s %s%s", s.ID, mark, strings.Repeat(" ", indent), s.Name)
+		t.Rows = append(t.Rows, say.Row(name, w.kindWord(s), w.ReasonWord(s), w.detail(s)))
+		if len(s.Loads) > 0 {
+			lead := "can pull it down: "
+			if s.At == netlist.Low {
+				lead = "can hold it up: "
+			}
+			in := strings.Repeat(" ", 9+indent)
+			t.Note(say.Hang(in, in+" ", lead+w.loadList(s.Loads), o.Width))
+		}
 	}
+	o.Table(t)
 }
 
 func (w *Walk) kindWord(s *Step) string {
@@ -260,22 +262,6 @@ func (w *Walk) loadList(loads []LoadRef) string {
 	return b.String()
 }
 
-// Wrap prints text in lines of textWidth with a hanging indent.
-func Wrap(o *bufio.Writer, text, indent string) {
-	line := indent
-	for _, word := range strings.Fields(text) {
-		if utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > textWidth && strings.TrimSpace(line) != "" {
-			fmt.Fprintln(o, line)
-			line = indent + " "
-		}
-		if strings.TrimSpace(line) != "" {
-			line += " "
-		}
-		line += word
-	}
-	fmt.Fprintln(o, line)
-}
-
 // UnitText names a unit: "J2 pin 7".
 func UnitText(b *netlist.Board, u Unit) string {
 	p := &b.Parts[u.Part]
@@ -297,14 +283,15 @@ func UnitText(b *netlist.Board, u Unit) string {
 	return p.Name + " channel " + names[u.Channel]
 }
 
-func (w *Walk) writeSummary(o *bufio.Writer) {
+func (w *Walk) writeSummary(o *say.Writer) {
 	b := w.Board
 	section := func(title string, items []string) {
 		if len(items) == 0 {
 			return
 		}
-		fmt.Fprintf(o, "\n%s\n", title)
-		Wrap(o, strings.Join(items, ", "), "  ")
+		fmt.Fprintln(o)
+		o.Beside("", title)
+		o.Wrap("  ", strings.Join(items, ", "))
 	}
 	sources := w.sourceNames()
 	for i, s := range w.Sources {
@@ -339,7 +326,8 @@ func (w *Walk) writeSummary(o *bufio.Writer) {
 	}
 	section("One failed function of any of these explains every symptom", w.partList(w.Common))
 	if len(w.Common) == 0 {
-		fmt.Fprintln(o, "\nNo single fault in the board file explains every symptom: look for two faults, or for a cause that is not in the file.")
+		fmt.Fprintln(o)
+		o.Wrap("", "No single fault in the board file explains every symptom: look for two faults, or for a cause that is not in the file.")
 	}
 	section("Explain every symptom only if several of their functions fail", w.partList(w.Several))
 }

@@ -9,12 +9,12 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"unicode/utf8"
 
 	"github.com/google/go-cmp/cmp"
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files in ../testdata/trace; review them by eye")
@@ -113,8 +113,7 @@ func TestEveryLineOfTextIsReadable(t *testing.T) {
 			if line = strings.TrimRight(line, "\n"); strings.TrimRight(line, " ") != line {
 				t.Errorf("%s: blanks at the end of %q", what, line)
 			}
-			// Steps with a long list of pins or nets may be longer than wrapped text.
-			if n := utf8.RuneCountInString(line); n > 2*textWidth {
+			if n := say.Columns(line); n > say.Width {
 				t.Errorf("%s: a line of %d characters: %s", what, n, line)
 			}
 		}

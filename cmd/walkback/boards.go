@@ -7,6 +7,7 @@ import (
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
 	"github.com/spf13/cobra"
 )
 
@@ -33,19 +34,23 @@ func newBoardsCmd() *cobra.Command {
 				_, err := io.WriteString(cmd.OutOrStdout(), text)
 				return err
 			}
-			for _, name := range boards.Names() {
-				text, _ := boards.Source(name)
-				b, _ := netlist.Read(name, text)
-				if _, err := fmt.Fprintf(cmd.OutOrStdout(), "%-14s %s, %d parts\n", name, b.Title, len(b.Parts)); err != nil {
-					return err
-				}
-				for _, s := range b.Symptoms {
-					if _, err := fmt.Fprintf(cmd.OutOrStdout(), "    %-12s %s\n", s.Name, s.Words); err != nil {
-						return err
-					}
-				}
-			}
-			return nil
+			return listBoards(cmd.OutOrStdout())
 		},
 	}
+}
+
+// listBoards lists the boards with the complaints that each has a name for.
+func listBoards(out io.Writer) error {
+	o := say.NewWriter(out)
+	for _, name := range boards.Names() {
+		text, _ := boards.Source(name)
+		b, _ := netlist.Read(name, text)
+		o.Beside(fmt.Sprintf("%-14s ", name), b.Title+", "+say.Count(len(b.Parts), "part"))
+		t := &say.Table{Indent: "    ", Words: []int{1}}
+		for _, s := range b.Symptoms {
+			t.Rows = append(t.Rows, say.Row(s.Name, s.Words))
+		}
+		o.Table(t)
+	}
+	return o.Flush()
 }

@@ -5,6 +5,7 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
 	"github.com/spf13/cobra"
 )
 
@@ -27,8 +28,10 @@ func newKindsCmd() *cobra.Command {
 			}
 			for _, w := range netlist.StatementWords {
 				if w.Name == args[0] {
-					_, err := fmt.Fprintf(cmd.OutOrStdout(), "%s: %s\n\n  %s\n", w.Name, w.Doc, w.Form)
-					return err
+					o := say.NewWriter(cmd.OutOrStdout())
+					o.Beside(w.Name+": ", w.Doc)
+					fmt.Fprintf(o, "\n  %s\n", w.Form)
+					return o.Flush()
 				}
 			}
 			return mistake.Unknown("kind", args[0], netlist.KindNames())

@@ -64,16 +64,21 @@ func Hang(label, indent, text string, width int) string {
 // that leaves too little room is taken for the beginning of the text.
 func Beside(label, text string, width int) string {
 	at := Columns(label)
-	longest := 0
-	for _, word := range words(text) {
-		longest = max(longest, Columns(word))
-	}
-	if at > width/2 || longest > width-at {
+	if at > width/2 || longest(text) > width-at {
 		bare := strings.TrimLeft(label, " ")
 		indent := label[:len(label)-len(bare)]
 		return Hang(indent, indent+"  ", bare+text, width)
 	}
 	return Hang(label, strings.Repeat(" ", at), text, width)
+}
+
+// longest is how wide the widest word of a text is.
+func longest(text string) int {
+	n := 0
+	for _, word := range words(text) {
+		n = max(n, Columns(word))
+	}
+	return n
 }
 
 // pack breaks text into lines between its words: the first of at most first

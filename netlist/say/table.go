@@ -9,18 +9,38 @@ import (
 // not fit in a line, columns of words are broken first; then the columns that are
 // left go on in a line below, or, with Blocks, in a table below.
 type Table struct {
-	Indent string // before each row
-	Head   int    // rows at the top that name the columns
-	Rows   [][]Cell
-	Words  []int // columns of words, which may be broken
-	Groups []int // columns that begin a group, which stays in one line where it can; each when nil
-	Blocks bool  // repeat the first column before the columns that do not fit
+	Indent string   // before each row
+	Head   int      // rows at the top that name the columns
+	Rows   [][]Cell // nil for an empty line
+	Words  []int    // columns of words, which may be broken
+	Groups []int    // columns that begin a group, which stays in one line where it can; each when nil
+	Blocks bool     // repeat the first column before the columns that do not fit
+
+	Below int // how far the second line of a row stands in, in columns; 4 when 0
+
+	notes map[int]string // below the row of that index
+}
+
+// Note puts lines below the last row, which stand as they are; not for Blocks.
+func (t *Table) Note(lines string) {
+	if t.notes == nil {
+		t.notes = map[int]string{}
+	}
+	t.notes[len(t.Rows)-1] += lines
 }
 
 // Cell is a field of a table. On and Off take no room: they switch a colour on
 // before each line of the text and off behind it.
 type Cell struct {
 	Text, On, Off string
+}
+
+// below is how far the second line of a row stands in.
+func (t *Table) below() int {
+	if t.Below == 0 {
+		return usualIn
+	}
+	return t.Below
 }
 
 // Row makes cells of texts.
@@ -35,7 +55,8 @@ func Row(texts ...string) []Cell {
 const (
 	gap       = 2  // columns between cells
 	leastCell = 18 // a column of words is not made narrower than that, in columns
-	below     = 4  // how far the second line of a row stands in, in columns
+	leastLast = 16 // nor the last one, of which long cells go below
+	usualIn   = 4  // how far the second line of a row stands in, in columns
 )
 
 // column is a column of a table: how wide it is printed, to what it may be made
@@ -58,13 +79,17 @@ func (w *Writer) Table(t *Table) {
 		}
 		for k, line := range part {
 			for _, row := range t.Rows[:t.Head] {
-				w.row(t, row, line, min(k, 1)*below)
+				w.row(t, row, line, min(k, 1)*t.below())
 			}
 		}
-		for _, row := range t.Rows[t.Head:] {
+		for r, row := range t.Rows[t.Head:] {
 			for k, line := range part {
-				w.row(t, row, line, min(k, 1)*below)
+				w.row(t, row, line, min(k, 1)*t.below())
 			}
+			if row == nil {
+				_ = w.WriteByte('\n')
+			}
+			_, _ = w.WriteString(t.notes[t.Head+r])
 		}
 	}
 }
@@ -101,7 +126,7 @@ func (t *Table) deal(all []column, room int) [][]column {
 	for _, g := range groups[1:] {
 		if least(slices.Concat(line, g)) > free && (len(line) > 1 || !t.Blocks) {
 			lines = append(lines, line)
-			line, free = nil, room-below
+			line, free = nil, room-t.below()
 			if t.Blocks {
 				line, free = []column{all[0]}, room
 			}
@@ -130,7 +155,7 @@ func (t *Table) shrink(lines [][]column, room int) int {
 	for i, l := range lines {
 		free := room
 		if i > 0 && !t.Blocks {
-			free -= below
+			free -= t.below()
 		}
 		if least(l) > free {
 			for k := range l {
@@ -156,7 +181,11 @@ func (t *Table) columns() []column {
 			for _, word := range words(c.Text) {
 				all[i].word = max(all[i].word, min(n, Columns(word)+1))
 			}
-			if slices.Contains(t.Words, i) {
+			switch {
+			case !slices.Contains(t.Words, i):
+			case i > 0 && i == len(row)-1:
+				n = min(n, leastLast)
+			default:
 				n = max(min(n, leastCell), all[i].word)
 			}
 			all[i].least = max(all[i].least, n)
@@ -207,9 +236,18 @@ func (w *Writer) row(t *Table, row []Cell, line []column, indent int) {
 			continue
 		}
 		text := row[c.index].Text
-		cells[i] = []string{text}
-		if Columns(text) > c.width {
+		switch {
+		case Columns(text) <= c.width:
+			cells[i] = []string{text}
+		default:
 			cells[i] = pack(text, c.width, c.width-1)
+			in := t.Indent + strings.Repeat(" ", t.below())
+			room := w.Width - Columns(in)
+			// Below it takes fewer lines, or is not too wide.
+			if last := i > 0 && i == len(line)-1; last && (longest(text)+1 > c.width || len(pack(text, room, room-1))+1 < len(cells[i])) {
+				cells[i] = nil
+				defer w.Hang(in+row[c.index].On, in+" ", text+row[c.index].Off)
+			}
 		}
 		most = max(most, len(cells[i]))
 	}

@@ -106,6 +106,9 @@ func TestTablesKeepTheirColumns(t *testing.T) {
 					if !ok {
 						continue
 					}
+					if strings.TrimSpace(before) == "" && c > 0 {
+						continue // too long a word for its column, below the others
+					}
 					if first, told := at[c]; told && first != Columns(before) {
 						t.Fatalf("column %d begins at %d and at %d:\n%s", c, first, Columns(before), got)
 					}

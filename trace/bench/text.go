@@ -5,9 +5,9 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/suspects"
 )
@@ -26,23 +26,8 @@ func (p *page) line(text string) {
 
 // hang writes text beside a word, in lines that begin below each other.
 func (p *page) hang(word, text string) {
-	indent := strings.Repeat(" ", utf8.RuneCountInString(word))
-	if len(indent) > p.width/2 {
-		word, indent, text = "", "  ", word+text
-	}
-	line, empty := word, true
-	for _, w := range strings.Fields(text) {
-		for !empty && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(w) > p.width {
-			p.lines = append(p.lines, line)
-			line, empty = indent, true
-		}
-		if !empty {
-			line += " "
-		}
-		line += w
-		empty = false
-	}
-	p.lines = append(p.lines, strings.TrimRight(line, " "))
+	lines := say.Beside(word, text, p.width)
+	p.lines = append(p.lines, strings.Split(strings.TrimSuffix(lines, "\n"), "\n")...)
 }
 
 func percent(p float64) string {

@@ -1,9 +1,7 @@
 package suspects
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
@@ -65,11 +63,7 @@ func historyError(word string) error {
 	for i, h := range Histories {
 		names[i] = h.Name
 	}
-	msg := fmt.Sprintf("no history is called %q", word)
-	if near := mistake.Nearest(word, names); near != "" {
-		msg += fmt.Sprintf("; did you mean %q?", near)
-	}
-	return fmt.Errorf("%s\n  there are: %s", msg, strings.Join(names, ", "))
+	return mistake.Unknown("history", word, names)
 }
 
 // CheckHistory refuses what is not in Histories.

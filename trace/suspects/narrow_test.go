@@ -7,9 +7,9 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"unicode/utf8"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -234,8 +234,8 @@ func TestReportsFitThePage(t *testing.T) {
 				t.Fatal(err)
 			}
 			for _, line := range strings.Split(text.String(), "\n") {
-				if utf8.RuneCountInString(line) > textWidth {
-					t.Errorf("%s %s: %d columns: %s", name, s, utf8.RuneCountInString(line), line)
+				if say.Columns(line) > say.Width {
+					t.Errorf("%s %s: %d columns: %s", name, s, say.Columns(line), line)
 				}
 			}
 			for _, x := range r.Next {

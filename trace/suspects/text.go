@@ -1,24 +1,20 @@
 package suspects
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/predict"
 )
 
-// textWidth is where lines of text are broken.
-const textWidth = 110
-
 // WriteText prints a report for people at the bench.
 func WriteText(out io.Writer, r *Report) error {
-	o := bufio.NewWriter(out)
-	fmt.Fprint(o, r.Board.Head())
+	o := say.NewWriter(out)
+	r.Board.WriteHead(o)
 	r.writeReadings(o)
 	r.writeVerdict(o)
 	if r.Leads() == TwoLead {
@@ -35,28 +31,25 @@ func WriteText(out io.Writer, r *Report) error {
 	return o.Flush()
 }
 
-func (r *Report) writeReadings(o *bufio.Writer) {
+func (r *Report) writeReadings(o *say.Writer) {
 	if len(r.History) > 0 {
 		words := make([]string, len(r.History))
 		for i, h := range r.History {
 			k := slices.IndexFunc(Histories, func(x History) bool { return x.Name == h })
 			words[i] = Histories[k].Doc
 		}
-		hang(o, "history   ", strings.Join(words, "; "))
+		o.Beside("history   ", strings.Join(words, "; "))
 	}
 	if len(r.Readings) == 0 {
 		fmt.Fprintln(o, "\nNo reading yet: suspects by failure rate alone.")
 		return
 	}
 	fmt.Fprintln(o, "\nReadings")
-	width := 0
-	for i := range r.Readings {
-		width = max(width, utf8.RuneCountInString(r.Readings[i].Text))
-	}
+	t := &say.Table{Indent: "  ", Words: []int{1}}
 	for k := range r.Readings {
-		lead := fmt.Sprintf("  %-*s  ", width, r.Readings[k].Text)
-		hang(o, lead, r.standingText(k))
+		t.Rows = append(t.Rows, say.Row(r.Readings[k].Text, r.standingText(k)))
 	}
+	o.Table(t)
 }
 
 // standingText says how a reading stands to a healthy board.
@@ -88,19 +81,19 @@ func (r *Report) stateText(p netlist.Probe) string {
 	return strings.Join(words, " and ")
 }
 
-func (r *Report) writeVerdict(o *bufio.Writer) {
-	say := func(text string) { fmt.Fprintln(o); hang(o, "", text) }
+func (r *Report) writeVerdict(o *say.Writer) {
+	tell := func(text string) { fmt.Fprintln(o); o.Beside("", text) }
 	switch {
 	case len(r.Readings) == 0:
 		return
 	case r.Fine:
-		say("Nothing here differs from a healthy board. Read what the complaint is about, in the state in which it is seen.")
+		tell("Nothing here differs from a healthy board. Read what the complaint is about, in the state in which it is seen.")
 		return
 	case r.Single:
 	case len(r.Pairs) > 0:
-		say("No single fault in the board file explains every reading; two independent faults do.")
+		tell("No single fault in the board file explains every reading; two independent faults do.")
 	default:
-		say("No single fault in the board file explains every reading, and no pair of those that were tried does.")
+		tell("No single fault in the board file explains every reading, and no pair of those that were tried does.")
 	}
 	if len(r.Clash) > 0 {
 		fmt.Fprintln(o, "\nThese cannot all be true, read them again")
@@ -109,11 +102,11 @@ func (r *Report) writeVerdict(o *bufio.Writer) {
 				fmt.Fprintf(o, "  and %d sets more\n", len(r.Clash)-i)
 				break
 			}
-			hang(o, "  - ", r.texts(set))
+			o.Beside("  - ", r.texts(set))
 		}
 	}
 	if r.Leads() == OtherLeads {
-		say("A cause that is not in the board file leads: look for parts, joints and traces that the file leaves out, and check the file against the board.")
+		tell("A cause that is not in the board file leads: look for parts, joints and traces that the file leaves out, and check the file against the board.")
 	}
 }
 
@@ -123,7 +116,7 @@ func (r *Report) texts(set []int) string { return strings.Join(r.list(set), ", "
 // fewShown bounds the suspects in the text; the rest is told as a sum.
 const fewShown = 8
 
-func (r *Report) writeSuspects(o *bufio.Writer) {
+func (r *Report) writeSuspects(o *say.Writer) {
 	fmt.Fprintln(o, "\nSuspects, each as the only fault, the likeliest first")
 	rest := r.Rest
 	for _, p := range r.Pairs {
@@ -135,21 +128,21 @@ func (r *Report) writeSuspects(o *bufio.Writer) {
 			rest += s.P
 			continue
 		}
-		hang(o, fmt.Sprintf("  %s  ", percent(s.P)), r.faultText(s.Names, s.Blown))
+		o.Beside(fmt.Sprintf("  %s  ", percent(s.P)), r.faultText(s.Names, s.Blown))
 		switch {
 		case len(s.For) == len(r.Readings) && len(s.For) > 1:
-			fmt.Fprintln(o, "            for      every reading")
+			o.Beside("            for      ", "every reading")
 		case len(s.For) > 0:
-			hang(o, "            for      ", r.texts(s.For))
+			o.Beside("            for      ", r.texts(s.For))
 		}
 		if len(s.Against) > 0 {
-			hang(o, "            against  ", r.texts(s.Against))
+			o.Beside("            against  ", r.texts(s.Against))
 		}
 		if s.Settle != "" {
-			hang(o, "            no probe tells these apart: ", s.Settle)
+			o.Beside("            no probe tells these apart: ", s.Settle)
 		}
 	}
-	fmt.Fprintf(o, "  %s  a cause that is not in the board file\n", percent(r.Other))
+	o.Beside(fmt.Sprintf("  %s  ", percent(r.Other)), "a cause that is not in the board file")
 	if r.Two > 0 {
 		fmt.Fprintf(o, "  %s  two faults at once, see there\n", percent(r.Two))
 	}
@@ -193,7 +186,7 @@ func percent(p float64) string {
 
 const fewPairs = 5
 
-func (r *Report) writePairs(o *bufio.Writer) {
+func (r *Report) writePairs(o *say.Writer) {
 	if len(r.Pairs) == 0 {
 		return
 	}
@@ -203,12 +196,12 @@ func (r *Report) writePairs(o *bufio.Writer) {
 			fmt.Fprintf(o, "         and %d pairs more\n", len(r.Pairs)-i)
 			break
 		}
-		hang(o, fmt.Sprintf("  %s  ", percent(p.P)), Short(p.Names[0]))
-		hang(o, "         and  ", r.faultText(p.Names[1], p.Blown))
+		o.Beside(fmt.Sprintf("  %s  ", percent(p.P)), Short(p.Names[0]))
+		o.Beside("         and  ", r.faultText(p.Names[1], p.Blown))
 	}
 }
 
-func (r *Report) writeFuse(o *bufio.Writer) {
+func (r *Report) writeFuse(o *say.Writer) {
 	if r.Fuse == nil {
 		return
 	}
@@ -224,10 +217,10 @@ func (r *Report) writeFuse(o *bufio.Writer) {
 			text += " No probe on the board tells them from it; see above what does."
 		}
 	}
-	hang(o, "! ", text)
+	o.Beside("! ", text)
 }
 
-func (r *Report) writeNext(o *bufio.Writer) {
+func (r *Report) writeNext(o *say.Writer) {
 	if len(r.Next) == 0 || r.Fine && len(r.Readings) > 0 && len(r.Suspects) == 0 {
 		return
 	}
@@ -241,11 +234,11 @@ func (r *Report) writeNext(o *bufio.Writer) {
 		if x.Again {
 			title += ", once more"
 		}
-		hang(o, fmt.Sprintf("  %d  ", i+1), title)
-		hang(o, "     meter    ", Meter(p))
-		hang(o, "     state    ", Condition(r.Board, p))
+		o.Beside(fmt.Sprintf("  %d  ", i+1), title)
+		o.Beside("     meter    ", Meter(p))
+		o.Beside("     state    ", Condition(r.Board, p))
 		if c := Caution(r.Board, p); c != "" {
-			hang(o, "     caution  ", c)
+			o.Beside("     caution  ", c)
 		}
 		for _, out := range x.Outcomes {
 			if out.P < 0.005 && !out.Healthy {
@@ -263,9 +256,9 @@ func (r *Report) writeNext(o *bufio.Writer) {
 			if out.More > 0 {
 				text += fmt.Sprintf("; %d more", out.More)
 			}
-			hang(o, fmt.Sprintf("     %s    ", percent(out.P)), text)
+			o.Beside(fmt.Sprintf("     %s    ", percent(out.P)), text)
 		}
-		hang(o, "     give it  ", r.Board.SayForm(p))
+		o.Beside("     give it  ", r.Board.SayForm(p))
 	}
 }
 
@@ -301,15 +294,16 @@ func shorter(names []string) string {
 	return strings.Join(parts[:few], ", ") + "…"
 }
 
-func (r *Report) writeProofs(o *bufio.Writer) {
+func (r *Report) writeProofs(o *say.Writer) {
 	if len(r.Unsaid) > 0 {
 		fmt.Fprintln(o)
-		hang(o, "Not explained by "+Short(r.Suspects[0].Names)+": ", r.texts(r.Unsaid))
+		o.Beside("Not explained by "+Short(r.Suspects[0].Names)+": ", r.texts(r.Unsaid))
 	}
 	if len(r.Proofs) == 0 || len(r.Readings) == 0 {
 		return
 	}
-	fmt.Fprintln(o, "\nBefore a part is replaced, a second proof that does not rest on these readings")
+	fmt.Fprintln(o)
+	o.Beside("", "Before a part is replaced, a second proof that does not rest on these readings")
 	var proofs []string
 	parts := map[string][]string{}
 	for _, id := range r.Proofs {
@@ -320,11 +314,11 @@ func (r *Report) writeProofs(o *bufio.Writer) {
 		parts[p.Kind.Proof] = append(parts[p.Kind.Proof], p.Name)
 	}
 	for _, proof := range proofs {
-		hang(o, "  "+strings.Join(parts[proof], ", ")+": ", proof)
+		o.Beside("  "+strings.Join(parts[proof], ", ")+": ", proof)
 	}
 }
 
-func (r *Report) writeCleared(o *bufio.Writer) {
+func (r *Report) writeCleared(o *say.Writer) {
 	if len(r.Cleared) == 0 {
 		return
 	}
@@ -337,29 +331,7 @@ func (r *Report) writeCleared(o *bufio.Writer) {
 			}
 		}
 		if len(names) > 0 {
-			hang(o, "  "+r.Readings[k].Text+"  ", strings.Join(names, " "))
+			o.Beside("  "+r.Readings[k].Text+"  ", strings.Join(names, " "))
 		}
 	}
-}
-
-// hang prints text beside a word, in lines that begin below each other.
-func hang(o *bufio.Writer, word, text string) {
-	indent := strings.Repeat(" ", utf8.RuneCountInString(word))
-	if len(indent) > textWidth/2 {
-		word, indent, text = "", "    ", word+text
-	}
-	line, empty := word, true
-	for _, w := range strings.Fields(text) {
-		switch {
-		case empty:
-			line += w
-		case utf8.RuneCountInString(line)+1+utf8.RuneCountInString(w) > textWidth:
-			fmt.Fprintln(o, line)
-			line = indent + w
-		default:
-			line += " " + w
-		}
-		empty = false
-	}
-	fmt.Fprintln(o, strings.TrimRight(line, " "))
 }
