@@ -307,18 +307,19 @@ func TestReferenceTellsAll(t *testing.T) {
 		if err := WriteKind(&one, k); err != nil {
 			t.Fatal(err)
 		}
+		unbroken := strings.Join(strings.Fields(one.String()), " ")
 		for _, p := range k.Pins {
 			if !strings.Contains(one.String(), "  "+p.Name) {
 				t.Errorf("what is printed of %s leaves out the pin %s", k.Name, p.Name)
 			}
 		}
 		for _, a := range k.Attrs {
-			if !strings.Contains(one.String(), a.Doc) {
+			if !strings.Contains(unbroken, a.Doc) {
 				t.Errorf("what is printed of %s leaves out the attribute %s", k.Name, a.Name)
 			}
 		}
 		for _, f := range k.Faults {
-			if !strings.Contains(one.String(), f.Name) || !strings.Contains(one.String(), f.Source) {
+			if !strings.Contains(unbroken, f.Name) || !strings.Contains(unbroken, f.Source) {
 				t.Errorf("what is printed of %s leaves out the fault %s or its source", k.Name, f.Name)
 			}
 		}
