@@ -66,6 +66,7 @@ type Kind struct {
 	Logic   Logic    // of a gate
 	Rules   []string // rule words that may stand under it
 	Faults  []Fault
+	Hidden  map[string]string // by fault: why no probe shows it while all else is well
 	// Rate is failures in 10⁶ h: MIL-HDBK-217F Notice 2 (1995), parts count, ground
 	// benign; of supply, leds, panel, connector, cable and shifter by likeness, no source. It
 	// serves as a weight: only ratios make sense.

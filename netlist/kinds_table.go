@@ -15,6 +15,12 @@ const (
 	supplyProof = "input and enable read right while the output reads wrong, and ohms from the output to ground show no short"
 )
 
+// Reasons for which no probe shows a fault.
+const (
+	tooLate      = "it shows when too much current flows, and then something else has failed"
+	noInductance = "a meter that reads volts and ohms does not read an inductance"
+)
+
 var (
 	signalRules = []string{"drives", "pulls", "sends", "reads", "makes"}
 
@@ -104,7 +110,8 @@ var Kinds = []Kind{
 			{"open", 0.08, hdbk338 + ", premature opening; an open fuse on the bench is nearly always a consequence", "blown", PerChannel, Opens, 0, ""},
 			{"slow", 0.43, hdbk338, "opens too slowly", PerPart, Hides, 0, ""}, {"no-open", 0.49, hdbk338, "does not open when it should", PerPart, Limits, 1e6, ""},
 		},
-		Proof: "ohms across it read open, and ohms behind it to ground show no short, before a new one goes in",
+		Hidden: map[string]string{"slow": tooLate, "no-open": tooLate},
+		Proof:  "ohms across it read open, and ohms behind it to ground show no short, before a new one goes in",
 	},
 	{
 		Name: "resistor", Rate: 0.0037, Summary: "series part, pull-up, pull-down or divider leg", Example: "resistor R12 V3 -> ID_CLK 2k2",
@@ -132,25 +139,29 @@ var Kinds = []Kind{
 		Letters: []string{"L"}, Pins: twoEnds, Bears: BearsSteady,
 		Attrs:  []Attr{ohms, {Name: "l", Unit: Henry, Doc: "inductance"}},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.1, Value: "r"}}, Faults: coilFaults,
-		Proof: "ohms across it with all power out and the panel unplugged; for shorted turns change it for a known-good one",
+		Hidden: map[string]string{"short": "its resistance is below what a meter tells from none", "drifted": noInductance},
+		Proof:  "ohms across it with all power out and the panel unplugged; for shorted turns change it for a known-good one",
 	},
 	{
 		Name: "ferrite", Rate: 3.2e-05, Summary: "bead in a rail or a line", Example: "ferrite FB2 V3 -> V3_ID r=200m",
 		Letters: []string{"FB", "E", "L"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.2, Value: "r"}}, Faults: coilFaults,
-		Proof: "ohms across it with all power out and the panel unplugged, under 1 Ω; push it with a stick while you read",
+		Hidden: map[string]string{"short": "its resistance is below what a meter tells from none", "drifted": noInductance},
+		Proof:  "ohms across it with all power out and the panel unplugged, under 1 Ω; push it with a stick while you read",
 	},
 	{
 		Name: "filter", Rate: 3.2e-05, Summary: "two-terminal filter in a clock, data or supply line; lists make channels", Example: "filter FL1 ID_CLK -> ID_CLK_J r=5",
 		Letters: []string{"FL", "L", "E", "FB"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 1, Value: "r"}}, Faults: coilFaults,
-		Proof: "ohms across it with all power out and the panel unplugged; push it with a stick while you read",
+		Hidden: map[string]string{"drifted": noInductance},
+		Proof:  "ohms across it with all power out and the panel unplugged; push it with a stick while you read",
 	},
 	{
 		Name: "choke", Rate: 3.2e-05, Summary: "four-terminal filter: two coupled windings in a pair", Example: "choke FL3 A0P,A0N -> A0P_J,A0N_J r=4",
 		Letters: []string{"FL", "L", "T"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 4, Value: "r"}}, Faults: coilFaults,
-		Proof: "ohms across each winding with all power out and the panel unplugged; both windings alike",
+		Hidden: map[string]string{"drifted": noInductance},
+		Proof:  "ohms across each winding with all power out and the panel unplugged; both windings alike",
 	},
 	{
 		Name: "diode", Rate: 0.0028, Summary: "conducts from anode to cathode", Example: "diode D6 BL_LX -> VBL vf=0.42V",

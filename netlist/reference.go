@@ -85,7 +85,11 @@ func WriteKind(out io.Writer, k *Kind) error {
 		if f.Share > 0 {
 			share = fmt.Sprintf("%3.0f%%", f.Share*100)
 		}
-		t.Rows = append(t.Rows, say.Row(f.Name, share, f.Doc+" ("+f.Source+")"))
+		doc := f.Doc + " (" + f.Source + ")"
+		if why := k.Hidden[f.Name]; why != "" {
+			doc += "; no probe shows it: " + why
+		}
+		t.Rows = append(t.Rows, say.Row(f.Name, share, doc))
 	}
 	o.Table(t)
 	fmt.Fprintln(o, "\nBefore it is replaced, a second proof")
