@@ -43,7 +43,16 @@ const (
 )
 
 func makeBoost(m *Model, id netlist.PartID, p *netlist.Part) {
-	d := &boost{own: own{id}, inp: m.pin(p, "in"), en: m.pin(p, "en"), lx: m.pin(p, "lx"), dim: m.pin(p, "dim"), fb: m.pin(p, "fb"), sinks: m.pins(p, "sink"), out: -1}
+	d := &boost{
+		own:   own{id},
+		inp:   m.pin(p, "in"),
+		en:    m.pin(p, "en"),
+		lx:    m.pin(p, "lx"),
+		dim:   m.pin(p, "dim"),
+		fb:    m.pin(p, "fb"),
+		sinks: m.pins(p, "sink"),
+		out:   -1,
+	}
 	d.starts, d.enHigh = p.Kind.Starts, p.ControlLevel(netlist.High) == netlist.High
 	d.headroom, d.amps, d.peak = m.attr(p, "headroom", 0.5)*(1+0.2*m.corner), m.attr(p, "string", 0.02), m.attr(p, "peak", 2.5)
 	d.draws = circuit.Drawing(d.amps, 0.8*d.headroom)

@@ -25,8 +25,15 @@ const (
 )
 
 func makeLEDs(m *Model, id netlist.PartID, p *netlist.Part) {
-	d := &leds{own: own{id}, anode: m.pin(p, "a"), cathodes: m.pins(p, "k"), series: m.attr(p, "series", 10), vf: m.attr(p, "vf", 3.1), warm: 1 + tolJunction*m.corner,
-		amps: m.attr(p, "current", 0.02)}
+	d := &leds{
+		own:      own{id},
+		anode:    m.pin(p, "a"),
+		cathodes: m.pins(p, "k"),
+		series:   m.attr(p, "series", 10),
+		vf:       m.attr(p, "vf", 3.1),
+		warm:     1 + tolJunction*m.corner,
+		amps:     m.attr(p, "current", 0.02),
+	}
 	for _, n := range d.cathodes {
 		l := d.law(0)
 		d.branches = append(d.branches, m.unit(m.add(d.anode, n, l, l)))

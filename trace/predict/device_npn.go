@@ -63,5 +63,6 @@ func (x *npn) card(d *deck, _ *devState) {
 	node := fmt.Sprintf("amps_%s_%d", label, d.lines)
 	vb, v := d.across(x.base, x.emitter), d.across(c.A, c.B)
 	d.say("B%s %s 0 V = max(0, %s*((%s-%s)/%s-%s/%s))", node, node, spell(x.gain), vb, spell(x.vbe), spell(x.r1), spell(x.vbe), spell(x.r2))
-	d.element("B", label, d.node[c.A], d.node[c.B], fmt.Sprintf("I = v(%s) > 0 ? min(max(%s/%s, -v(%s)), v(%s)) : %s*%s", node, v, spell(x.ohms), node, node, spell(circuit.OffLeak), v))
+	on := fmt.Sprintf("min(max(%s/%s, -v(%s)), v(%s))", v, spell(x.ohms), node, node)
+	d.element("B", label, d.node[c.A], d.node[c.B], fmt.Sprintf("I = v(%s) > 0 ? %s : %s*%s", node, on, spell(circuit.OffLeak), v))
 }

@@ -127,7 +127,14 @@ func New(b *netlist.Board) *Simulator { return newModel(b, 0).Simulator() }
 // newModel makes the model with all sources and junctions at the share corner of
 // their tolerance: -1, 0 or 1.
 func newModel(b *netlist.Board, corner float64) *Model {
-	m := &Model{Board: b, corner: corner, drive: map[pinKey]outputs{}, lit: map[netlist.PartID]*leds{}, shifts: map[int32]*transistor{}, output: map[netlist.PartID]int32{}}
+	m := &Model{
+		Board:  b,
+		corner: corner,
+		drive:  map[pinKey]outputs{},
+		lit:    map[netlist.PartID]*leds{},
+		shifts: map[int32]*transistor{},
+		output: map[netlist.PartID]int32{},
+	}
 	m.nodes = len(b.Nets) + 1
 	m.unitOf = make([]int32, len(b.Parts)+1)
 	m.ground, m.feeds = make([]int32, len(b.Parts)), make([][]supplyPin, len(b.Parts))
@@ -310,7 +317,8 @@ func (m *Model) passes(id netlist.PartID, p *netlist.Part, pass *netlist.Pass) {
 			continue
 		}
 		a, b := m.node(c.Net), m.otherEnd(p, c, pass.B)
-		if p.Kind.Form == netlist.RowsForm && !slices.ContainsFunc(p.Conns, func(o netlist.Conn) bool { return o.Channel == c.Channel && o.Pin != c.Pin }) {
+		if p.Kind.Form == netlist.RowsForm &&
+			!slices.ContainsFunc(p.Conns, func(o netlist.Conn) bool { return o.Channel == c.Channel && o.Pin != c.Pin }) {
 			// A pin that leads nowhere.
 			m.unit(m.add(a, a, nil, nil))
 			continue

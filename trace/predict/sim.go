@@ -102,7 +102,19 @@ const (
 	blind             // does not start: no feedback
 )
 
-var regimeNames = [...]string{"off", "regulating", "current limit", "backed up", "climbing", "regulating", "over-voltage limit", "current limit", "wrong level", "hiccup", "no feedback, does not start"}
+var regimeNames = [...]string{
+	"off",
+	"regulating",
+	"current limit",
+	"backed up",
+	"climbing",
+	"regulating",
+	"over-voltage limit",
+	"current limit",
+	"wrong level",
+	"hiccup",
+	"no feedback, does not start",
+}
 
 // String returns the word that is printed.
 func (r regime) String() string { return regimeNames[r] }
@@ -119,7 +131,10 @@ func (m *Simulator) newSim() *sim {
 	return &sim{
 		Circuit: *circuit.New(m.net), lab: m, m: m.Model, worst: -1, forced: make([]bool, len(m.branches)), ac: make([]float64, n), sending: make([][]signal, len(m.devices)),
 		dev: make([]devState, len(m.devices)), fact: make([]bool, len(m.Board.Facts)), lane: make([]bool, len(m.Board.Lanes)),
-		ohms: make([]float64, n), queued: make([]bool, len(m.devices)), isDirt: make([]bool, n), acDue: make([]bool, len(m.isles)), before: make([]float64, n), isMove: make([]bool, n),
+		ohms: make(
+			[]float64,
+			n,
+		), queued: make([]bool, len(m.devices)), isDirt: make([]bool, n), acDue: make([]bool, len(m.isles)), before: make([]float64, n), isMove: make([]bool, n),
 	}
 }
 

@@ -25,7 +25,14 @@ type taken struct {
 // NewInverse solves a circuit, which must not be changed afterwards. Take will take
 // amps out of a node.
 func NewInverse(c *Circuit, amps float64) *Inverse {
-	v := &Inverse{base: c, amps: amps, sv: NewSolver(c.Network), sweep: NewSolver(c.Network), pairs: map[[2]int32]float64{}, taken: map[int32]*taken{}}
+	v := &Inverse{
+		base:  c,
+		amps:  amps,
+		sv:    NewSolver(c.Network),
+		sweep: NewSolver(c.Network),
+		pairs: map[[2]int32]float64{},
+		taken: map[int32]*taken{},
+	}
 	for n := int32(1); n < int32(c.Nodes); n++ {
 		v.all = append(v.all, n)
 	}
