@@ -127,14 +127,13 @@ type Blown struct {
 }
 
 func (m *Simulator) newSim() *sim {
-	n := m.nodes
+	n, devices := m.nodes, len(m.devices)
+	float, bit := func() []float64 { return make([]float64, n) }, func(n int) []bool { return make([]bool, n) }
 	return &sim{
-		Circuit: *circuit.New(m.net), lab: m, m: m.Model, worst: -1, forced: make([]bool, len(m.branches)), ac: make([]float64, n), sending: make([][]signal, len(m.devices)),
-		dev: make([]devState, len(m.devices)), fact: make([]bool, len(m.Board.Facts)), lane: make([]bool, len(m.Board.Lanes)),
-		ohms: make(
-			[]float64,
-			n,
-		), queued: make([]bool, len(m.devices)), isDirt: make([]bool, n), acDue: make([]bool, len(m.isles)), before: make([]float64, n), isMove: make([]bool, n),
+		Circuit: *circuit.New(m.net), lab: m, m: m.Model, worst: -1, forced: bit(len(m.branches)),
+		ac: float(), ohms: float(), before: float(), isDirt: bit(n), isMove: bit(n), acDue: bit(len(m.isles)),
+		dev: make([]devState, devices), sending: make([][]signal, devices), queued: bit(devices),
+		fact: bit(len(m.Board.Facts)), lane: bit(len(m.Board.Lanes)),
 	}
 }
 
