@@ -67,6 +67,24 @@ func lineOf(text, name string) string {
 	return ""
 }
 
+// rowOf returns the row of a name with the lines on which it goes on, deeper in.
+func rowOf(text, name string) string {
+	row, depth := "", 0
+	for l := range strings.Lines(text) {
+		in := len(l) - len(strings.TrimLeft(l, " "))
+		f := strings.Fields(l)
+		switch {
+		case row != "" && (len(f) == 0 || in <= depth):
+			return row
+		case row != "":
+			row += " " + strings.Join(f, " ")
+		case len(f) > 0 && f[0] == name:
+			row, depth = strings.Join(f, " "), in
+		}
+	}
+	return row
+}
+
 // Every text of every board keeps its lines short enough for a terminal beside
 // the bench, and no value in it is not a number.
 func TestTextsFitATerminal(t *testing.T) {
@@ -108,7 +126,7 @@ func TestMarksDoNotHangOnColour(t *testing.T) {
 	p := demo(t, "larkspur13")
 	s := sheet(t, p, "C34:short")
 	plain := text(t, s.WriteText)
-	if got := lineOf(plain, "VBL"); !strings.HasPrefix(got, "VBL TP7 top 31.5 V (") || !strings.HasSuffix(got, ") 0 V << quiet quiet") {
+	if got := rowOf(plain, "VBL"); !strings.HasPrefix(got, "VBL TP7 top 31.5 V (") || !strings.HasSuffix(got, ") 0 V << quiet quiet") {
 		t.Error(got)
 	}
 	if got := lineOf(plain, "V3_STAY"); strings.Contains(got, "<<") || got == "" {
