@@ -87,6 +87,7 @@ type Kind struct {
 	Plugs     bool   // can be unplugged; its neighbouring pins can be bridged
 	InPanel   bool   // sits inside the panel, where no probe lands
 	Victim    bool   // fails because of something else, which must be sought first
+	Balls     bool   // its pins are under the package, unless its line says otherwise
 	ToGround  string // how it spoils a net when its other end is ground; empty for a short
 }
 
@@ -252,6 +253,7 @@ func (k *Kind) AllowsRule(word string) bool { return slices.Contains(k.Rules, wo
 var CommonAttrs = []Attr{
 	{Name: "side", Words: []string{"top", "bottom", "panel", "cable"}, Doc: "where it sits"},
 	{Name: "at", Text: true, Doc: "where to find it, a text"},
+	{Name: "package", Words: []string{"bga", "qfn", "soic"}, Doc: "of a chip: bga has its pins underneath, where no probe lands"},
 }
 
 // RuleWord is a word that begins a rule under a part or a net.

@@ -92,12 +92,12 @@ var Kinds = []Kind{
 		Proof:  "read it at its own terminals with the board unplugged from it; feed the board from a bench supply with its current limited",
 	},
 	{
-		Name: "source", Rate: 0.19, Draws: 0.2, Summary: "the chip that sends the picture", Example: "source U1 vdd=V3 gnd=GND",
+		Name: "source", Balls: true, Rate: 0.19, Draws: 0.2, Summary: "the chip that sends the picture", Example: "source U1 vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr}, Faults: chipFaults,
 		Proof: chipProof,
 	},
 	{
-		Name: "controller", Rate: 0.048, Draws: 5e-3, Summary: "any other chip with rules of its own, such as the one that runs lid, keys and power", Example: "controller U8 vdd=V3_AO gnd=GND",
+		Name: "controller", Balls: true, Rate: 0.048, Draws: 5e-3, Summary: "any other chip with rules of its own, such as the one that runs lid, keys and power", Example: "controller U8 vdd=V3_AO gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr}, Faults: chipFaults,
 		Proof: chipProof,
 	},

@@ -9,10 +9,9 @@ import (
 	"slices"
 	"strings"
 
-	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/trace/checklist"
 	"example.org/walkback/trace/draw"
-	"example.org/walkback/trace/plan"
 	"github.com/spf13/cobra"
 )
 
@@ -39,8 +38,8 @@ func newDrawCmd() *cobra.Command {
 		Short: "Draw the path as a picture",
 		Long: `Draw shows the display path from the sources on the left to the symptom on the right.
 With a symptom the walked part stands out and the rest is faded; the numbers are
-those of the checklist. The format follows the name given to -o: .svg, .pdf, .png or
-.dot; without -o an SVG goes to standard output.`,
+those that probe gives the points of its checklist. The format follows the name given
+to -o: .svg, .pdf, .png or .dot; without -o an SVG goes to standard output.`,
 		Example: `  walkback draw larkspur13 -o larkspur.svg
   walkback draw larkspur13 dark --page a4 -o dark.pdf
   walkback draw larkspur13 dark --focus --page a4 --blank -o handout.svg
@@ -145,13 +144,7 @@ func diagram(cmd *cobra.Command, args []string, o drawOpts) (draw.Diagram, error
 			return draw.Diagram{}, err
 		}
 		noteNotValid(cmd, w.Board, readings)
-		numbers := map[netlist.NetID]int{}
-		for _, p := range plan.Make(w, plan.WalkOrder{}).Probes {
-			if p.Net != netlist.None && !p.Method.Cold() && numbers[p.Net] == 0 {
-				numbers[p.Net] = p.Number
-			}
-		}
-		return draw.Path(w.Board, w, w.Setting, numbers), nil
+		return draw.Path(w.Board, w, w.Setting, checklist.Number(w)), nil
 	}
 	b, err := loadBoard(cmd, args[0])
 	if err != nil {

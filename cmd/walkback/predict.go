@@ -279,11 +279,6 @@ func writeClimb(out io.Writer, c *condition, seen []netlist.Observation, o predi
 	return climb.WriteText(out)
 }
 
-func writeCaution(out io.Writer) error {
-	_, err := fmt.Fprintln(out, "\n"+strings.TrimSpace(cautionLine))
-	return err
-}
-
 // wantsColor tells whether to mark by colour: on a terminal that has it, unless
 // NO_COLOR is set.
 func wantsColor(out io.Writer, env func(string) string) bool {

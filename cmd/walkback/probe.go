@@ -9,9 +9,11 @@ import (
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace"
+	"example.org/walkback/trace/checklist"
 	"example.org/walkback/trace/order"
 	"example.org/walkback/trace/plan"
 	"example.org/walkback/trace/predict"
+	"example.org/walkback/trace/probe"
 	"example.org/walkback/trace/suspects"
 	"github.com/spf13/cobra"
 )
@@ -38,8 +40,9 @@ setting, the state of the board, what each reading means and which step is next.
 The order "best" costs least on average: what every fault shows at every point comes
 from the simulation, how likely each fault is from failure rates and the symptom, and
 changing the state of the board is paid for too. "half" always makes the most even
-cut. "walk" goes from the symptom back to the source and explains every point; it
-needs no simulation, and is taken where a board cannot be simulated.
+cut. "walk" goes from the symptom back to the source, cold checks first; it needs no
+simulation, and is taken where a board cannot be simulated. In every order a point has
+the same number, which is that of walkback draw.
 
 Costs are in seconds, with usual values; --costs FILE sets those of a shop, a line
 each, such as: powerup 90s
@@ -93,79 +96,88 @@ func runProbe(cmd *cobra.Command, args []string, o probeOpts) error {
 		return err
 	}
 	noteNotValid(cmd, w.Board, readings)
-	if o.order != order.Walk {
-		done, err := orderedProbes(cmd, w, readings, o)
-		if done || err != nil {
-			return err
-		}
+	list, err := checkList(cmd, w, readings, o)
+	if err != nil {
+		return err
 	}
-	list := plan.Make(w, plan.WalkOrder{})
 	switch o.format {
 	case "markdown":
-		return plan.WriteMarkdown(cmd.OutOrStdout(), list)
+		return list.WriteMarkdown(cmd.OutOrStdout())
 	case "json":
-		return plan.WriteJSON(cmd.OutOrStdout(), list)
+		return list.WriteJSON(cmd.OutOrStdout())
 	}
-	return plan.WriteText(cmd.OutOrStdout(), list)
+	return list.WriteText(cmd.OutOrStdout())
 }
 
-// orderedProbes prints the plan of the least cost, or by halves. It reports false
-// where the board cannot be simulated or nothing is left to tell apart, and says
-// so, since the walk still helps.
-func orderedProbes(cmd *cobra.Command, w *trace.Walk, readings []netlist.Reading, o probeOpts) (bool, error) {
+// checkList fills the checklist of a walk in the order that is asked for. Where the
+// board cannot be simulated, or nothing is left to tell apart, it says so and takes the
+// order of the walk, since that still helps.
+func checkList(cmd *cobra.Command, w *trace.Walk, readings []netlist.Reading, o probeOpts) (*checklist.List, error) {
 	costs, err := readCosts(cmd, o.costs)
 	if err != nil {
-		return false, err
+		return nil, err
+	}
+	if o.order == order.Walk && len(w.Board.Parts) > mostSimulated {
+		return plan.Make(w, probe.On(w.Board, nil), costs), nil
 	}
 	m := predict.New(w.Board)
-	err = m.Simulates(netlist.Condition{Setting: w.Setting})
-	if err == nil {
-		err = m.Fits()
+	unfit := m.Simulates(netlist.Condition{Setting: w.Setting})
+	if unfit == nil {
+		unfit = m.Fits()
 	}
-	if err != nil {
-		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: %s; the order is the walk's\n", err)
-		return false, nil
+	bench := probe.On(w.Board, nil)
+	if unfit == nil {
+		bench = suspects.BenchOf(m)
 	}
-	var nets []netlist.NetID
+	inWalk := plan.Make(w, bench, costs)
+	if o.order == order.Walk {
+		return inWalk, nil
+	}
+	if unfit != nil {
+		return inWalk, tellOrder(cmd, unfit)
+	}
+	p, err := ordered(m, w, readings, order.Options{Order: o.order, Costs: costs, History: o.history})
+	switch {
+	case errors.Is(err, order.ErrNothing):
+		return inWalk, tellOrder(cmd, err)
+	case err != nil:
+		return nil, err
+	}
+	return p.List(w), nil
+}
+
+// tellOrder says on stderr why the order is another than asked for.
+func tellOrder(cmd *cobra.Command, why error) error {
+	_, err := fmt.Fprintf(cmd.ErrOrStderr(), "walkback: %s; the order is the walk's\n", why)
+	return err
+}
+
+// ordered plans the order of the least cost, or by halves.
+func ordered(m *predict.Simulator, w *trace.Walk, readings []netlist.Reading, o order.Options) (*order.Plan, error) {
 	for i := range w.Steps {
 		if s := &w.Steps[i]; s.Kind == trace.NetStep && s.Again == 0 {
-			nets = append(nets, s.Net)
+			o.Walk = append(o.Walk, s.Net)
 		}
 	}
-	p, err := order.Make(suspects.New(m), readings, order.Options{Order: o.order, Costs: costs, History: o.history, Walk: nets})
-	if errors.Is(err, order.ErrNothing) {
-		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: %s; the order is the walk's\n", err)
-		return false, nil
-	}
-	if err != nil {
-		return false, err
-	}
-	out := cmd.OutOrStdout()
-	switch o.format {
-	case "markdown":
-		return true, order.WriteMarkdown(out, p)
-	case "json":
-		return true, order.WriteJSON(out, p)
-	}
-	return true, order.WriteText(out, p)
+	return order.Make(suspects.New(m), readings, o)
 }
 
 // readCosts reads the costs of a shop.
-func readCosts(cmd *cobra.Command, name string) (order.Costs, error) {
+func readCosts(cmd *cobra.Command, name string) (probe.Costs, error) {
 	if name == "" {
-		return order.UsualCosts(), nil
+		return probe.UsualCosts(), nil
 	}
 	data, err := readFile(name)
 	if err != nil {
-		return order.Costs{}, fmt.Errorf("read %s: %w", name, cause(err))
+		return probe.Costs{}, fmt.Errorf("read %s: %w", name, cause(err))
 	}
-	c, problems := order.ParseCosts(name, string(data))
+	c, problems := probe.ParseCosts(name, string(data))
 	return c, fileErrors(cmd, name, problems)
 }
 
 func costTable() string {
 	var b strings.Builder
-	for _, row := range order.CostTable() {
+	for _, row := range probe.CostTable() {
 		fmt.Fprintf(&b, "  %-10s %-6s %s\n", row[0], row[1], row[2])
 	}
 	return strings.TrimRight(b.String(), "\n")

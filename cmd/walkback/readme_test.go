@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"example.org/walkback/trace/probe"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -184,6 +185,20 @@ func TestREADMEPicturesAreCurrent(t *testing.T) {
 		}
 		if !bytes.Equal(out.Bytes(), want) {
 			t.Errorf("%s is not what the command draws now; -update-readme renews it, then look at it", file)
+		}
+	}
+}
+
+// The words of safety stand in README.md as the program prints them.
+func TestReadmeHoldsTheWordsOfSafety(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	flat := strings.Join(strings.Fields(string(text)), " ")
+	for _, sentence := range probe.General() {
+		if !strings.Contains(flat, sentence) {
+			t.Errorf("README.md does not say %q", sentence)
 		}
 	}
 }

@@ -15,10 +15,7 @@ func newRootCmd() *cobra.Command {
 		Long: `walkback reads a board's display path from a plain text file and walks from a
 symptom (no rail, no clock on a lane, no EDID read) back to the sources.
 
-Before ohms or diode mode: all power and the battery out, capacitors discharged.
-The backlight rail can stand above 30 V beside low-voltage pins. Local codes and
-licensed practice come first.
-
+` + brief() + `
 Exit status: 0 all is well; 1 what stands in a file is wrong, be it a board, readings,
 costs or a case, or the values of a board contradict each other; 2 the command line
 is wrong, or a file cannot be read or written.`,

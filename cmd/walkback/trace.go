@@ -1,9 +1,7 @@
 package main
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 
 	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace"
@@ -86,11 +84,5 @@ func runTrace(cmd *cobra.Command, args []string, o traceOpts) error {
 	if err := trace.WriteText(out, w); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintln(out, "\n"+strings.TrimSpace(cautionLine))
-	return err
+	return writeCaution(out)
 }
-
-// cautionLine ends every text that sends a person to the bench.
-const cautionLine = `
-Before ohms or diode mode: adapter and battery out, capacitors discharged, under 50 mV on the point.
-The backlight rail and its neighbours: one slip of the probe destroys the processor. Use the test points.`

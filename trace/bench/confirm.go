@@ -9,8 +9,8 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
-	"example.org/walkback/trace/order"
 	"example.org/walkback/trace/predict"
+	"example.org/walkback/trace/probe"
 	"example.org/walkback/trace/suspects"
 )
 
@@ -104,7 +104,7 @@ func (s *Session) confirming(faults []int, before []netlist.Reading) []int {
 	}
 	for _, kind := range [][]int{cold, hot} {
 		slices.SortStableFunc(kind, func(a, b int) int {
-			return cmp.Compare(s.costs.Probe(s.b, s.d.Probes[a]), s.costs.Probe(s.b, s.d.Probes[b]))
+			return cmp.Compare(s.costs.Probe(s.x, s.d.Probes[a]), s.costs.Probe(s.x, s.d.Probes[b]))
 		})
 		for _, k := range kind[:min(len(kind), fewChanged)] {
 			add(k)
@@ -180,7 +180,7 @@ func (s *Session) nextConfirm(now *standing) Step {
 	passed := s.gatePassed(now)
 	for _, k := range now.confirm {
 		p := s.d.Probes[k]
-		if times(now.readings, p) > 0 || skipped(now.skips, p) || !passed && order.NeedsGate(p, s.history) {
+		if times(now.readings, p) > 0 || skipped(now.skips, p) || !passed && probe.NeedsGate(p, s.history) {
 			continue
 		}
 		return s.step(now, k, Confirms)

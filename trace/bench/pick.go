@@ -6,7 +6,7 @@ import (
 	"slices"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/trace/order"
+	"example.org/walkback/trace/probe"
 	"example.org/walkback/trace/suspects"
 )
 
@@ -15,7 +15,6 @@ const (
 	leastBits = 0.01 // that a probe must promise
 	mostTimes = 2    // that a probe is asked for: once more shows a slip
 	misread   = 0.05 // of readings, that are wrong: common practice, no source
-	eachTime  = 40.0 // s to find a place and write down what it read: common practice, no source
 )
 
 // live is a group of the dictionary, or two at once, with its share.
@@ -107,7 +106,7 @@ func (s *Session) next(now *standing) Step {
 	}
 	r := now.report
 	if f := r.Fuse; f != nil && f.Probe != netlist.None {
-		// An open fuse is not the cause before the short behind it was sought.
+		// The short behind an open fuse is sought before the fuse is blamed.
 		k := slices.IndexFunc(s.d.Probes, func(p netlist.Probe) bool { return p.Same(r.Next[f.Probe].Probe) })
 		if k >= 0 && s.open(now, k) {
 			return s.step(now, k, Fuse)
@@ -161,7 +160,7 @@ func (s *Session) isSure(now *standing) bool {
 // open tells whether a probe may still be asked for.
 func (s *Session) open(now *standing, k int) bool {
 	p := s.d.Probes[k]
-	return !skipped(now.skips, p) && times(now.readings, p) < mostTimes
+	return s.x.Asks(p) && !skipped(now.skips, p) && times(now.readings, p) < mostTimes
 }
 
 // ranked lists the probes that tell anything, the best for its cost first. While
@@ -180,7 +179,7 @@ func (s *Session) ranked(now *standing) []Step {
 		}
 		x := s.step(now, k, Tells)
 		x.Bits = bits
-		if !passed && order.NeedsGate(x.Probe, s.history) {
+		if !passed && probe.NeedsGate(x.Probe, s.history) {
 			powered = append(powered, x)
 		} else {
 			list = append(list, x)
@@ -223,7 +222,7 @@ func (s *Session) sorted(list []Step) []Step {
 }
 
 func score(x Step) float64 {
-	v := x.Bits / (x.Seconds + eachTime)
+	v := x.Bits / (x.Seconds + probe.Handling)
 	if x.Again {
 		v /= 2 // the same hand may slip at the same place
 	}
@@ -233,7 +232,7 @@ func score(x Step) float64 {
 func (s *Session) step(now *standing, k int, why Reason) Step {
 	p := s.d.Probes[k]
 	change := s.costs.Change(s.b, s.last(now), p)
-	return Step{Probe: p, Reason: why, Change: change, Seconds: s.costs.Probe(s.b, p) + change, Again: times(now.readings, p) > 0, Bits: s.bits(k, now.mass), index: k}
+	return Step{Probe: p, Reason: why, Change: change, Seconds: s.costs.Probe(s.x, p) + change, Again: times(now.readings, p) > 0, Bits: s.bits(k, now.mass), index: k}
 }
 
 // last returns the probe of the last reading: the board still is as it was left

@@ -243,7 +243,7 @@ func TestScreenColours(t *testing.T) {
 	typeLine(s, "banana")
 	text := s.View().Content
 	for _, want := range []string{
-		"\x1b[1;31m  caution  all power", "\x1b[1;31m           only then", "\x1b[1;31m! \"banana\"",
+		"\x1b[1;31m  caution  volts on the point first", "\x1b[1;31m! \"banana\"",
 		"\x1b[32m  PICTURE=seen", "\x1b[33m  LIGHT=no", "\x1b[36m 25 % ██",
 	} {
 		if !strings.Contains(text, want) {

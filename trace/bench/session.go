@@ -17,8 +17,8 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
-	"example.org/walkback/trace/order"
 	"example.org/walkback/trace/predict"
+	"example.org/walkback/trace/probe"
 	"example.org/walkback/trace/suspects"
 )
 
@@ -69,7 +69,8 @@ type Session struct {
 	d       *predict.Dictionary
 	m       *predict.Simulator
 	b       *netlist.Board
-	costs   order.Costs
+	x       *probe.Bench
+	costs   probe.Costs
 	history []string
 	gates   []int // probes of the dictionary that come before any power
 
@@ -91,9 +92,9 @@ type standing struct {
 
 // New starts a case. The error tells of a history that is not known.
 func New(n *suspects.Narrower, history []string) (*Session, error) {
-	s := &Session{n: n, d: n.Dictionary(), m: n.Model(), b: n.Model().Board, costs: order.UsualCosts(), history: history}
+	s := &Session{n: n, d: n.Dictionary(), m: n.Model(), b: n.Model().Board, x: n.Bench(), costs: probe.UsualCosts(), history: history}
 	for k := range s.d.Probes {
-		if order.Gates(s.b, s.d.Probes[k]) {
+		if s.x.Gates(s.d.Probes[k]) {
 			s.gates = append(s.gates, k)
 		}
 	}

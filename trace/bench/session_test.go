@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/trace/order"
+	"example.org/walkback/trace/probe"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -133,7 +133,7 @@ func TestFuseIsNotTheCauseAlone(t *testing.T) {
 	if behind == 0 {
 		t.Error("no ohms were read before the verdict")
 	}
-	if text := strings.Join(verdictLines(s), "\n"); !strings.Contains(text, "F3 is open because of something") {
+	if text := strings.Join(verdictLines(s), "\n"); !strings.Contains(text, "F3 is open, and "+probe.Fuse) {
 		t.Errorf("the verdict does not ask what blew the fuse:\n%s", text)
 	}
 }
@@ -190,12 +190,12 @@ func TestFailedGateKeepsPowerOff(t *testing.T) {
 		if x.Kind != Ask {
 			continue
 		}
-		if order.NeedsGate(x.Probe, s.history) {
+		if probe.NeedsGate(x.Probe, s.history) {
 			t.Fatalf("%s is asked for on a shorted rail", s.title(x))
 		}
 		must(t, s, s.shown(x, fault(t, s, "C34:short")))
 	}
-	if text := strings.Join(verdictLines(s), "\n"); !strings.Contains(text, "no power before this reads as it should, cold: VBL") {
+	if text := strings.Join(verdictLines(s), "\n"); !strings.Contains(text, probe.NoPower+", cold: VBL") {
 		t.Errorf("the verdict is\n%s", text)
 	}
 }

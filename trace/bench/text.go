@@ -9,6 +9,7 @@ import (
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/predict"
+	"example.org/walkback/trace/probe"
 	"example.org/walkback/trace/suspects"
 )
 
@@ -43,11 +44,7 @@ func percent(p float64) string {
 // title names what is read, and where.
 func (s *Session) title(x Step) string {
 	p := x.Probe
-	words := map[netlist.Method]string{netlist.Volts: "volts", netlist.Activity: "activity", netlist.Ohms: "ohms to ground", netlist.Diode: "diode mode", netlist.Across: "ohms across", netlist.Look: "look"}
-	text := words[p.Method] + ", " + s.m.At(p)
-	if place := suspects.Place(s.b, p); place != "" {
-		text += " at " + place
-	}
+	text := probe.Title(s.b, p) + s.x.Landing(p)
 	if x.Again {
 		text += ", once more"
 	}
@@ -111,17 +108,17 @@ func (s *Session) DoFirst(p netlist.Probe) string {
 		plug()
 		return strings.Join(words, ", ")
 	case p.Cold():
-		words = append(words, "shut down, adapter and battery out, hold the power button for 10 s, let capacitors discharge")
+		words = append(words, probe.PowerDown)
 		plug()
 		return strings.Join(words, ", then ")
 	case last.Cold():
 		plug()
-		words = append(words, "battery and adapter in, switch on")
+		words = append(words, probe.PowerUp)
 		from = s.b.Usual()
 	case p.State.Unplugged != last.State.Unplugged:
-		words = append(words, "shut down, adapter and battery out")
+		words = append(words, probe.PowerDown)
 		plug()
-		words = append(words, "battery and adapter in, switch on")
+		words = append(words, probe.PowerUp)
 	}
 	for i, v := range p.State.Setting {
 		if i < len(from) && from[i] != v {
@@ -130,9 +127,6 @@ func (s *Session) DoFirst(p netlist.Probe) string {
 	}
 	return strings.Join(words, ", then ")
 }
-
-// caution warns of what a probe can do.
-func (s *Session) caution(p netlist.Probe) string { return suspects.Caution(s.b, p) }
 
 // writeStep writes what is to be done.
 func (s *Session) writeStep(o *page) {
@@ -151,20 +145,22 @@ func (s *Session) writeStep(o *page) {
 	}
 	p := x.Probe
 	o.hang(fmt.Sprintf("Probe %d  ", len(s.now.readings)+1), s.title(x))
-	o.hang("  meter    ", suspects.Meter(p))
-	o.hang("  state    ", suspects.Condition(s.b, p))
+	o.hang("  meter    ", s.x.MeterText(p))
+	o.hang("  state    ", probe.Condition(s.b, p))
 	if text := s.DoFirst(p); text != "" {
 		o.hang("  first    ", text)
 	}
 	o.hang("  healthy  ", s.Range(p))
-	if c := s.caution(p); c != "" {
-		o.hang("  caution  ", c)
+	// A probe of the gate says so in its reason.
+	list := slices.DeleteFunc(s.x.Cautions(p), func(c string) bool { return x.Reason == Gate && c == probe.NoPower })
+	if len(list) > 0 {
+		o.hang("  caution  ", strings.Join(list, "; "))
 	}
 	switch x.Reason {
 	case Gate:
-		o.hang("  because  ", "before any power: a high rail must not reach ground or a neighbour")
+		o.hang("  because  ", probe.NoPower+": it stands beside low-voltage pins")
 	case Fuse:
-		o.hang("  because  ", s.b.Parts[s.now.report.Fuse.Part].Name+" is open, and is not the cause before the short behind it was sought")
+		o.hang("  because  ", s.b.Parts[s.now.report.Fuse.Part].Name+" is open, and "+probe.Fuse)
 	case Confirms:
 		o.hang("  because  ", fmt.Sprintf("it shows whether the repair helped and nothing else is wrong; %d more of this kind", s.Unchecked()-1))
 	case Tells, Chosen:
@@ -315,7 +311,7 @@ func (s *Session) writeVerdict(o *page) {
 func (s *Session) writeLimits(o *page) {
 	r := s.now.report
 	if f := r.Fuse; f != nil {
-		text := s.b.Parts[f.Part].Name + " is open because of something. "
+		text := s.b.Parts[f.Part].Name + " is open, and " + probe.Fuse + ". "
 		if len(f.Unsought) > 0 {
 			text += "Not ruled out with all power out: " + strings.Join(f.Unsought, ", ") + ". Do not put in a new one before."
 		} else {
@@ -333,7 +329,7 @@ func (s *Session) writeLimits(o *page) {
 		}
 	}
 	if len(names) > 0 {
-		o.hang("  ! ", "no power before this reads as it should, cold: "+strings.Join(names, ", "))
+		o.hang("  ! ", probe.NoPower+", cold: "+strings.Join(names, ", "))
 	} else if len(s.now.skips) > 0 {
 		o.hang("  ! ", "the cold check of the high rail is not complete, so that no probe with power on was asked for")
 	}
@@ -385,7 +381,7 @@ func (s *Session) writeWhy(o *page) {
 	}
 	o.line(fmt.Sprintf("%.2f bits for about %.0f s, %.0f s of them to bring the board into its state.", x.Bits, x.Seconds, x.Change))
 	if x.Reason == Gate {
-		o.line("No probe with power on is asked for before this one has passed: a slip or a leak from the high rail destroys what is beside it.")
+		o.line("No probe with power on is asked for before this one has passed: " + probe.Leak + ".")
 	}
 	if x.Reason == Confirms {
 		o.line("After a repair each point that the fault changed is read, then what the power-up order needs.")
@@ -423,7 +419,7 @@ func (s *Session) writeOthers(o *page) {
 		return
 	}
 	for i, x := range list {
-		o.hang(fmt.Sprintf("  %d  ", i+1), fmt.Sprintf("%s; %s; %.2f bits, about %.0f s", s.title(x), suspects.Condition(s.b, x.Probe), x.Bits, x.Seconds))
+		o.hang(fmt.Sprintf("  %d  ", i+1), fmt.Sprintf("%s; %s; %.2f bits, about %.0f s", s.title(x), probe.Condition(s.b, x.Probe), x.Bits, x.Seconds))
 	}
 	o.line("  o with a number takes one of them")
 }

@@ -1,11 +1,21 @@
 package draw
 
+import "example.org/walkback/trace/probe"
+
+// points is the one number of a node, or none.
+func points(n int) []int {
+	if n == 0 {
+		return nil
+	}
+	return []int{n}
+}
+
 // demo is a backlight path on an invented board, with one of everything: the
 // picture to look at after a change.
 func demo() Diagram {
 	part := func(id string, detail ...string) Node { return Node{ID: id, Label: id, Detail: detail} }
 	net := func(id, mark string, step int, detail ...string) Node {
-		return Node{ID: id, Shape: Net, Label: id, Mark: mark, Step: step, Detail: detail}
+		return Node{ID: id, Shape: Net, Label: id, Mark: mark, Points: points(step), Detail: detail}
 	}
 	with := func(n Node, f func(*Node)) Node { f(&n); return n }
 	single := func(n Node) Node { n.Single = true; return n }
@@ -14,10 +24,7 @@ func demo() Diagram {
 	d := Diagram{
 		Title:   "Larkspur 13: why is the picture dark?",
 		Caption: "From the main rail to the LED strings, lid open, running. The reading at TP4 is wrong; what lies between TP2 and TP4 is suspect.",
-		Notes: []string{
-			"The backlight rail stands at 30 V and more beside pins of 1.8 V on connector J3: one slip of the probe destroys the processor. Probe at TP4, not at the connector.",
-			"Take power and battery out and discharge C41 before any reading in ohms or diode mode.",
-		},
+		Notes:   probe.Brief(),
 	}
 	d.Nodes = []Node{
 		with(single(net("VMAIN", "TP1", 1, "12.6 V ± 8 %")), func(n *Node) { n.Role = Source; n.Knowledge = ReadsRight }),

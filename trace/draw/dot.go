@@ -52,8 +52,8 @@ func dotNode(n Node) []string {
 	if n.Mark != "" {
 		lines = append(lines, "at "+ink.Clean(n.Mark))
 	}
-	if n.Step > 0 {
-		lines = append(lines, fmt.Sprintf("step %d", n.Step))
+	if len(n.Points) > 0 {
+		lines = append(lines, pointText(n.Points))
 	}
 	if word := styleOfKnowledge(n.Knowledge).word; word != "" {
 		lines = append(lines, word)

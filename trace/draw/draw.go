@@ -73,7 +73,7 @@ type Node struct {
 	Label     string   // designator, net name or fact
 	Detail    []string // small lines under the label: kind and value, or the expected reading
 	Mark      string   // name of the test point at this net, "" for none
-	Step      int      // its number in the checklist, 0 for none
+	Points    []int    // its numbers as points of the checklist; two where a pair is drawn as one
 	Knowledge Knowledge
 	Role      Role
 	Single    bool // a single point of failure

@@ -148,8 +148,8 @@ func TestEveryNodeAndEdgeHasItsTitle(t *testing.T) {
 	}
 	for _, want := range []string{
 		"Larkspur 13: why is the picture dark?",
-		"VMAIN; source; 12.6 V ± 8 %; test point TP1; step 1; reads right; single point of failure",
-		"VBL; 30.4…33.1 V; test point TP4; step 3; reads wrong; single point of failure",
+		"VMAIN; source; 12.6 V ± 8 %; test point TP1; point 1; reads right; single point of failure",
+		"VBL; 30.4…33.1 V; test point TP4; point 3; reads wrong; single point of failure",
 		"U7; step-down converter; not on the path",
 		"BL_FB to U9: sense, feedback; feedback",
 		"VBL to C41: load, can pull the net down",
@@ -174,7 +174,7 @@ func TestBlankVersionGivesNothingAway(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := strings.Join(list, "\n")
-	for _, secret := range []string{"30.4", "fuse", "step", "reads wrong", "suspect", "cannot be it"} {
+	for _, secret := range []string{"30.4", "fuse", "; point 3", "points of the checklist", "reads wrong", "suspect", "cannot be it"} {
 		if strings.Contains(got, secret) {
 			t.Errorf("the blank version tells %q", secret)
 		}
@@ -214,8 +214,8 @@ func TestTextsFitIntoTheirNodes(t *testing.T) {
 	for shape := Part; shape <= Fact; shape++ {
 		for role := Plain; role <= Symptom; role++ {
 			nodes = append(nodes,
-				Node{Shape: shape, Role: role, Label: long, Detail: []string{long, word, long, word, long, long}, Mark: long, Step: 123456, Knowledge: Cleared, Single: true},
-				Node{Shape: shape, Role: role, Label: word, Detail: []string{word}, Mark: "T", Step: 1},
+				Node{Shape: shape, Role: role, Label: long, Detail: []string{long, word, long, word, long, long}, Mark: long, Points: []int{123456, 123457}, Knowledge: Cleared, Single: true},
+				Node{Shape: shape, Role: role, Label: word, Detail: []string{word}, Mark: "T", Points: []int{1}},
 				Node{Shape: shape, Role: role})
 		}
 	}
@@ -290,10 +290,10 @@ func TestLegendNamesWhatOccursAndNothingElse(t *testing.T) {
 		return list
 	}
 	d := Diagram{
-		Nodes: []Node{{ID: "a", Role: Source}, {ID: "b", Shape: Net, Mark: "TP1", Step: 1, Knowledge: Suspect}},
+		Nodes: []Node{{ID: "a", Role: Source}, {ID: "b", Shape: Net, Mark: "TP1", Points: []int{1}, Knowledge: Suspect}},
 		Edges: []Edge{{From: "a", To: "b", Class: Sense, Faded: true}},
 	}
-	want := []string{"source", "net", "test point", "step of the checklist", "not probed yet", "suspect", "sense", "grey: not on the path"}
+	want := []string{"source", "net", "test point", "numbers: points of the checklist (walkback probe)", "not probed yet", "suspect", "sense", "grey: not on the path"}
 	if diff := cmp.Diff(want, words(d, Options{})); diff != "" {
 		t.Error(diff)
 	}
@@ -311,7 +311,7 @@ func TestDOTReadsAsGiven(t *testing.T) {
 		Title: `the "dark" one`, Caption: "lid\nopen",
 		Nodes: []Node{
 			{ID: "F3", Label: "F3", Detail: []string{"fuse, 3 A"}, Single: true, Knowledge: Cleared},
-			{ID: "n\\1", Shape: Net, Label: "VBL", Detail: []string{"34 V"}, Mark: "TP4", Step: 2},
+			{ID: "n\\1", Shape: Net, Label: "VBL", Detail: []string{"34 V"}, Mark: "TP4", Points: []int{2}},
 			{ID: "ok", Shape: Fact, Label: "", Role: Symptom, Faded: true},
 		},
 		Edges: []Edge{
@@ -324,7 +324,7 @@ func TestDOTReadsAsGiven(t *testing.T) {
 	label="lid open"
 	node [shape=box]
 	"F3" [label="F3\nfuse, 3 A\ncannot be it\nsingle", peripheries=2]
-	"n\\1" [label="VBL\n34 V\nat TP4\nstep 2", shape=underline]
+	"n\\1" [label="VBL\n34 V\nat TP4\npoint 2", shape=underline]
 	"ok" [label="(no name)", shape=octagon, color=gray70, fontcolor=gray45]
 	"F3" -> "n\\1" [penwidth=3]
 	"n\\1" -> "ok" [style=dotted, label="a` + "\uFFFD" + `b", constraint=false, color=gray70, fontcolor=gray45]
@@ -344,7 +344,7 @@ func chain(nodes int) Diagram {
 	for i := range nodes {
 		n := Node{ID: fmt.Sprint(i), Label: fmt.Sprintf("U%d", i), Detail: []string{"3.3 V ± 5 %"}, Shape: Shape(i % 2), Knowledge: Knowledge(i % 5)}
 		if i%2 == 1 {
-			n.Mark, n.Step = fmt.Sprintf("TP%d", i), i
+			n.Mark, n.Points = fmt.Sprintf("TP%d", i), []int{i}
 		}
 		d.Nodes = append(d.Nodes, n)
 		if i > 0 {
@@ -378,7 +378,7 @@ func TestRandomDiagramsDraw(t *testing.T) {
 			d.Nodes = append(d.Nodes, Node{
 				ID: fmt.Sprint(text.Draw(t, "id"), i), Label: text.Draw(t, "label"),
 				Shape: Shape(rapid.IntRange(0, 3).Draw(t, "shape")), Detail: rapid.SliceOfN(text, 0, 7).Draw(t, "detail"),
-				Mark: text.Draw(t, "mark"), Step: rapid.IntRange(-1, 1<<40).Draw(t, "step"),
+				Mark: text.Draw(t, "mark"), Points: rapid.SliceOfN(rapid.IntRange(-1, 1<<40), 0, 3).Draw(t, "points"),
 				Knowledge: Knowledge(rapid.IntRange(0, 5).Draw(t, "knowledge")), Role: Role(rapid.IntRange(0, 3).Draw(t, "role")),
 				Single: rapid.Bool().Draw(t, "single"), Faded: rapid.Bool().Draw(t, "faded"),
 			})

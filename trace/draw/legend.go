@@ -42,7 +42,7 @@ func legend(d Diagram, o Options) []legendEntry {
 	add(node(func(n Node) bool { return n.Single }), "single point of failure", sampleShape(Node{Single: true}))
 	add(node(func(n Node) bool { return n.Mark != "" }), "test point", sampleMark(""))
 	if !o.Blank {
-		add(node(func(n Node) bool { return n.Step > 0 }), "step of the checklist", sampleMark("1"))
+		add(node(func(n Node) bool { return len(n.Points) > 0 }), "numbers: points of the checklist (walkback probe)", sampleMark("1"))
 		for k := NotProbed; int(k) < len(knowledgeStyles); k++ {
 			// An outline like any other needs no explanation while there is no other.
 			known := node(func(n Node) bool { return n.Knowledge != NotProbed })

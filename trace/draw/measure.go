@@ -1,7 +1,6 @@
 package draw
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 
@@ -44,14 +43,12 @@ type nodeBox struct {
 func measure(n Node, blank bool) nodeBox {
 	b := nodeBox{Node: n, label: labelType.Fit(orBlank(ink.Clean(n.Label)), labelWidth)}
 	if blank {
-		b.Knowledge, b.Step = NotProbed, 0
+		b.Knowledge, b.Points = NotProbed, nil
 		b.blanks = min(max(len(n.Detail), 1), detailLines)
 	} else {
 		b.details = detailOf(n)
 	}
-	if b.Step > 0 {
-		b.step = strconv.Itoa(b.Step)
-	}
+	b.step = pointNumbers(b.Points)
 	if n.Mark != "" {
 		b.mark = smallType.Fit(ink.Clean(n.Mark), detailWidth)
 	}
@@ -93,6 +90,26 @@ func detailOf(n Node) []string {
 // isWire says whether the node is drawn as a piece of wire. The two ends of
 // the path have their own shapes, nets or not.
 func (b *nodeBox) isWire() bool { return b.Shape == Net && b.Role == Plain }
+
+// pointNumbers writes the numbers of the points of the checklist that a node stands
+// for, none below 1.
+func pointNumbers(points []int) string {
+	var words []string
+	for _, n := range points {
+		if n > 0 {
+			words = append(words, strconv.Itoa(n))
+		}
+	}
+	return strings.Join(words, ", ")
+}
+
+// pointText names them: "point 7".
+func pointText(points []int) string {
+	if len(points) == 1 {
+		return "point " + pointNumbers(points)
+	}
+	return "points " + pointNumbers(points)
+}
 
 // hasMark says whether the numbered circle is drawn.
 func (b *nodeBox) hasMark() bool { return b.mark != "" || b.step != "" }
@@ -215,8 +232,8 @@ func describe(b nodeBox, n Node, blank bool) string {
 	if n.Mark != "" {
 		parts = append(parts, "test point "+ink.Clean(n.Mark))
 	}
-	if b.Step > 0 {
-		parts = append(parts, fmt.Sprintf("step %d", b.Step))
+	if len(b.Points) > 0 {
+		parts = append(parts, pointText(b.Points))
 	}
 	if word := styleOfKnowledge(b.Knowledge).word; word != "" {
 		parts = append(parts, word)

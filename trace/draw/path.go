@@ -7,12 +7,13 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace"
+	"example.org/walkback/trace/probe"
 )
 
 // Path makes the diagram of a board. With a walk, what lies on it stands out and
 // the rest is faded; with nil the whole path is drawn. Numbers are those of the
-// checklist, by net; nil for none.
-func Path(b *netlist.Board, w *trace.Walk, s netlist.Setting, numbers map[netlist.NetID]int) Diagram {
+// points of the checklist; nil for none.
+func Path(b *netlist.Board, w *trace.Walk, s netlist.Setting, numbers Numbers) Diagram {
 	k := &pathMaker{b: b, s: s, numbers: numbers, g: trace.NewGraph(b, s), at: map[string]int{}, edge: map[[2]string]int{}, alias: map[netlist.NetID]netlist.NetID{}, drawn: map[int]bool{}, names: map[netlist.NetID][]string{}}
 	k.d.Title = b.Title
 	k.d.Caption = b.SettingText(s)
@@ -69,10 +70,7 @@ func Path(b *netlist.Board, w *trace.Walk, s netlist.Setting, numbers map[netlis
 	if w != nil {
 		k.mark(w)
 	}
-	k.d.Notes = []string{
-		"Before ohms or diode mode: all power and the battery out, capacitors discharged, under 50 mV on the point.",
-		"The backlight rail and its neighbours: one slip of the probe destroys the processor. Local codes and licensed practice come first.",
-	}
+	k.d.Notes = probe.Brief()
 	return k.d
 }
 
@@ -92,12 +90,19 @@ func (k *pathMaker) seen(o netlist.Observation) []int {
 	return list
 }
 
+// Numbers gives the points of a checklist their numbers, 0 for what is none.
+type Numbers interface {
+	Net(id netlist.NetID) int
+	Part(id netlist.PartID) int
+	Fact(i int) int
+}
+
 type pathMaker struct {
 	b       *netlist.Board
 	s       netlist.Setting
 	g       *trace.Graph
 	d       Diagram
-	numbers map[netlist.NetID]int
+	numbers Numbers
 	healthy []bool
 	walked  []bool
 	class   []Class
@@ -391,8 +396,10 @@ func (k *pathMaker) node(id int) string {
 		k.netDetail(&n, k.netNode(goal.Net))
 	case trace.FactGoal:
 		n.Shape, n.Label = Fact, k.b.Facts[goal.Index].Name
+		k.number(&n, func(x Numbers) int { return x.Fact(goal.Index) })
 	default:
 		p := &k.b.Parts[goal.Part]
+		k.number(&n, func(x Numbers) int { return x.Part(goal.Part) })
 		n.Label, n.Detail = p.Name, []string{partText(p)}
 		if p.Kind.Form == netlist.OutForm {
 			n.Role = Source
@@ -412,6 +419,7 @@ func (k *pathMaker) node(id int) string {
 // addPass adds the pin, or the twin part, of one more conductor to a node.
 func (k *pathMaker) addPass(n *Node, goal *trace.Goal) {
 	p := &k.b.Parts[goal.Part]
+	k.number(n, func(x Numbers) int { return x.Part(goal.Part) })
 	if p.Kind.Form == netlist.RowsForm {
 		for _, c := range p.Conns {
 			if c.Net == goal.Net && int(c.Channel) == goal.Channel && c.Num != "" {
@@ -442,7 +450,22 @@ func (k *pathMaker) netDetail(n *Node, id netlist.NetID) {
 		n.Mark = k.b.Parts[p].Name
 		break
 	}
-	n.Step = k.numbers[id]
+	k.number(n, func(x Numbers) int { return x.Net(id) })
+	for _, name := range k.names[id] {
+		if twin, ok := k.b.Net(name); ok {
+			k.number(n, func(x Numbers) int { return x.Net(twin) })
+		}
+	}
+}
+
+// number adds the number of one more point that a node stands for.
+func (k *pathMaker) number(n *Node, of func(Numbers) int) {
+	if k.numbers == nil {
+		return
+	}
+	if x := of(k.numbers); x > 0 && !slices.Contains(n.Points, x) {
+		n.Points = append(n.Points, x)
+	}
 }
 
 // partText is the kind of a part and its value.

@@ -2,6 +2,7 @@ package draw
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 	"testing"
 
@@ -199,19 +200,44 @@ func TestPairsAreOneLine(t *testing.T) {
 	}
 }
 
+// vblIs11 numbers one net and one part.
+type vblIs11 struct{ b *netlist.Board }
+
+func (x vblIs11) Net(id netlist.NetID) int {
+	if x.b.Nets[id].Name == "VBL" {
+		return 11
+	}
+	return 0
+}
+
+func (x vblIs11) Part(id netlist.PartID) int {
+	if x.b.Parts[id].Name == "F3" {
+		return 12
+	}
+	return 0
+}
+
+func (vblIs11) Fact(int) int { return 0 }
+
 func TestPathNumbersAreThoseOfTheChecklist(t *testing.T) {
 	src, _ := boards.Source("larkspur13")
 	b, _ := netlist.Read("larkspur13", src)
-	vbl, _ := b.Net("VBL")
-	d := Path(b, nil, b.Usual(), map[netlist.NetID]int{vbl: 11})
-	for _, n := range d.Nodes {
-		want := 0
-		if n.ID == "net VBL" {
-			want = 11
+	seen := 0
+	for _, n := range Path(b, nil, b.Usual(), vblIs11{b}).Nodes {
+		var want []int
+		switch n.ID {
+		case "net VBL":
+			want = []int{11}
+		case "part F3":
+			want = []int{12}
 		}
-		if n.Step != want {
-			t.Errorf("%s has the number %d, not %d", n.ID, n.Step, want)
+		seen += len(want)
+		if !slices.Equal(n.Points, want) {
+			t.Errorf("%s has the numbers %v, not %v", n.ID, n.Points, want)
 		}
+	}
+	if seen != 2 {
+		t.Errorf("%d of 2 points were drawn", seen)
 	}
 }
 

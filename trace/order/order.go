@@ -1,7 +1,7 @@
 // Package order plans where to put the probe first: a decision tree over the
 // suspects and the states of the board, as a checklist.
 //
-//	plan, err := order.Make(narrower, readings, order.Options{Costs: order.UsualCosts()})
+//	plan, err := order.Make(narrower, readings, order.Options{Costs: probe.UsualCosts()})
 //
 // What each suspect shows at each probe comes from the simulation, how likely it
 // is from the readings so far, and the search from package sequence. Powering up
@@ -15,6 +15,7 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/predict"
+	"example.org/walkback/trace/probe"
 	"example.org/walkback/trace/sequence"
 	"example.org/walkback/trace/suspects"
 )
@@ -32,7 +33,7 @@ func Names() []string { return []string{Best, Half, Walk} }
 // Options are how to plan.
 type Options struct {
 	Order   string // Best when empty
-	Costs   Costs
+	Costs   probe.Costs
 	History []string
 	Walk    []netlist.NetID // nets in walking order, for comparison and for the order Walk
 }
@@ -40,6 +41,7 @@ type Options struct {
 // Plan is a decision tree with its cost.
 type Plan struct {
 	Board    *netlist.Board
+	Bench    *probe.Bench
 	Model    *predict.Simulator
 	Readings []netlist.Reading
 	Order    string
@@ -60,7 +62,7 @@ const least = 1e-4
 // Make plans for the suspects that readings leave. It returns ErrNothing when
 // there is nothing to tell apart.
 func Make(n *suspects.Narrower, readings []netlist.Reading, o Options) (*Plan, error) {
-	p := &Plan{Board: n.Model().Board, Model: n.Model(), Readings: readings, Order: o.Order, Dict: n.Dictionary()}
+	p := &Plan{Board: n.Model().Board, Bench: n.Bench(), Model: n.Model(), Readings: readings, Order: o.Order, Dict: n.Dictionary()}
 	if p.Order == "" {
 		p.Order = Best
 	}
@@ -81,10 +83,7 @@ func Make(n *suspects.Narrower, readings []netlist.Reading, o Options) (*Plan, e
 			return nil, err
 		}
 	}
-	switch p.Order {
-	case Walk:
-		p.Tree = p.Walk
-	case Half:
+	if p.Order == Half {
 		p.Tree = p.Half
 	}
 	best, err := sequence.Plan(problem, sequence.DefaultBudget)
@@ -137,11 +136,11 @@ func (p *Plan) problem(readings []netlist.Reading, o Options) *sequence.Problem 
 		for h, i := range p.Faults {
 			outcome[h] = d.Classes[i][k]
 		}
-		if known(readings, x) || !Gates(p.Board, x) && !slices.ContainsFunc(outcome, func(c uint16) bool { return c != outcome[0] }) {
+		if known(readings, x) || !p.Bench.Asks(x) || !p.Bench.Gates(x) && !slices.ContainsFunc(outcome, func(c uint16) bool { return c != outcome[0] }) {
 			continue
 		}
 		p.Probes = append(p.Probes, k)
-		q.Probes = append(q.Probes, sequence.Probe{Outcome: outcome, Cost: o.Costs.Probe(p.Board, x), Condition: condition(states, x)})
+		q.Probes = append(q.Probes, sequence.Probe{Outcome: outcome, Cost: o.Costs.Probe(p.Bench, x), Condition: condition(states, x)})
 	}
 	p.guard(q, o.History)
 	if len(readings) > 0 {
@@ -184,7 +183,7 @@ func condition(states []netlist.Condition, x netlist.Probe) int {
 
 // changes is the table of what it costs to bring the board from one condition
 // into another.
-func changes(b *netlist.Board, states []netlist.Condition, c Costs) [][]float64 {
+func changes(b *netlist.Board, states []netlist.Condition, c probe.Costs) [][]float64 {
 	at := make([]netlist.Probe, hotFirst+len(states))
 	at[coldOut] = netlist.Probe{Method: netlist.Ohms, State: netlist.Condition{Unplugged: true}}
 	at[coldIn] = netlist.Probe{Method: netlist.Ohms}
@@ -201,43 +200,11 @@ func changes(b *netlist.Board, states []netlist.Condition, c Costs) [][]float64 
 	return t
 }
 
-// gateVolts is the level in V from which a rail at the panel's connector destroys
-// what its neighbours lead to: no logic pin stands it. Common practice, no source.
-const gateVolts = 6.0
-
-// gateRail tells whether a net is a rail that leaves the board beside low-voltage pins.
-func gateRail(b *netlist.Board, n netlist.NetID) bool {
-	return n != netlist.None && highest(b, n) >= gateVolts &&
-		slices.ContainsFunc(b.Taps(n), func(t netlist.Tap) bool { return b.Parts[t.Part].Kind.Plugs })
-}
-
-// Gates tells whether a probe is one of those that come before any power: the
-// resistance of such a rail to ground and to its neighbours, without the panel.
-func Gates(b *netlist.Board, x netlist.Probe) bool {
-	if !x.State.Unplugged || x.Part != netlist.None {
-		return false
-	}
-	switch x.Method {
-	case netlist.Ohms:
-		return gateRail(b, x.Net)
-	case netlist.Across:
-		return gateRail(b, x.Net) || gateRail(b, x.Other)
-	}
-	return false
-}
-
-// NeedsGate tells whether a probe may come only after the gate has passed: each
-// that touches the board with power on; and after liquid or a repair by others
-// each that needs power at all, looking too.
-func NeedsGate(x netlist.Probe, history []string) bool {
-	return !x.Cold() && (x.Method != netlist.Look || slices.Contains(history, "liquid") || slices.Contains(history, "repair"))
-}
-
 // guard holds back what needs the gate.
 func (p *Plan) guard(q *sequence.Problem, history []string) {
 	var after []sequence.Guard
 	for i, k := range p.Probes {
-		if Gates(p.Board, p.Dict.Probes[k]) {
+		if p.Bench.Gates(p.Dict.Probes[k]) {
 			p.Gate = append(p.Gate, i)
 			after = append(after, sequence.Guard{Probe: i, Pass: []uint16{p.Dict.Healthy[k]}})
 		}
@@ -246,7 +213,7 @@ func (p *Plan) guard(q *sequence.Problem, history []string) {
 		return
 	}
 	for i, k := range p.Probes {
-		if NeedsGate(p.Dict.Probes[k], history) {
+		if probe.NeedsGate(p.Dict.Probes[k], history) {
 			q.Probes[i].After = after
 		}
 	}

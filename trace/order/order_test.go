@@ -1,8 +1,8 @@
 package order_test
 
 import (
-	"bytes"
-	"encoding/json"
+	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -12,10 +12,16 @@ import (
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace"
+	"example.org/walkback/trace/checklist"
+	"example.org/walkback/trace/draw"
 	"example.org/walkback/trace/order"
+	walkplan "example.org/walkback/trace/plan"
 	"example.org/walkback/trace/predict"
+	"example.org/walkback/trace/probe"
 	"example.org/walkback/trace/sequence"
 	"example.org/walkback/trace/suspects"
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 )
 
 // narrower reads a demo board and simulates its faults.
@@ -32,8 +38,8 @@ func narrower(tb testing.TB, name string) *suspects.Narrower {
 	return suspects.New(predict.New(b))
 }
 
-// plan makes the plan of a symptom.
-func plan(tb testing.TB, n *suspects.Narrower, symptom, how string) *order.Plan {
+// plan makes the plan of a symptom, with the walk that it is told by.
+func plan(tb testing.TB, n *suspects.Narrower, symptom, how string) (*order.Plan, *trace.Walk) {
 	tb.Helper()
 	b := n.Model().Board
 	readings, err := b.Readings(symptom, b.Usual())
@@ -51,11 +57,11 @@ func plan(tb testing.TB, n *suspects.Narrower, symptom, how string) *order.Plan 
 			nets = append(nets, s.Net)
 		}
 	}
-	p, err := order.Make(n, readings, order.Options{Order: how, Costs: order.UsualCosts(), Walk: nets})
+	p, err := order.Make(n, readings, order.Options{Order: how, Costs: probe.UsualCosts(), Walk: nets})
 	if err != nil {
 		tb.Fatalf("%s: %v", symptom, err)
 	}
-	return p
+	return p, w
 }
 
 // TestEveryFaultIsLedToItsPart lets a player who answers truthfully follow the
@@ -66,8 +72,8 @@ func TestEveryFaultIsLedToItsPart(t *testing.T) {
 	for _, name := range boards.Names() {
 		n := narrower(t, name)
 		for _, s := range n.Model().Board.Symptoms {
-			p := plan(t, n, s.Name, order.Best)
-			steps := p.Steps()
+			p, w := plan(t, n, s.Name, order.Best)
+			steps := p.List(w).Steps
 			mean, worst, sum := 0.0, 0.0, 0.0
 			for _, i := range p.Faults {
 				cost, found := follow(t, p, steps, i)
@@ -93,50 +99,54 @@ func TestEveryFaultIsLedToItsPart(t *testing.T) {
 }
 
 // follow goes through the steps as a fault would have it.
-func follow(t *testing.T, p *order.Plan, steps []order.Step, fault int) (cost float64, found bool) {
+func follow(t *testing.T, p *order.Plan, steps []checklist.Step, fault int) (cost float64, found bool) {
 	t.Helper()
 	part := p.Dict.Faults[fault].Faults[0].Part
 	at := 1
 	for range len(steps) + 1 {
 		s := &steps[at-1]
-		cost += s.Cost + s.Change
+		cost += s.Seconds + s.Change
 		k := slices.IndexFunc(p.Dict.Probes, s.Probe.Same)
-		// The readings of a class lie nearer to each other than to any other class.
-		shows, best, gap := p.Dict.Reads(k, fault), -1, math.Inf(1)
-		for i, r := range s.Results {
-			same := class(p.Dict, k, r.Value) == p.Dict.Classes[fault][k]
-			if d := math.Abs(r.Value - shows); same && (best < 0 || d < gap) {
-				best, gap = i, d
-			}
-		}
+		best := slices.IndexFunc(s.Outcomes, func(o checklist.Outcome) bool { return o.Share > 0 && o.Reading == reads(p, k, fault, s.Outcomes) })
 		if best < 0 {
 			return cost, false
 		}
-		r := s.Results[best]
-		if r.Next == 0 {
-			return cost, slices.ContainsFunc(r.Left, func(x order.Suspect) bool { return x.Part == part && slices.Contains(x.Faults, p.Dict.Names[fault]) })
+		o := s.Outcomes[best]
+		if o.Next == 0 {
+			return cost, slices.ContainsFunc(o.Left, func(x checklist.Suspect) bool {
+				return x.Part == p.Board.Parts[part].Name && slices.Contains(x.Faults, p.Dict.Names[fault])
+			})
 		}
-		at = r.Next
+		at = o.Next
 	}
 	return cost, false
 }
 
-// class finds the class of a value that the dictionary holds.
-func class(d *predict.Dictionary, probe int, v float64) uint16 {
-	if d.Reads(probe, -1) == v {
-		return d.Healthy[probe]
-	}
-	for i := range d.Faults {
-		if d.Reads(probe, i) == v {
-			return d.Classes[i][probe]
+// reads is the printed reading that a player takes a fault to show: of those that the
+// step lists, the one in the class of the fault; of several, the nearest.
+func reads(p *order.Plan, k, fault int, outcomes []checklist.Outcome) string {
+	shows, best, gap := p.Dict.Reads(k, fault), "", math.Inf(1)
+	for i := -1; i < len(p.Dict.Faults); i++ {
+		class := p.Dict.Healthy[k]
+		if i >= 0 {
+			class = p.Dict.Classes[i][k]
+		}
+		text := suspects.ValueText(p.Dict.Probes[k], p.Dict.Reads(k, i))
+		listed := slices.ContainsFunc(outcomes, func(o checklist.Outcome) bool { return o.Reading == text })
+		d := math.Abs(p.Dict.Reads(k, i) - shows)
+		if p.Dict.Reads(k, i) == shows {
+			d = 0 // both may be beyond the meter
+		}
+		if class == p.Dict.Classes[fault][k] && listed && (best == "" || d < gap) {
+			best, gap = text, d
 		}
 	}
-	return math.MaxUint16
+	return best
 }
 
 // guarded checks that no point is touched with power on before the rail that
 // destroys its neighbours was checked with all power out.
-func guarded(t *testing.T, what string, steps []order.Step) {
+func guarded(t *testing.T, what string, steps []checklist.Step) {
 	t.Helper()
 	gates := 0
 	for _, s := range steps {
@@ -153,7 +163,7 @@ func guarded(t *testing.T, what string, steps []order.Step) {
 		if !s.Probe.Cold() && s.Probe.Method != netlist.Look && !passed {
 			t.Errorf("%s: step %d touches %v with power on before any gate", what, at, s.Probe)
 		}
-		for _, r := range s.Results {
+		for _, r := range s.Outcomes {
 			if r.Next > 0 {
 				visit(r.Next, passed || s.Gate && r.Healthy)
 			}
@@ -162,54 +172,159 @@ func guarded(t *testing.T, what string, steps []order.Step) {
 	visit(1, false)
 }
 
-func TestRenderersAgree(t *testing.T) {
-	n := narrower(t, "larkspur13")
-	p := plan(t, n, "dark", order.Best)
-	var text, mark, data bytes.Buffer
-	for _, err := range []error{order.WriteText(&text, p), order.WriteMarkdown(&mark, p), order.WriteJSON(&data, p)} {
-		if err != nil {
-			t.Fatal(err)
-		}
-	}
-	var j struct {
-		Format   string
-		Expected float64 `json:"expected_seconds"`
-		Steps    []struct {
-			Number   int
-			Outcomes []struct{ Next int }
-		}
-	}
-	if err := json.Unmarshal(data.Bytes(), &j); err != nil {
-		t.Fatal(err)
-	}
-	steps := p.Steps()
-	if j.Format != "walkback.order" || len(j.Steps) != len(steps) || math.Abs(j.Expected-p.Tree.Expected) > 1e-3 {
-		t.Errorf("JSON has format %q, %d steps, %g s; want %d steps, %g s", j.Format, len(j.Steps), j.Expected, len(steps), p.Tree.Expected)
-	}
-	for i, s := range j.Steps {
-		for k, o := range s.Outcomes {
-			if o.Next != steps[i].Results[k].Next {
-				t.Errorf("step %d leads to %d in JSON and to %d in the plan", s.Number, o.Next, steps[i].Results[k].Next)
-			}
-		}
-	}
-	for _, out := range []string{text.String(), mark.String()} {
-		if got := strings.Count(out, "[ ] "); got != len(steps) {
-			t.Errorf("%d boxes to tick for %d steps", got, len(steps))
-		}
-		if !strings.Contains(out, "capacitors discharged") {
-			t.Error("no caution before the cold steps")
+// everySheet calls f with the lists of every symptom of every demo board, one an order.
+func everySheet(t *testing.T, f func(t *testing.T, w *trace.Walk, lists map[string]*checklist.List)) {
+	t.Helper()
+	for _, name := range boards.Names() {
+		n := narrower(t, name)
+		for _, s := range n.Model().Board.Symptoms {
+			t.Run(name+"/"+s.Name, func(t *testing.T) {
+				best, w := plan(t, n, s.Name, order.Best)
+				half, _ := plan(t, n, s.Name, order.Half)
+				f(t, w, map[string]*checklist.List{order.Best: best.List(w), order.Half: half.List(w), order.Walk: walkplan.Make(w, n.Bench(), probe.UsualCosts())})
+			})
 		}
 	}
 }
 
+// said is what a list says of a probe, whatever the order.
+type said struct {
+	Points                                 []int
+	Place                                  probe.Place
+	Meter, Leads, Condition, Expect, First string
+	Low, High                              float64
+	Cautions                               []string
+	Gate                                   bool
+}
+
+// TestEveryOrderSaysTheSame compares the orders point by point, among themselves and
+// with the picture: the order changes the sequence and nothing else. No path makes one
+// probe twice, none lands out of reach, and the gate is the same.
+func TestEveryOrderSaysTheSame(t *testing.T) {
+	compared, drawn := 0, 0
+	everySheet(t, func(t *testing.T, w *trace.Walk, lists map[string]*checklist.List) {
+		numbers := checklist.Number(w)
+		nodes := map[string][]int{}
+		for _, n := range draw.Path(w.Board, w, w.Setting, numbers).Nodes {
+			for _, x := range n.Points {
+				nodes[n.ID] = append(nodes[n.ID], x)
+			}
+		}
+		// Whatever number is in the picture is at that point and at no other, but for
+		// a chip or a pair that is drawn in pieces.
+		for i := range w.Board.Nets {
+			if x := numbers.Net(netlist.NetID(i)); x > 0 && slices.Contains(nodes["net "+w.Board.Nets[i].Name], x) {
+				drawn++
+			} else if nodes["net "+w.Board.Nets[i].Name] != nil && x == 0 && !paired(w.Board, netlist.NetID(i)) {
+				t.Errorf("%s has a number in the picture alone: %v", w.Board.Nets[i].Name, nodes["net "+w.Board.Nets[i].Name])
+			}
+		}
+		inPicture := slices.Concat(slices.Collect(maps.Values(nodes))...)
+		seen := map[string]said{}
+		gates := map[string][]string{}
+		for _, how := range order.Names() {
+			l := lists[how]
+			for i := range l.Steps {
+				s := &l.Steps[i]
+				if _, ok := l.Bench.Place(s.Probe); !ok {
+					t.Errorf("%s: step %d, %s, is out of reach", how, s.Number, s.Target)
+				}
+				if !slices.Equal(s.Points, numbers.Of(s.Probe)) {
+					t.Errorf("%s: step %d, %s, has the points %v, not %v", how, s.Number, s.Target, s.Points, numbers.Of(s.Probe))
+				}
+				for _, x := range s.Points {
+					if !slices.Contains(inPicture, x) {
+						t.Errorf("%s: point %d, %s, is not in the picture", how, x, s.Target)
+					}
+				}
+				if s.Gate && !slices.Contains(gates[how], s.Target+s.Probe.Method.String()) {
+					gates[how] = append(gates[how], s.Target+s.Probe.Method.String())
+				}
+				key := fmt.Sprint(s.Probe)
+				first, _, _ := strings.Cut(s.Why, "; ")
+				now := said{s.Points, s.Place, s.Meter, s.Leads, s.Condition, s.Expect, first, s.Low, s.High, s.Cautions, s.Gate}
+				if before, is := seen[key]; is && len(s.Points) > 0 {
+					compared++
+					if diff := cmp.Diff(before, now, cmpopts.EquateEmpty()); diff != "" {
+						t.Errorf("%s: step %d, %s, says otherwise than another order:\n%s", how, s.Number, s.Target, diff)
+					}
+				}
+				seen[key] = now
+			}
+			twice(t, how, l.Steps)
+		}
+		for _, list := range gates {
+			slices.Sort(list)
+		}
+		if !slices.Equal(gates[order.Best], gates[order.Half]) && gates[order.Best] != nil && gates[order.Half] != nil {
+			t.Errorf("gates %v by best and %v by halves", gates[order.Best], gates[order.Half])
+		}
+		if gates[order.Best] != nil && !slices.Equal(gates[order.Best], gates[order.Walk]) {
+			t.Errorf("gates %v by best and %v by the walk", gates[order.Best], gates[order.Walk])
+		}
+	})
+	if compared < 500 || drawn < 500 {
+		t.Errorf("only %d steps compared and %d points drawn: the test has lost its subject", compared, drawn)
+	}
+}
+
+// paired reports whether a net is a conductor of a lane, which is drawn with its other.
+func paired(b *netlist.Board, n netlist.NetID) bool {
+	return b.Nets[n].Expect != nil && slices.ContainsFunc(b.Lanes, func(l netlist.Lane) bool { return len(l.Nets) == 2 })
+}
+
+// twice follows every branch: no path makes one probe twice.
+func twice(t *testing.T, how string, steps []checklist.Step) {
+	t.Helper()
+	done := map[string]bool{}
+	var visit func(at int, made []netlist.Probe)
+	visit = func(at int, made []netlist.Probe) {
+		x := steps[at-1].Probe
+		if slices.ContainsFunc(made, x.Same) {
+			t.Errorf("%s: step %d asks again for %s", how, at, steps[at-1].Target)
+		}
+		if key := fmt.Sprint(at, len(made)); done[key] {
+			return
+		} else {
+			done[key] = true
+		}
+		for _, o := range steps[at-1].Outcomes {
+			if o.Next > 0 {
+				visit(o.Next, append(slices.Clip(made), x))
+			}
+		}
+	}
+	visit(1, nil)
+}
+
+// TestEveryStepSaysWhy reads the reasons of every step, and that of a gate.
+func TestEveryStepSaysWhy(t *testing.T) {
+	n := narrower(t, "larkspur13")
+	p, w := plan(t, n, "dark", order.Best)
+	gates := 0
+	for _, s := range p.List(w).Steps {
+		if s.Why == "" {
+			t.Errorf("step %d, %s, does not say why", s.Number, s.Target)
+		}
+		if s.Gate {
+			gates++
+			if !strings.Contains(s.Why, "before any power") || !slices.Contains(s.Cautions, probe.NoPower) {
+				t.Errorf("step %d of the gate says %q and warns of %q", s.Number, s.Why, s.Cautions)
+			}
+		}
+	}
+	if gates == 0 {
+		t.Error("no step of the gate")
+	}
+}
+
 func TestCosts(t *testing.T) {
-	c, problems := order.ParseCosts("shop", "powerup 30s # bench supply\n\nvolts 5s\n")
-	if len(problems) > 0 || c.PowerUp != 30 || c.Volts != 5 || c.Look != order.UsualCosts().Look {
+	c, problems := probe.ParseCosts("shop", "powerup 30s # bench supply\n\nvolts 5s\n")
+	if len(problems) > 0 || c.PowerUp != 30 || c.Volts != 5 || c.Look != probe.UsualCosts().Look {
 		t.Errorf("%+v %v", c, problems)
 	}
 	for line, code := range map[string]string{"volts": "not a word and a time", "volt 5s": "no cost is called", "volts five": "is not a time", "volts -5s": "between", "volts 5V": "is not a time"} {
-		_, problems := order.ParseCosts("shop", line)
+		_, problems := probe.ParseCosts("shop", line)
 		if len(problems) != 1 || !strings.Contains(problems[0].Msg, code) || problems[0].Line != 1 || problems[0].Column < 1 {
 			t.Errorf("%q: %v, want one problem with %q", line, problems, code)
 		}
@@ -220,13 +335,13 @@ func TestCosts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	free := order.UsualCosts()
+	free := probe.UsualCosts()
 	free.PowerUp, free.PowerDown, free.Plug = 0, 0, 0
 	cheap, err := order.Make(n, readings, order.Options{Costs: free})
 	if err != nil {
 		t.Fatal(err)
 	}
-	usual, err := order.Make(n, readings, order.Options{Costs: order.UsualCosts()})
+	usual, err := order.Make(n, readings, order.Options{Costs: probe.UsualCosts()})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -242,7 +357,8 @@ func BenchmarkPlan(b *testing.B) {
 		b.Run(name, func(b *testing.B) {
 			var t *sequence.Tree
 			for b.Loop() {
-				t = plan(b, n, "dark", order.Best).Tree
+				p, _ := plan(b, n, "dark", order.Best)
+				t = p.Tree
 			}
 			b.ReportMetric(t.Expected, "s-expected")
 		})

@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"flag"
 	"strings"
 	"testing"
 
@@ -9,9 +8,8 @@ import (
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace"
+	"example.org/walkback/trace/probe"
 )
-
-var update = flag.Bool("update", false, "rewrite the golden files")
 
 // demo returns one of the boards that the program carries.
 func demo(t testing.TB, name string) *netlist.Board {
@@ -61,8 +59,20 @@ func symptomWalk(t testing.TB, b *netlist.Board, s *netlist.Symptom) *trace.Walk
 	return w
 }
 
+// sheet is a checklist with what its maker knows of each step.
+type sheet struct {
+	*maker
+	Walk *trace.Walk
+}
+
+// make fills a sheet of a walk, on a board of which nothing was computed.
+func makeSheet(w *trace.Walk) *sheet {
+	m := newMaker(w, probe.On(w.Board, nil))
+	return &sheet{m, w}
+}
+
 // everyList calls f with the checklist of every complaint of every demo board.
-func everyList(t *testing.T, o Orderer, f func(t *testing.T, c *Checklist)) {
+func everyList(t *testing.T, f func(t *testing.T, c *sheet)) {
 	t.Helper()
 	n := 0
 	for _, name := range boards.Names() {
@@ -70,7 +80,7 @@ func everyList(t *testing.T, o Orderer, f func(t *testing.T, c *Checklist)) {
 		for i := range b.Symptoms {
 			n++
 			t.Run(name+"/"+b.Symptoms[i].Name, func(t *testing.T) {
-				f(t, Make(symptomWalk(t, b, &b.Symptoms[i]), o))
+				f(t, makeSheet(symptomWalk(t, b, &b.Symptoms[i])))
 			})
 		}
 	}
@@ -81,11 +91,11 @@ func everyList(t *testing.T, o Orderer, f func(t *testing.T, c *Checklist)) {
 }
 
 // hot returns the index of the first powered probe.
-func hot(c *Checklist) int {
-	for i := range c.Probes {
-		if !c.Probes[i].Method.Cold() {
+func hot(c *sheet) int {
+	for i := range c.all {
+		if !c.all[i].Probe.Cold() {
 			return i
 		}
 	}
-	return len(c.Probes)
+	return len(c.all)
 }

@@ -7,6 +7,8 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace"
+	"example.org/walkback/trace/checklist"
+	"example.org/walkback/trace/probe"
 )
 
 // outcomes fills in what readings mean and where they lead. A point that reads
@@ -15,33 +17,33 @@ import (
 // wrong, the fault is between them.
 func (m *maker) outcomes(first int) {
 	for i := range first {
-		p := &m.list.Probes[i]
+		p := &m.all[i]
 		for k := range p.Outcomes {
-			if p.Outcomes[k].Reading == "in range" && i+1 < len(m.list.Probes) {
+			if p.Outcomes[k].Reading == "in range" && i+1 < len(m.all) {
 				p.Outcomes[k].Next = i + 2
 			}
 		}
 	}
-	for i := first; i < len(m.list.Probes); i++ {
+	for i := first; i < len(m.all); i++ {
 		m.outcome(i, first)
 	}
 }
 
 func (m *maker) outcome(i, first int) {
-	p := &m.list.Probes[i]
+	p := &m.all[i]
 	right, wrong := "in range", "near zero"
-	if p.Method == Look {
+	if p.Probe.Method == netlist.Look {
 		right, wrong = "yes", "no"
 	}
 	s := &m.w.Steps[p.step-1]
 	if s.At == netlist.Low && s.Kind == trace.NetStep {
 		wrong = "above range"
 	}
-	if p.Method == Bursts {
+	if p.Probe.Method == netlist.Activity {
 		right, wrong = "alive", "quiet"
 	}
 	next, means := m.whenRight(i, first)
-	p.Outcomes = append(p.Outcomes, Outcome{right, means, next})
+	p.Outcomes = append(p.Outcomes, checklist.Outcome{Reading: right, Healthy: true, Means: means, Next: next})
 	next, means = m.whenWrong(i, first)
 	if m.boosted(s) {
 		means = "a coil and a diode that are good bring at least the input level: check them cold, then " + means
@@ -55,13 +57,13 @@ func (m *maker) outcome(i, first int) {
 			means += fmt.Sprintf("; a load may hold it down too, so step %d must have read right", cold)
 		}
 	}
-	p.Outcomes = append(p.Outcomes, Outcome{wrong, means, next})
+	p.Outcomes = append(p.Outcomes, checklist.Outcome{Reading: wrong, Means: means, Next: next})
 	p.Outcomes = append(p.Outcomes, m.further(i, first)...)
 }
 
 // further returns the outcomes that are neither right nor missing.
-func (m *maker) further(i, first int) []Outcome {
-	p := &m.list.Probes[i]
+func (m *maker) further(i, first int) []checklist.Outcome {
+	p := &m.all[i]
 	s := &m.w.Steps[p.step-1]
 	switch {
 	case s.Kind != trace.NetStep:
@@ -71,14 +73,14 @@ func (m *maker) further(i, first int) []Outcome {
 		if loads := m.loadNames(s); len(loads) > 0 {
 			means += ", which leads to " + strings.Join(loads, ", ")
 		}
-		return []Outcome{{"near zero", means, 0}}
+		return []checklist.Outcome{{Reading: "near zero", Means: means}}
 	case s.Reason == netlist.Sense:
 		next, means := m.whenRight(i, first)
-		return []Outcome{{"at input level", "the divider follows a rail that is not raised, so it is good: " + means, next}}
+		return []checklist.Outcome{{Reading: "at input level", Means: "the divider follows a rail that is not raised, so it is good: " + means, Next: next}}
 	case m.boosted(s):
-		return []Outcome{
-			{"at input level", m.inputText(s) + "the converter does not switch: follow its enable, dimming and sense inputs", m.nextChild(i, first)},
-			{"above range", "no current is drawn, or the divider is wrong: switch off, and check cold " + strings.Join(m.holders(s), ", "), 0},
+		return []checklist.Outcome{
+			{Reading: "at input level", Means: m.inputText(s) + "the converter does not switch: follow its enable, dimming and sense inputs", Next: m.nextChild(i, first)},
+			{Reading: "above range", Means: "no current is drawn, or the divider is wrong: switch off, and check cold " + strings.Join(m.holders(s), ", ")},
 		}
 	}
 	return nil
@@ -122,14 +124,11 @@ func (m *maker) inputText(s *trace.Step) string {
 	return ""
 }
 
-// sinks tells whether a net is held low by drawing a current through it, so
+// sinks reports whether a net is held low by drawing a current through it, so
 // that it stands above zero.
-func (m *maker) sinks(s *trace.Step) bool {
-	e, known := m.w.Expect(s.Net)
-	return known && s.At == netlist.Low && e.Value > 0 && e.Low() > 0
-}
+func (m *maker) sinks(s *trace.Step) bool { return s.At == netlist.Low && m.x.Sinks(s.Net) }
 
-// boosted tells whether a net gets more than its input from a converter.
+// boosted reports whether a net gets more than its input from a converter.
 func (m *maker) boosted(s *trace.Step) bool {
 	if s.Kind != trace.NetStep || s.At != netlist.High || s.ID >= len(m.w.Steps) {
 		return false
@@ -138,7 +137,7 @@ func (m *maker) boosted(s *trace.Step) bool {
 	return next.Parent == s.ID && next.Part != netlist.None && oneWay(m.b.Parts[next.Part].Kind)
 }
 
-// oneWay tells whether a kind conducts one way only, as the diode behind a
+// oneWay reports whether a kind conducts one way only, as the diode behind a
 // converter does.
 func oneWay(k *netlist.Kind) bool {
 	return slices.ContainsFunc(k.Passes, func(p netlist.Pass) bool { return p.OneWay })
@@ -149,8 +148,8 @@ func (m *maker) coldProbe(n netlist.NetID, first int) int {
 	if n == netlist.None {
 		return 0
 	}
-	for _, p := range m.list.Probes[:first] {
-		if p.Method == Ohms && m.w.Steps[p.step-1].Net == n {
+	for _, p := range m.all[:first] {
+		if p.Probe.Method == netlist.Ohms && p.step > 0 && m.w.Steps[p.step-1].Net == n {
 			return p.Number
 		}
 	}
@@ -159,8 +158,8 @@ func (m *maker) coldProbe(n netlist.NetID, first int) int {
 
 // nextChild returns the number of the first probe of what a point needs.
 func (m *maker) nextChild(i, first int) int {
-	for k := first; k < len(m.list.Probes); k++ {
-		if m.list.Probes[k].parent == i {
+	for k := first; k < len(m.all); k++ {
+		if m.all[k].parent == i {
 			return k + 1
 		}
 	}
@@ -171,28 +170,28 @@ func (m *maker) whenWrong(i, first int) (next int, means string) {
 	if next = m.nextChild(i, first); next != 0 {
 		return next, "go on towards the source"
 	}
-	step := m.list.Probes[i].step
+	step := m.all[i].step
 	return 0, m.verdict(step, first) + m.inLoop(i, first)
 }
 
 // whenRight goes to the next need of the same owner, or ends with the owner as
 // the suspect.
 func (m *maker) whenRight(i, first int) (next int, means string) {
-	p := &m.list.Probes[i]
+	p := &m.all[i]
 	s := &m.w.Steps[p.step-1]
 	means = "all that it needs is right"
 	if s.Parent == 0 {
 		return m.nextRoot(i), notThere
 	}
 	root := m.root(p.step)
-	for k := i + 1; k < len(m.list.Probes); k++ {
-		if q := &m.list.Probes[k]; q.parent == p.parent && m.root(q.step) == root {
+	for k := i + 1; k < len(m.all); k++ {
+		if q := &m.all[k]; q.parent == p.parent && m.root(q.step) == root {
 			return k + 1, means
 		}
 	}
 	owner := root
 	if p.parent >= 0 {
-		owner = m.list.Probes[p.parent].step
+		owner = m.all[p.parent].step
 	} else if parts, _, _ := m.suspects(root); len(parts) == 0 {
 		// Nothing stands between a lane and its conductors.
 		return m.nextRoot(i), notThere
@@ -212,9 +211,9 @@ func (m *maker) root(step int) int {
 
 // nextRoot returns the number of the first probe of the next symptom, or 0.
 func (m *maker) nextRoot(i int) int {
-	root := m.root(m.list.Probes[i].step)
-	for k := i + 1; k < len(m.list.Probes); k++ {
-		if q := &m.list.Probes[k]; q.parent < 0 && m.root(q.step) != root {
+	root := m.root(m.all[i].step)
+	for k := i + 1; k < len(m.all); k++ {
+		if q := &m.all[k]; q.parent < 0 && m.root(q.step) != root {
 			return k + 1
 		}
 	}
@@ -236,7 +235,7 @@ func (m *maker) verdict(step, first int) string {
 		text += loadLead + strings.Join(loads, ", ")
 	}
 	if fuse {
-		text += ". " + cautionFuse + m.shortChecks(step, first)
+		text += "; " + probe.Fuse + m.shortChecks(step, first)
 	}
 	return text
 }
@@ -245,8 +244,8 @@ func (m *maker) verdict(step, first int) string {
 // behind a switch that is off shows only there.
 func (m *maker) shortChecks(step, first int) string {
 	var numbers []string
-	for _, p := range m.list.Probes[:first] {
-		if p.Method == Ohms && m.needs(m.w.Steps[p.step-1].Goal, m.w.Steps[step-1].Goal) {
+	for _, p := range m.all[:first] {
+		if p.Probe.Method == netlist.Ohms && p.step > 0 && m.needs(m.w.Steps[p.step-1].Goal, m.w.Steps[step-1].Goal) {
 			numbers = append(numbers, fmt.Sprint(p.Number))
 		}
 	}
@@ -266,7 +265,7 @@ func (m *maker) readToo(step, first int) string {
 		if s.Again == 0 || s.Part != netlist.None || s.Proven || s.Loop || !m.between(s, step) {
 			continue
 		}
-		for _, q := range m.list.Probes[first:] {
+		for _, q := range m.all[first:] {
 			name := fmt.Sprintf("%s (step %d)", s.Name, q.Number)
 			if q.step == s.Again && !slices.Contains(names, name) {
 				names = append(names, name)
@@ -308,21 +307,21 @@ func (m *maker) inLoop(i, first int) string {
 	inFeedback := func(id netlist.PartID) bool {
 		return slices.ContainsFunc(m.w.Loops, func(l trace.Loop) bool { return l.Kind == trace.Feedback && slices.Contains(l.Parts, id) })
 	}
-	step := m.list.Probes[i].step
+	step := m.all[i].step
 	if !slices.ContainsFunc(m.w.Steps, func(s trace.Step) bool {
 		return s.Part != netlist.None && m.between(&s, step) && inFeedback(s.Part)
 	}) {
 		return ""
 	}
-	goal := func(k int) int { return m.w.Steps[m.list.Probes[k].step-1].Goal }
+	goal := func(k int) int { return m.w.Steps[m.all[k].step-1].Goal }
 	mine, _, _ := m.suspects(step)
 	var points, parts []string
-	for k := first; k < len(m.list.Probes); k++ {
+	for k := first; k < len(m.all); k++ {
 		if k == i || !m.needs(goal(i), goal(k)) || !m.needs(goal(k), goal(i)) {
 			continue
 		}
-		points = append(points, m.list.Probes[k].Target)
-		list, _, _ := m.suspects(m.list.Probes[k].step)
+		points = append(points, m.all[k].Target)
+		list, _, _ := m.suspects(m.all[k].step)
 		for _, name := range list {
 			if !slices.Contains(mine, name) && !slices.Contains(parts, name) {
 				parts = append(parts, name)
@@ -335,7 +334,7 @@ func (m *maker) inLoop(i, first int) string {
 	return fmt.Sprintf(". It is in a feedback loop with %s, and they go wrong together: when these suspects are good, suspect %s", strings.Join(points, ", "), strings.Join(parts, ", "))
 }
 
-// needs tells whether a goal needs another one, directly or not.
+// needs reports whether a goal needs another one, directly or not.
 func (m *maker) needs(goal, other int) bool {
 	if m.reach[goal] == nil {
 		m.reach[goal] = m.w.Graph.Reachable(goal)
@@ -343,7 +342,7 @@ func (m *maker) needs(goal, other int) bool {
 	return slices.Contains(m.reach[goal], other)
 }
 
-// between tells whether a part stands between a point and the next points that
+// between reports whether a part stands between a point and the next points that
 // were probed on the way to the sources.
 func (m *maker) between(s *trace.Step, point int) bool {
 	for up := s.Parent; up != 0; up = m.w.Steps[up-1].Parent {

@@ -16,15 +16,15 @@ import (
 
 // play follows the outcomes from the first powered step and returns the steps
 // taken and the words of the last outcome.
-func play(t *testing.T, c *Checklist, holds []bool) (path []int, verdict string) {
+func play(t *testing.T, c *sheet, holds []bool) (path []int, verdict string) {
 	t.Helper()
 	at := hot(c) + 1
 	for {
-		if len(path) > len(c.Probes) {
+		if len(path) > len(c.all) {
 			t.Fatalf("the player goes round in circles: %v", path)
 		}
-		p := &c.Probes[at-1]
-		if p.Method.Cold() {
+		p := &c.all[at-1]
+		if p.Probe.Cold() {
 			t.Fatalf("step %d sends the player back to the cold step %d", path[len(path)-1], at)
 		}
 		path = append(path, at)
@@ -41,7 +41,7 @@ func play(t *testing.T, c *Checklist, holds []bool) (path []int, verdict string)
 
 var wordBreak = regexp.MustCompile(`[A-Za-z0-9_]+`)
 
-// names tells whether a text names a part as a whole word, and one of its pins
+// names reports whether a text names a part as a whole word, and one of its pins
 // when the fault is one contact of it.
 func names(w *trace.Walk, text string, u trace.Unit) bool {
 	name := w.Board.Parts[u.Part].Name
@@ -64,7 +64,7 @@ func names(w *trace.Walk, text string, u trace.Unit) bool {
 	return false
 }
 
-// produces tells whether a fault makes every symptom of a walk and leaves every
+// produces reports whether a fault makes every symptom of a walk and leaves every
 // observation that is right as it is.
 func produces(w *trace.Walk, g *trace.Graph, holds []bool) bool {
 	for _, o := range w.Symptoms {
@@ -82,7 +82,7 @@ func produces(w *trace.Walk, g *trace.Graph, holds []bool) bool {
 
 func TestPlayerFindsEverySinglePointOfFailure(t *testing.T) {
 	played, found, other := 0, 0, 0
-	everyList(t, WalkOrder{}, func(t *testing.T, c *Checklist) {
+	everyList(t, func(t *testing.T, c *sheet) {
 		w := c.Walk
 		for _, u := range w.Singles {
 			holds := slices.Clone(w.Graph.Holds(u))
@@ -118,7 +118,7 @@ func without(w *trace.Walk, id int) *trace.Graph {
 
 func TestPlayerFindsEveryFunction(t *testing.T) {
 	played, found := 0, 0
-	everyList(t, WalkOrder{}, func(t *testing.T, c *Checklist) {
+	everyList(t, func(t *testing.T, c *sheet) {
 		if len(c.Walk.Against) > 0 {
 			return // such a list checks suspects cold and has no powered walk
 		}
@@ -155,7 +155,7 @@ func TestPlayerFindsEveryFunction(t *testing.T) {
 // A fault that nothing can see is no fault: with all well, the first powered
 // step is the symptom, reads right, and says so.
 func TestPlayerOnAHealthyBoardIsToldThatTheSymptomIsNotThere(t *testing.T) {
-	everyList(t, WalkOrder{}, func(t *testing.T, c *Checklist) {
+	everyList(t, func(t *testing.T, c *sheet) {
 		if len(c.Walk.Against) > 0 {
 			return // such a list checks suspects cold and has no powered walk
 		}

@@ -142,6 +142,9 @@ func (m *Model) pairs() [][2]netlist.NetID {
 		if !p.Kind.Plugs {
 			continue
 		}
+		for _, pair := range p.Neighbours() {
+			add(m.node(pair[0].Net), m.node(pair[1].Net))
+		}
 		next := m.neighbours(p)
 		for ch := range int(m.unitOf[id+1] - m.unitOf[id]) {
 			if pair, ok := next[ch]; ok {

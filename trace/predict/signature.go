@@ -10,6 +10,7 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/say"
+	"example.org/walkback/trace/probe"
 )
 
 // Sign is a probe that shows something else than on the healthy board.
@@ -214,7 +215,7 @@ func (d *Dictionary) WriteText(out io.Writer, m *Simulator) error {
 	s := m.Signatures(d)
 	fmt.Fprintln(o)
 	o.Beside("", fmt.Sprintf("What each fault shows, the clearest first, at most %d", fewSigns))
-	o.Beside("  ! ", "volts, activity: power on, usual state unless another is named; ohms, across, diode mode: ALL power out, battery too, panel unplugged unless said; diode mode: red lead on ground, black on the point")
+	o.Beside("  ! ", "volts, activity: power on, usual state unless another is named; ohms, across, diode mode: "+probe.PowerOut+", panel unplugged unless said; diode mode: red lead on ground, black on the point")
 	width := 0
 	for _, name := range d.Names {
 		width = max(width, len(name))

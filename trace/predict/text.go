@@ -10,6 +10,7 @@ import (
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/netlist/say"
+	"example.org/walkback/trace/probe"
 )
 
 // Sheet is what a person takes to the bench: what probes show on the healthy
@@ -131,7 +132,7 @@ func (s *Sheet) WriteText(out io.Writer) error {
 	if s.Faulty != nil {
 		s.writeFaults(o)
 	}
-	cold := "ALL power out, battery too, " + r.State.PanelText()
+	cold := probe.PowerOut + ", " + r.State.PanelText()
 	fmt.Fprintln(o)
 	o.Beside("  ! ", "volts, activity: power on, in this state; meter of 10 MΩ, black lead on ground")
 	o.Beside("  ! ", "ohms, diode mode: "+cold+"; diode mode: red lead on ground, black on the point")

@@ -2,9 +2,11 @@ package suspects
 
 import (
 	"io"
+	"strings"
 
 	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/predict"
+	"example.org/walkback/trace/probe"
 )
 
 // JSONVersion is the version of the schema that WriteJSON writes.
@@ -112,9 +114,10 @@ func WriteJSON(out io.Writer, r *Report) error {
 		j.Fuse = &jsonFuse{r.Board.Parts[r.Fuse.Part].Name, notNil(r.Fuse.Unsought)}
 	}
 	for _, x := range r.Next {
+		place, _ := r.Bench.Place(x.Probe)
 		n := jsonNext{
-			At: r.Model.At(x.Probe), Method: x.Probe.Method.String(), Place: Place(r.Board, x.Probe), Meter: Meter(x.Probe), State: Condition(r.Board, x.Probe),
-			Caution: Caution(r.Board, x.Probe), Again: x.Again, Bits: x.Bits, Seconds: x.Seconds, Give: r.Board.SayForm(x.Probe), Outcomes: []jsonOutcome{},
+			At: probe.At(r.Board, x.Probe), Method: x.Probe.Method.String(), Place: place.String(), Meter: r.Bench.MeterText(x.Probe), State: probe.Condition(r.Board, x.Probe),
+			Caution: strings.Join(r.Bench.Cautions(x.Probe), "; "), Again: x.Again, Bits: x.Bits, Seconds: x.Seconds, Give: r.Board.SayForm(x.Probe), Outcomes: []jsonOutcome{},
 		}
 		for _, o := range x.Outcomes {
 			n.Outcomes = append(n.Outcomes, jsonOutcome{valueText(x.Probe.Method, o.Value), o.Healthy, o.P, o.Leaves, o.More})

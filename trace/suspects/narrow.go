@@ -16,6 +16,7 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/predict"
+	"example.org/walkback/trace/probe"
 )
 
 // Report is what readings come to. The shares of Suspects, Pairs, Other and Rest
@@ -23,6 +24,7 @@ import (
 type Report struct {
 	Board    *netlist.Board
 	Model    *predict.Simulator
+	Bench    *probe.Bench
 	Readings []netlist.Reading
 	History  []string
 	Healthy  []bool    // the reading is that of a healthy board
@@ -124,7 +126,7 @@ func (n *Narrower) Narrow(readings []netlist.Reading, o Options) (*Report, error
 	if err := w.weigh(o); err != nil {
 		return nil, err
 	}
-	r := &Report{Board: n.m.Board, Model: n.m, Readings: readings, History: o.History, Other: w.other(), Fine: explained(w.healthy)}
+	r := &Report{Board: n.m.Board, Model: n.m, Bench: n.bench, Readings: readings, History: o.History, Other: w.other(), Fine: explained(w.healthy)}
 	r.Single = slices.ContainsFunc(w.list, func(h Hypothesis) bool { return explained(h.Agrees) })
 	w.standing(r)
 	if !r.Single && !r.Fine {

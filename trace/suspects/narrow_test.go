@@ -10,6 +10,7 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/say"
+	"example.org/walkback/trace/probe"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -239,7 +240,7 @@ func TestReportsFitThePage(t *testing.T) {
 				}
 			}
 			for _, x := range r.Next {
-				if x.Probe.Cold() != strings.Contains(Condition(r.Board, x.Probe), "ALL power and battery out") {
+				if x.Probe.Cold() != strings.Contains(probe.Condition(r.Board, x.Probe), probe.PowerOut) {
 					t.Errorf("%s %s: %s in the wrong state", name, s, r.Model.At(x.Probe))
 				}
 			}

@@ -7,6 +7,7 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/predict"
+	"example.org/walkback/trace/probe"
 )
 
 // Next is a probe that would tell much for what it costs.
@@ -50,11 +51,11 @@ func (w *weigher) next(r *Report) {
 		times[w.answers(&w.readings[k])]++
 	}
 	for k := range w.d.Probes {
-		if times[w.keys[k]] >= mostTimes {
+		if times[w.keys[k]] >= mostTimes || !w.bench.Asks(w.d.Probes[k]) {
 			continue
 		}
 		if bits := w.bits(k, mass); bits > leastBits {
-			score := bits / (w.seconds(w.d.Probes[k]) + secondsEach)
+			score := bits / (w.seconds(w.d.Probes[k]) + probe.Handling)
 			if times[w.keys[k]] > 0 {
 				score /= 2 // the same hand may slip at the same place
 			}
@@ -180,43 +181,13 @@ func (w *weigher) bits(k int, mass []live) float64 {
 	return h + right*math.Log2(right) + (n-1-none)*slip*math.Log2(slip)
 }
 
-// What it takes in seconds to change the state of the board: common practice, no
-// source.
-const (
-	secondsPower = 60 // out and in again
-	secondsState = 20
-	secondsEach  = 40 // to find the place and write down what it read
-)
-
 // seconds is what a probe costs after the last reading.
 func (w *weigher) seconds(p netlist.Probe) float64 {
-	s := Seconds(p)
-	usual := netlist.Probe{State: netlist.Condition{Setting: w.m.Board.Usual()}}
-	last := usual
+	last := netlist.Probe{Method: netlist.Look, State: netlist.Condition{Setting: w.m.Board.Usual()}}
 	if n := len(w.readings); n > 0 {
 		last = w.readings[n-1].Probe
 	}
-	if p.Cold() != last.Cold() || p.State.Unplugged != last.State.Unplugged {
-		s += secondsPower
-	}
-	if !p.Cold() && !sameState(p, usual) {
-		s += secondsState // to hold it there, or to go back from it
-	}
-	return s
-}
-
-// Seconds is what a probe costs: common practice, no source.
-func Seconds(p netlist.Probe) float64 {
-	switch p.Method {
-	case netlist.Look:
-		return 10
-	case netlist.Activity:
-		return 60
-	case netlist.Diode, netlist.Ohms, netlist.Across:
-		return 30
-	case netlist.Volts:
-	}
-	return 20
+	return w.costs.Probe(w.bench, p) + w.costs.Change(w.m.Board, last, p)
 }
 
 // outcomes tells for each class of a probe what would be left.

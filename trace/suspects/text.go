@@ -9,6 +9,7 @@ import (
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/predict"
+	"example.org/walkback/trace/probe"
 )
 
 // WriteText prints a report for people at the bench.
@@ -207,7 +208,7 @@ func (r *Report) writeFuse(o *say.Writer) {
 	}
 	name := r.Board.Parts[r.Fuse.Part].Name
 	fmt.Fprintln(o)
-	text := fmt.Sprintf("%s is open, and a fuse opens because of something: it is not the cause before the short behind it was sought.", name)
+	text := name + " is open, and " + probe.Fuse + "."
 	switch len(r.Fuse.Unsought) {
 	case 0:
 		text += " With all power out nothing that could have blown it is left in the board file: look at it and at its place for damage."
@@ -227,18 +228,15 @@ func (r *Report) writeNext(o *say.Writer) {
 	fmt.Fprintln(o, "\nNext, the best for its time first")
 	for i, x := range r.Next {
 		p := x.Probe
-		title := predictAt(r.Model, p)
-		if place := Place(r.Board, p); place != "" && p.Part == netlist.None {
-			title += " at " + place
-		}
+		title := probe.Title(r.Board, p) + r.Bench.Landing(p)
 		if x.Again {
 			title += ", once more"
 		}
 		o.Beside(fmt.Sprintf("  %d  ", i+1), title)
-		o.Beside("     meter    ", Meter(p))
-		o.Beside("     state    ", Condition(r.Board, p))
-		if c := Caution(r.Board, p); c != "" {
-			o.Beside("     caution  ", c)
+		o.Beside("     meter    ", r.Bench.MeterText(p))
+		o.Beside("     state    ", probe.Condition(r.Board, p))
+		if list := r.Bench.Cautions(p); len(list) > 0 {
+			o.Beside("     caution  ", strings.Join(list, "; "))
 		}
 		for _, out := range x.Outcomes {
 			if out.P < 0.005 && !out.Healthy {
@@ -260,24 +258,6 @@ func (r *Report) writeNext(o *say.Writer) {
 		}
 		o.Beside("     give it  ", r.Board.SayForm(p))
 	}
-}
-
-// predictAt names what is read at a probe.
-func predictAt(m *predict.Simulator, p netlist.Probe) string {
-	switch p.Method {
-	case netlist.Ohms:
-		return "ohms to ground, " + m.At(p)
-	case netlist.Diode:
-		return "diode mode, " + m.At(p)
-	case netlist.Across:
-		return "ohms across " + m.At(p)
-	case netlist.Activity:
-		return "activity, " + m.At(p)
-	case netlist.Look:
-		return "look, " + m.At(p)
-	case netlist.Volts:
-	}
-	return "volts, " + m.At(p)
 }
 
 // shorter names the first faults of a group.

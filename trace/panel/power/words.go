@@ -1,9 +1,11 @@
 package power
 
+import "example.org/walkback/trace/probe"
+
 // cautions stand under every report.
 var cautions = []string{
-	"The backlight rail stands beside the data lines at the panel connector: one slip of the probe destroys the source. Use test points, " +
-		"and clip the probe on with all power out.",
+	probe.Sentence(probe.Slip),
+	"Clip the probe on with all power out.",
 	"Keep one channel on the panel supply in every shot and trigger on it; times of different shots fit together only so.",
 	"A probe of 10 pF and 10 MΩ can hold an open enable line up or down: look again with the probe off.",
 }

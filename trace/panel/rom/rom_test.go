@@ -15,6 +15,7 @@ import (
 
 	"example.org/walkback/trace/panel/dump"
 	"example.org/walkback/trace/panel/edid"
+	"example.org/walkback/trace/probe"
 )
 
 // memory is the base block of a dump in a chip of 128 bytes, or all of it in one
@@ -391,7 +392,7 @@ func TestTextFits(t *testing.T) {
 			if strings.Contains(low, "ohms: ") && !strings.Contains(low, "all power and battery out") {
 				t.Errorf("ohms without the caution: %s", step)
 			}
-			if strings.Contains(low, "reseat") && !strings.Contains(low, "never with power on") {
+			if strings.Contains(low, "reseat") && !strings.Contains(low, probe.Cable) {
 				t.Errorf("the cable without the caution: %s", step)
 			}
 		}

@@ -1,9 +1,11 @@
 package rom
 
+import "example.org/walkback/trace/probe"
+
 // The cautions that go with a probe.
 const (
-	ohms  = "all power and battery out, capacitors discharged, volts first and under 50 mV, only then ohms: "
-	plug  = "all power and battery out before the panel cable is moved, never with power on: "
+	ohms  = probe.ColdWay + ", ohms: "
+	plug  = probe.Cable + ": "
 	live  = "power on, one probe, nothing plugged or unplugged: "
 	scope = "power on, short ground lead, set the scope to catch one burst while the memory is read: "
 )

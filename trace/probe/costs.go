@@ -1,4 +1,4 @@
-package order
+package probe
 
 import (
 	"fmt"
@@ -104,8 +104,13 @@ func ParseCosts(name, text string) (Costs, []mistake.Mistake) {
 	return c, problems
 }
 
+// Handling is what it takes in s to find a place and to write down what the meter
+// showed. It is the same for every probe, and is counted where probes are weighed by
+// what they tell for their time. Common practice, no source.
+const Handling = 40.0
+
 // Probe is what a probe itself takes, in s.
-func (c *Costs) Probe(b *netlist.Board, p netlist.Probe) float64 {
+func (c *Costs) Probe(x *Bench, p netlist.Probe) float64 {
 	s := map[netlist.Method]float64{
 		netlist.Look: c.Look, netlist.Volts: c.Volts, netlist.Activity: c.Activity, netlist.Ohms: c.Ohms, netlist.Diode: c.Diode, netlist.Across: c.Across,
 	}[p.Method]
@@ -117,14 +122,14 @@ func (c *Costs) Probe(b *netlist.Board, p netlist.Probe) float64 {
 			continue
 		}
 		pointed := false
-		for range b.Points(n) {
+		for range x.b.Points(n) {
 			pointed = true
 		}
 		if !pointed {
 			s += c.Contact
 		}
 	}
-	if !p.Cold() && highest(b, p.Net) >= highRail {
+	if !p.Cold() && x.slip(p) != "" {
 		s += c.HighRail
 	}
 	return s
@@ -147,16 +152,4 @@ func (c *Costs) Change(b *netlist.Board, from, to netlist.Probe) float64 {
 		s += c.State * float64(from.State.Setting.Distance(to.State.Setting))
 	}
 	return s
-}
-
-// highRail is the voltage in V from which a slip is counted as a risk: common
-// practice, no source.
-const highRail = 15.0
-
-func highest(b *netlist.Board, n netlist.NetID) float64 {
-	v := 0.0
-	for _, e := range b.Nets[n].Expect {
-		v = max(v, e.Value)
-	}
-	return v
 }

@@ -1,0 +1,258 @@
+package checklist
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"example.org/walkback/netlist/say"
+	"example.org/walkback/trace/probe"
+)
+
+const (
+	// skippedLead begins the list of points that need no probe.
+	skippedLead = "Not asked, since an observation shows it right: "
+	// againstNote limits what the steps say of such a symptom.
+	againstNote = " The steps below check them cold; what brings the point is not asked."
+	// sharesNote tells how to read a list that was simulated.
+	sharesNote = "Shares are of what comes to the step. A reading that fits no line: read it again, then look for two faults or a cause that is not in the board file; walkback narrow weighs readings together."
+	// blank is where the reading is written down.
+	blank = "read ____________"
+)
+
+// head returns what stands above a list, a label and a text each.
+func (l *List) head() [][2]string {
+	w := l.Walk
+	rows := [][2]string{{"symptom", w.Observed(w.Symptoms)}}
+	if text := w.Board.SettingText(w.Setting); text != "" {
+		rows = slices.Insert(rows, 0, [2]string{"state", text})
+	}
+	if len(w.Given) > 0 {
+		rows = append(rows, [2]string{"given", w.Observed(w.Given)})
+	}
+	rows = append(rows, [2]string{"order", l.Order + ", " + l.Note})
+	if c := l.Costs; c != nil {
+		proof := "no order costs less than " + Minutes(c.Lower)
+		if c.Optimal {
+			proof = "proven: no order costs less"
+		}
+		rows = append(rows, [2]string{"costs", fmt.Sprintf("%s; %s", c.Spent, proof)})
+		var other []string
+		if c.Walk != nil {
+			other = append(other, "in walking order "+c.Walk.String())
+		}
+		if c.Half != nil {
+			other = append(other, "by halves "+c.Half.String())
+		}
+		if len(other) > 0 {
+			rows = append(rows, [2]string{"against", strings.Join(other, "; ")})
+		}
+	}
+	return rows
+}
+
+// String writes what an order costs.
+func (s Spent) String() string {
+	return fmt.Sprintf("%s on average, %s at worst", Minutes(s.Expected), Minutes(s.Worst))
+}
+
+// Minutes writes a time in s for people.
+func Minutes(s float64) string {
+	if s < 90 {
+		return fmt.Sprintf("%.0f s", s)
+	}
+	return fmt.Sprintf("%.1f min", s/60)
+}
+
+// notes returns what limits a list.
+func (l *List) notes() []string {
+	var list []string
+	if text := l.Walk.NotValid(); text != "" {
+		list = append(list, text)
+	}
+	for _, text := range l.Walk.AgainstText() {
+		list = append(list, text+againstNote)
+	}
+	return list
+}
+
+// pointText writes the numbers of the points of a step: "point 7".
+func (s *Step) pointText() string {
+	switch len(s.Points) {
+	case 0:
+		return ""
+	case 1:
+		return "point " + strconv.Itoa(s.Points[0])
+	}
+	return fmt.Sprintf("points %d and %d", s.Points[0], s.Points[1])
+}
+
+// shared returns what to mind at every step in a condition of the board; it stands under
+// the heading, which names the rest.
+func (s *Step) shared() []string {
+	if s.Probe.Cold() {
+		return []string{probe.VoltsLow}
+	}
+	return nil
+}
+
+// own returns the cautions of a step alone.
+func (s *Step) own() []string {
+	return slices.DeleteFunc(slices.Clone(s.Cautions), func(c string) bool { return s.Probe.Cold() && c == probe.VoltsLow })
+}
+
+// lead writes a reading, how often it comes and where it leads: "0.42 V (44 %) -> step 4".
+func (o *Outcome) lead(arrow string) string {
+	text := o.Reading
+	if o.Healthy && o.Share > 0 {
+		text += ", as it should be"
+	}
+	if o.Share > 0 {
+		text += " (" + say.Percent(o.Share) + ")"
+	}
+	switch {
+	case o.Next > 0:
+		text += fmt.Sprintf(" %s step %d", arrow, o.Next)
+	default:
+		text += " " + arrow + " stop"
+	}
+	if o.Means != "" {
+		text += ": " + o.Means
+	}
+	return text
+}
+
+// meterText writes how the meter is set and where its leads go.
+func (s *Step) meterText() string { return s.Meter + ": " + s.Leads }
+
+// heading names the condition of the board, which stands over the steps made in it.
+func (s *Step) heading() string {
+	return strings.ToUpper(s.Condition[:1]) + s.Condition[1:]
+}
+
+// WriteText writes a checklist for paper or a terminal.
+func (l *List) WriteText(out io.Writer) error {
+	o := say.NewWriter(out)
+	fmt.Fprint(o, l.Walk.Board.Head())
+	for _, row := range l.head() {
+		o.Hang(fmt.Sprintf("%-10s", row[0]), strings.Repeat(" ", 10), row[1])
+	}
+	for _, text := range l.notes() {
+		fmt.Fprintln(o)
+		o.Hang("", "", text)
+	}
+	fmt.Fprintln(o)
+	for _, c := range l.Cautions {
+		o.Hang("  ! ", "    ", c)
+	}
+	last := ""
+	for i := range l.Steps {
+		s := &l.Steps[i]
+		if h := s.heading(); h != last {
+			last = h
+			fmt.Fprintln(o)
+			o.Hang("", "  ", h)
+			for _, c := range s.shared() {
+				o.Hang("  ! ", "    ", c)
+			}
+		}
+		l.writeStep(o, s)
+	}
+	if len(l.Skipped) > 0 {
+		fmt.Fprintln(o)
+		o.Hang("", "", skippedLead+strings.Join(l.Skipped, ", "))
+	}
+	if l.Costs != nil {
+		fmt.Fprintln(o)
+		o.Hang("", "", sharesNote)
+	}
+	return o.Flush()
+}
+
+const inside = "        " // where the lines of a step begin
+
+func (l *List) writeStep(o *say.Writer, s *Step) {
+	title := probe.Title(l.Walk.Board, s.Probe)
+	if text := s.pointText(); text != "" {
+		title += ", " + text
+	}
+	fmt.Fprintln(o)
+	o.Hang(fmt.Sprintf("[ ] %2d  ", s.Number), inside, title)
+	row := func(label, text string) {
+		if text != "" {
+			o.Hang(inside+fmt.Sprintf("%-8s", label), inside+inside, text)
+		}
+	}
+	row("why", s.Why)
+	row("at", s.Place.String())
+	row("meter", s.meterText())
+	row("expect", s.Expect+", "+blank)
+	for k := range s.Outcomes {
+		o.Wrap(inside, s.Outcomes[k].lead("->"))
+	}
+	for _, c := range s.own() {
+		o.Hang(inside+"! ", inside+"  ", c)
+	}
+}
+
+// WriteMarkdown writes a checklist as Markdown with boxes to tick.
+func (l *List) WriteMarkdown(out io.Writer) error {
+	o := say.NewWriter(out)
+	b := l.Walk.Board
+	fmt.Fprintf(o, "# %s: %s\n\n", say.Markdown(b.Title), say.Markdown(l.Walk.Observed(l.Walk.Symptoms)))
+	if text := b.PanelText(); text != "" {
+		fmt.Fprintf(o, "Panel: %s\n\n", say.Markdown(text))
+	}
+	for _, row := range l.head() {
+		fmt.Fprintf(o, "- %s: %s\n", row[0], say.Markdown(row[1]))
+	}
+	for _, text := range l.notes() {
+		fmt.Fprintf(o, "\n**%s**\n", say.Markdown(text))
+	}
+	fmt.Fprintln(o)
+	for _, c := range l.Cautions {
+		fmt.Fprintf(o, "> **Caution.** %s\n>\n", say.Markdown(c))
+	}
+	last := ""
+	for i := range l.Steps {
+		s := &l.Steps[i]
+		if h := s.heading(); h != last {
+			last = h
+			fmt.Fprintf(o, "\n## %s\n\n", say.Markdown(h))
+			for _, c := range s.shared() {
+				fmt.Fprintf(o, "> **Caution.** %s\n\n", say.Markdown(c))
+			}
+		}
+		l.markStep(o, s)
+	}
+	if len(l.Skipped) > 0 {
+		fmt.Fprintf(o, "\n%s%s\n", skippedLead, say.Markdown(strings.Join(l.Skipped, ", ")))
+	}
+	if l.Costs != nil {
+		fmt.Fprintf(o, "\n%s\n", sharesNote)
+	}
+	return o.Flush()
+}
+
+func (l *List) markStep(o *say.Writer, s *Step) {
+	fmt.Fprintf(o, "- [ ] **%d. %s**", s.Number, say.Markdown(probe.Title(l.Walk.Board, s.Probe)))
+	if text := s.pointText(); text != "" {
+		fmt.Fprintf(o, ", %s", text)
+	}
+	if s.Why != "" {
+		fmt.Fprintf(o, " (%s)", say.Markdown(s.Why))
+	}
+	fmt.Fprintln(o)
+	if s.Place.Name != "" {
+		fmt.Fprintf(o, "  - at %s\n", say.Markdown(s.Place.String()))
+	}
+	fmt.Fprintf(o, "  - %s\n  - expect **%s**, read \\_\\_\\_\\_\\_\\_\n", say.Markdown(s.meterText()), say.Markdown(s.Expect))
+	for k := range s.Outcomes {
+		fmt.Fprintf(o, "  - %s\n", say.Markdown(s.Outcomes[k].lead("→")))
+	}
+	for _, c := range s.own() {
+		fmt.Fprintf(o, "  - **Caution.** %s\n", say.Markdown(c))
+	}
+}

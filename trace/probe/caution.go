@@ -1,0 +1,155 @@
+package probe
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"example.org/walkback/netlist"
+)
+
+// The words of safety. They stand here and nowhere else; whoever sends a hand to a
+// board prints them from here. All are common practice, no source, but for the limit
+// of ES1, which is from memory: IEC 62368-1.
+const (
+	PowerOut  = "ALL power and battery out, capacitors discharged"
+	PowerDown = "shut down, adapter and battery out, hold the power button for 10 s, let capacitors discharge"
+	PowerUp   = "battery and adapter in, switch on"
+	VoltsLow  = "volts on the point first: under 50 mV, only then measure"
+	ColdWay   = PowerOut + "; " + VoltsLow
+	Cold      = "before ohms or diode mode: " + ColdWay
+	Slip      = "the backlight rail can stand above 30 V beside pins of 3.3 V and less: one slip of the probe destroys the chip behind them; use the test points and the pads that are named, never a pin of the connector"
+	Cable     = "never plug or unplug the panel cable with adapter or battery connected"
+	GoodPanel = "plug in no known-good panel before the cold steps have passed"
+	NoPower   = "no power before this reads right"
+	Esd       = "ESD strap on, board on a mat; a swollen cell goes out of the building before any work"
+	Liquid    = "after liquid: clean and dry first, then the cold steps, power last and from a current-limited supply"
+	Hurts     = "above 60 V DC a rail leaves the class ES1 of IEC 62368-1 and can hurt you; below it can still destroy the board"
+	Local     = "local codes and licensed practice come first"
+	Fuse      = "a fuse opens because of something: it is not the cause before the short behind it was sought"
+	Leak      = "a slip or a leak from the high rail destroys what is beside it"
+
+	fast      = "the probe loads a fast line: a picture that changes while you probe is no fault by itself"
+	burst     = "alive only while something is read: set the scope to catch one burst, then start the board"
+	heldLow   = "0 V proves nothing while what pulls the line up is missing"
+	switching = "a switch node: short ground lead, and no meter lead that can touch its neighbours"
+)
+
+// General returns what stands over every checklist, a sentence each.
+func General() []string {
+	return sentences(Cold, Slip, Cable, GoodPanel, Esd, Liquid, Hurts, Local)
+}
+
+// Brief returns what ends every text that sends a hand to a board.
+func Brief() []string { return sentences(Cold, Slip, Local) }
+
+func sentences(list ...string) []string {
+	out := make([]string, len(list))
+	for i, text := range list {
+		out[i] = Sentence(text)
+	}
+	return out
+}
+
+// Sentence writes words of safety as a sentence.
+func Sentence(text string) string {
+	r, n := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(r)) + text[n:] + "."
+}
+
+// Cautions returns what to mind at a probe beside the condition of the board, which says
+// what must be out; the gravest first.
+func (x *Bench) Cautions(p netlist.Probe) []string {
+	if p.Method == netlist.Look {
+		return nil
+	}
+	var list []string
+	if p.Cold() {
+		list = append(list, VoltsLow)
+		if x.Gates(p) {
+			list = append(list, NoPower)
+		}
+		if p.Other != netlist.None && (!p.State.Unplugged || x.Gates(p)) {
+			list = append(list, Cable)
+		}
+		return list
+	}
+	if text := x.slip(p); text != "" {
+		list = append(list, text)
+	}
+	switch {
+	case x.Switches(p.Net):
+		list = append(list, switching)
+	case x.fast(p.Net):
+		list = append(list, fast)
+	case p.Method == netlist.Activity && x.bursts(p.Net):
+		list = append(list, burst)
+	}
+	if p.Method == netlist.Volts && x.held(p) {
+		list = append(list, heldLow)
+	}
+	return list
+}
+
+// slip warns beside a rail that destroys what it touches: on the net itself, or on
+// another pin of the part where the probe lands. It is empty where nothing is.
+func (x *Bench) slip(p netlist.Probe) string {
+	const so = ": one slip of the probe destroys what it touches"
+	if x.High(p.Net) {
+		text := x.topText(p.Net) + so
+		if names := x.besides(p.Net); len(names) > 0 {
+			text += "; it stands beside " + strings.Join(names, " and ") + ", so never probe the connector"
+		}
+		return text
+	}
+	if s := x.spot(p.Net, false); s.part != netlist.None {
+		for _, c := range x.b.Parts[s.part].Conns {
+			if x.b.Parts[s.part].Kind.Form != netlist.SingleForm && x.High(c.Net) {
+				return x.b.Parts[s.part].Name + " is also on " + x.topText(c.Net) + so
+			}
+		}
+	}
+	return ""
+}
+
+// topText names a net with the highest that it reaches: "VBL, at 31.5 V".
+func (x *Bench) topText(n netlist.NetID) string {
+	text := x.b.Nets[n].Name + ", "
+	for _, e := range x.b.Nets[n].Expect {
+		if max(e.Value, e.Value+e.Swing) < x.top[n] {
+			continue
+		}
+		text += "at " + netlist.FormatValue(e.Value, netlist.Volt)
+		if e.Swing > 0 {
+			text += " with a swing of " + netlist.FormatValue(e.Swing, netlist.Volt)
+		}
+		return text
+	}
+	return text + "up to " + netlist.FormatValue(math.Ceil(10*x.top[n])/10, netlist.Volt)
+}
+
+// besides names what lies beside a rail at the connectors.
+func (x *Bench) besides(n netlist.NetID) []string {
+	var names []string
+	for _, t := range x.b.Taps(n) {
+		p := &x.b.Parts[t.Part]
+		if !p.Kind.Plugs {
+			continue
+		}
+		for _, pair := range p.Neighbours() {
+			for i := range pair {
+				if pair[i].Net != n {
+					continue
+				}
+				name := fmt.Sprintf("%s at %s pin %d", x.b.Nets[pair[1-i].Net].Name, p.Name, pair[1-i].Number)
+				if !slices.Contains(names, name) {
+					names = append(names, name)
+				}
+			}
+		}
+	}
+	return names
+}

@@ -1,0 +1,90 @@
+package probe
+
+import (
+	"slices"
+
+	"example.org/walkback/netlist"
+)
+
+// neighbourOhms is the least resistance in Ω between a high rail and its neighbour on
+// a board without leakage. Common practice, no source.
+const neighbourOhms = 100e3
+
+// makeGate lists the probes that come before any power: at each connector, every high
+// rail to ground and to its neighbours, with the panel unplugged.
+func (x *Bench) makeGate() []netlist.Probe {
+	var list []netlist.Probe
+	add := func(m netlist.Method, n, other netlist.NetID) {
+		p := netlist.Probe{Method: m, Net: n, Other: other, Part: netlist.None, Fact: netlist.None, State: netlist.Condition{Unplugged: true}}
+		if !slices.ContainsFunc(list, p.Same) {
+			list = append(list, p)
+		}
+	}
+	for i := range x.b.Parts {
+		p := &x.b.Parts[i]
+		if !p.Kind.Plugs || !x.rails[i] {
+			continue
+		}
+		for _, pair := range p.Neighbours() {
+			a, z := pair[0].Net, pair[1].Net
+			if x.High(z) {
+				a, z = z, a
+			}
+			if x.High(a) && !x.High(z) && !x.b.Grounded(z) {
+				add(netlist.Across, a, z)
+			}
+		}
+		for _, pin := range p.Row() {
+			if x.High(pin.Net) {
+				add(netlist.Ohms, pin.Net, netlist.None)
+			}
+		}
+	}
+	return list
+}
+
+// Gate lists the probes that come before any power: the pins beside a high rail at a
+// connector first, then the rail itself to ground.
+func (x *Bench) Gate() []netlist.Probe { return x.gate }
+
+// Gates reports whether a probe is one of those that come before any power.
+func (x *Bench) Gates(p netlist.Probe) bool { return slices.ContainsFunc(x.gate, p.Same) }
+
+// NeedsGate reports whether a probe may come only after the gate has passed: each
+// that touches the board with power on; and after liquid or a repair by others
+// each that needs power at all, looking too.
+func NeedsGate(p netlist.Probe, history []string) bool {
+	return !p.Cold() && (p.Method != netlist.Look || slices.Contains(history, "liquid") || slices.Contains(history, "repair"))
+}
+
+// Apart returns the least resistance in Ω to expect between two neighbours. Through
+// ground they are joined by what each has to ground, so where that is declared, half of
+// their sum is still a healthy board.
+func (x *Bench) Apart(a, z netlist.NetID) float64 {
+	sum := x.b.Nets[a].Cold.Value + x.b.Nets[z].Cold.Value
+	if sum == 0 {
+		return neighbourOhms
+	}
+	return min(neighbourOhms, sum/2)
+}
+
+// contactOhms is the most that a good row of contacts and conductors reads in
+// Ω, meter leads included. Common practice, no source.
+const contactOhms = 1.0
+
+// Through returns the most in Ω that a good part reads from end to end, or a good row
+// of contacts when there is none.
+func (x *Bench) Through(part netlist.PartID) float64 {
+	if part == netlist.None {
+		return contactOhms
+	}
+	p := &x.b.Parts[part]
+	if len(p.Kind.Passes) == 0 {
+		return contactOhms
+	}
+	r := p.Ohms(&p.Kind.Passes[0])
+	if r < seriesOhms {
+		return contactOhms + 2*r
+	}
+	return 1.1 * r
+}
