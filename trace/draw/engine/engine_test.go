@@ -165,8 +165,14 @@ func TestAbortsInTheEngine(t *testing.T) {
 		want  string
 	}{
 		{[]string{"tangle.dot", "tangle.dot"}, "tangle.dot graphviz: the layout engine aborted\ntangle.dot <nil>\nsmall <nil>\n"},
-		{[]string{"stack.dot", "stack.dot"}, "stack.dot graphviz: the layout engine aborted (" + gone + ")\nstack.dot " + gone + "\nsmall " + gone + "\n"},
-		{[]string{"exit.dot"}, "exit.dot graphviz: lay the graph out: module closed with exit_code(1) (" + gone + ")\nsmall " + gone + "\n"},
+		{
+			[]string{"stack.dot", "stack.dot"},
+			"stack.dot graphviz: the layout engine aborted (" + gone + ")\nstack.dot " + gone + "\nsmall " + gone + "\n",
+		},
+		{
+			[]string{"exit.dot"},
+			"exit.dot graphviz: lay the graph out: module closed with exit_code(1) (" + gone + ")\nsmall " + gone + "\n",
+		},
 	} {
 		t.Run(tt.files[0], func(t *testing.T) {
 			var paths []string
