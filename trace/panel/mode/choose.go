@@ -2,7 +2,6 @@ package mode
 
 import (
 	"fmt"
-	"math"
 	"strings"
 )
 
@@ -13,26 +12,24 @@ type choice struct {
 	kind     *blanking // nil: reduced, but full for cvt
 }
 
-// take reads a word that says which; false for one that is none.
+// take reads a word that says which; known is false for one that is none, fits for one
+// that contradicts another.
 func (c *choice) take(word string) (known, fits bool) {
-	kind := func(b blanking) (bool, bool) {
-		fits := c.kind == nil || *c.kind == b
-		c.kind = &b
-		return true, fits
-	}
-	switch strings.ToLower(word) {
-	case "rb", "rb1", "rbv1", "reduced":
-		return kind(reduced)
-	case "rb2", "rbv2":
-		return kind(reduced2)
-	case "full", "crt":
-		return kind(full)
+	word = strings.ToLower(word)
+	switch word {
 	case "cvt", "dmt", "gtf":
-		fits = c.standard == "" || c.standard == strings.ToLower(word)
-		c.standard = strings.ToLower(word)
+		fits = c.standard == "" || c.standard == word
+		c.standard = word
 		return true, fits
 	}
-	return false, false
+	kind, known := map[string]blanking{
+		"rb": reduced, "rb1": reduced, "rbv1": reduced, "reduced": reduced, "rb2": reduced2, "rbv2": reduced2, "full": full, "crt": full,
+	}[word]
+	fits = c.kind == nil || *c.kind == kind
+	if known {
+		c.kind = &kind
+	}
+	return known, fits
 }
 
 // choiceWords are the words that are offered after a wrong one.
@@ -50,53 +47,37 @@ func (c choice) blanking() blanking {
 }
 
 // choose gives the mode of a size and a rate in Hz. dmt without a blanking takes the
-// reduced mode first and then the full one; DMT has version 2 of reduced blanking for
-// 4096x2160 only.
+// reduced mode first and then the full one.
 func choose(w, h int, rate float64, c choice) (Mode, error) {
-	if err := checkAsked(w, h, rate); err != nil {
-		return Mode{}, err
-	}
 	if c.standard == "gtf" {
 		if c.kind != nil && *c.kind != full {
 			return Mode{}, fmt.Errorf("GTF has no %v, only full blanking", *c.kind)
 		}
 		return gtf(w, h, rate)
 	}
-	if c.standard != "cvt" {
-		if m, ok := chooseDMT(w, h, rate, c); ok {
-			return m, nil
-		}
+	if c.standard == "cvt" {
+		return cvt(w, h, rate, c.blanking())
 	}
-	if c.standard == "dmt" {
+	m, ok := find(w, h, rate, c.blanking() != full)
+	// DMT has version 2 of reduced blanking, with 80 pixels, for 4096x2160 only.
+	if ok && c.kind != nil && *c.kind != full {
+		ok = (*c.kind == reduced2) == (m.H.Blank() == 80)
+	}
+	if !ok && c.standard == "dmt" && c.kind == nil {
+		m, ok = find(w, h, rate, false)
+	}
+	switch {
+	case ok:
+		return m, nil
+	case c.standard == "dmt":
 		return Mode{}, fmt.Errorf("DMT 1.13 has no such mode at %g Hz; %s", rate, offers(w, h))
 	}
 	return cvt(w, h, rate, c.blanking())
 }
 
-func chooseDMT(w, h int, rate float64, c choice) (Mode, bool) {
-	if d, ok := find(w, h, rate, c.blanking() != full); ok && fitsVersion(d.Mode, c) {
-		return d.Mode, true
-	}
-	if c.standard == "dmt" && c.kind == nil {
-		d, ok := find(w, h, rate, false)
-		return d.Mode, ok
-	}
-	return Mode{}, false
-}
-
-// fitsVersion keeps the two versions of reduced blanking apart where a word asks
-// for one. Version 2 has 80 pixels, and nothing else in DMT has so few.
-func fitsVersion(m Mode, c choice) bool {
-	if c.kind == nil || *c.kind == full {
-		return true
-	}
-	return (*c.kind == reduced2) == (m.H.Blank() == 80)
-}
-
-// offers lists what DMT has for a size, or else the size next to it.
+// offers lists what DMT has for a size.
 func offers(w, h int) string {
 	var has []string
-	near, nearOff := dmtRows[0], math.MaxInt
 	for _, r := range dmtRows {
 		if r.h.Active == w && r.v.Active == h {
 			blank := ""
@@ -105,55 +86,42 @@ func offers(w, h int) string {
 			}
 			has = append(has, fmt.Sprintf("%g Hz (id %02Xh%s)", r.rate, r.id, blank))
 		}
-		if off := absInt(r.h.Active-w) + absInt(r.v.Active-h); off < nearOff {
-			near, nearOff = r, off
-		}
 	}
 	if has == nil {
-		return fmt.Sprintf("its nearest size is %dx%d", near.h.Active, near.v.Active)
+		return fmt.Sprintf("nor any other of %dx%d that panels have", w, h)
 	}
 	return fmt.Sprintf("it has %dx%d at %s", w, h, strings.Join(has, ", "))
 }
 
-func absInt(n int) int { return max(n, -n) }
-
-// Alternatives lists the modes of all standards for a size and a rate in Hz: DMT
-// with reduced and full blanking, then CVT with the two reduced
-// blankings and full, then GTF. Where two standards give the same numbers there is one mode
-// with both in its Origin. It is empty for what is out of range.
+// Alternatives lists the modes of all standards for a size and a rate in Hz: DMT with
+// reduced and full blanking, then CVT with the two reduced blankings and full, then
+// GTF. Where two standards give the same numbers there is one mode with both in its
+// Origin. It is empty for what is out of range.
 func Alternatives(w, h int, rate float64) []Mode {
 	var all []Mode
 	for _, reduced := range []bool{true, false} {
-		if d, ok := find(w, h, rate, reduced); ok {
-			all = append(all, d.Mode)
+		if m, ok := find(w, h, rate, reduced); ok {
+			all = append(all, m)
 		}
 	}
-	for _, compute := range []func() (Mode, error){
-		func() (Mode, error) { return cvt(w, h, rate, reduced) },
-		func() (Mode, error) { return cvt(w, h, rate, reduced2) },
-		func() (Mode, error) { return cvt(w, h, rate, full) },
-		func() (Mode, error) { return gtf(w, h, rate) },
-	} {
-		m, err := compute()
-		if err != nil {
-			continue
+	for _, kind := range []blanking{reduced, reduced2, full} {
+		if m, err := cvt(w, h, rate, kind); err == nil {
+			all = add(all, m)
 		}
-		if i := sameTimings(all, m); i >= 0 {
-			all[i].Origin += ", same as " + m.Origin
-			continue
-		}
-		all = append(all, m)
+	}
+	if m, err := gtf(w, h, rate); err == nil {
+		all = add(all, m)
 	}
 	return all
 }
 
-// sameTimings finds the mode with the numbers of m, or -1.
-func sameTimings(all []Mode, m Mode) int {
+// add appends a mode, or names its origin with the mode of the same numbers.
+func add(all []Mode, m Mode) []Mode {
 	for i, a := range all {
-		a.Origin, a.Note = m.Origin, m.Note
-		if a == m {
-			return i
+		if a.Origin, a.Note = m.Origin, m.Note; a == m {
+			all[i].Origin += ", same as " + m.Origin
+			return all
 		}
 	}
-	return -1
+	return append(all, m)
 }

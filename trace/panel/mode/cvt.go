@@ -18,15 +18,7 @@ const (
 
 // String is such as "reduced blanking".
 func (b blanking) String() string {
-	switch b {
-	case full:
-		return "full blanking"
-	case reduced:
-		return "reduced blanking"
-	case reduced2:
-		return "reduced blanking version 2"
-	}
-	return fmt.Sprintf("kind %d", int(b))
+	return []string{"full blanking", "reduced blanking", "reduced blanking version 2"}[b]
 }
 
 // What a mode may have. A number beyond them is a slip of the finger: no panel
@@ -71,8 +63,6 @@ func cvt(w, h int, rate float64, b blanking) (Mode, error) {
 		m = cvtReduced(w-w%cvtCell, h, rate)
 	case reduced2:
 		m = cvtReduced2(w, h, rate)
-	default:
-		return Mode{}, fmt.Errorf("CVT: %v is not a kind of blanking", b)
 	}
 	if m.H.Active < cvtCell && b != reduced2 || m.H.Sync <= 0 || m.H.Front <= 0 {
 		return Mode{}, fmt.Errorf("CVT: %d pixels are too narrow for %v: no room is left for the sync", w, b)
@@ -172,20 +162,14 @@ func cvtNote(asked, got int, rate float64, b blanking) string {
 }
 
 func checkAsked(w, h int, rate float64) error {
-	if err := checkSize("width", w); err != nil {
-		return err
+	what, n := "width", w
+	if w >= 1 && w <= MaxSize {
+		what, n = "height", h
 	}
-	if err := checkSize("height", h); err != nil {
-		return err
-	}
-	return checkRate(rate)
-}
-
-func checkSize(what string, n int) error {
 	if n < 1 || n > MaxSize {
 		return fmt.Errorf("%s %d is out of range, 1 to %d", what, n, MaxSize)
 	}
-	return nil
+	return checkRate(rate)
 }
 
 // checkRate refuses NaN as well.

@@ -3,10 +3,15 @@ package mode
 import "fmt"
 
 // What the tests of this package see of it besides what is exported.
-type (
-	Blanking = blanking
-	DMTMode  = dmtMode
-)
+type Blanking = blanking
+
+// DMTMode is a row of the table, computed.
+type DMTMode struct {
+	ID      byte
+	Nominal float64 // Hz, as the standard names the mode
+	Mode    Mode
+	Reduced bool // blanking
+}
 
 const (
 	Full     = full
@@ -19,11 +24,11 @@ var (
 	GTF = gtf
 )
 
-// DMT is the table, ids 01h to 58h in order but 0Fh.
+// DMT is the table.
 func DMT() []DMTMode {
 	var all []DMTMode
 	for _, r := range dmtRows {
-		all = append(all, r.mode())
+		all = append(all, DMTMode{r.id, r.rate, r.mode(), r.reduced})
 	}
 	return all
 }

@@ -1,9 +1,9 @@
 package mode
 
 import (
-	"errors"
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -22,7 +22,7 @@ import (
 //	                      a data sheet: clock, then active+front+sync+back of both directions,
 //	                      then +hsync and -vsync where given
 //	Modeline "x" 138.50 1920 1968 2000 2080 1080 1083 1088 1111 +hsync -vsync
-//	                      a line of an X log, also without its first word or its name
+//	                      a line of an X log or of cvt(1), with a name or without
 //
 // Without a word the mode has reduced blanking, as notebook panels do (common
 // practice, no source): the DMT mode of this size and rate if there is one, else
@@ -31,351 +31,299 @@ import (
 // Every error is a mistake.Mistake.
 func Parse(s string) (Mode, error) {
 	p := &parser{text: s, tokens: lex(s)}
-	m, err := p.mode()
-	var wrong mistake.Mistake
-	switch {
-	case err == nil:
-		return m, nil
-	case errors.As(err, &wrong):
-		return Mode{}, wrong
+	m := p.mode()
+	if p.err != nil {
+		return Mode{}, p.err
 	}
-	return Mode{}, mistake.Mistake{Text: s, Code: "mode", Msg: err.Error()}
+	return m, nil
 }
 
 const example = "such as 1366x768@60"
 
+// parser keeps its first error; what is read after one is zero.
 type parser struct {
 	text   string
 	tokens []token
 	at     int
+	err    error
+}
+
+// token is a number, a word, a text in quotes or a sign; the last one has no text.
+type token struct {
+	text   string
+	column int
+}
+
+func (t token) isNumber() bool { return t.text != "" && isDigit(t.text[0]) }
+
+func isDigit(c byte) bool { return c >= '0' && c <= '9' }
+
+var tokenForm = regexp.MustCompile(`\d[\d.]*|"[^"]*"|\pL[\pL\d]*|[^\s,;]`)
+
+// lex cuts a typed mode into tokens. Commas and semicolons count as white space.
+func lex(s string) []token {
+	var ts []token
+	at := 0
+	for found := tokenForm.FindStringIndex(s); found != nil; found = tokenForm.FindStringIndex(s[at:]) {
+		from, to := at+found[0], at+found[1]
+		// The letter between or behind two numbers is a word alone: 1366x768, 768p60.
+		if to > from+1 && strings.IndexByte("xXiIpP", s[from]) >= 0 && isDigit(s[from+1]) {
+			to = from + 1
+		}
+		ts = append(ts, token{s[from:to], utf8.RuneCountInString(s[:from]) + 1})
+		at = to
+	}
+	return append(ts, token{"", utf8.RuneCountInString(s) + 1})
 }
 
 func (p *parser) peek() token { return p.tokens[p.at] }
 
+// more reports whether something is left to read.
+func (p *parser) more() bool { return p.err == nil && p.peek().text != "" }
+
 // next moves on, except over the end.
 func (p *parser) next() token {
 	t := p.tokens[p.at]
-	if t.kind != endToken {
-		p.at++
-	}
+	p.at = min(p.at+1, len(p.tokens)-1)
 	return t
 }
 
 // accept moves over one of these words or signs, in small letters.
 func (p *parser) accept(texts ...string) bool {
-	t := p.peek()
-	if t.kind != endToken && slices.Contains(texts, strings.ToLower(t.text)) {
-		p.at++
-		return true
-	}
-	return false
-}
-
-// unexpected says what was read, what should have stood there, and what may be meant.
-func (p *parser) unexpected(t token, want, near string) error {
-	read := "the end"
-	if t.text != "" {
-		read = strconv.Quote(t.text)
-	}
-	return p.wrong(t, "read "+read, want, near)
-}
-
-func (p *parser) wrong(t token, msg, want, near string) error {
-	return mistake.Mistake{Text: p.text, Column: t.column, Width: utf8.RuneCountInString(t.text), Code: "mode", Msg: msg,
-		Want: want, Near: near}
-}
-
-// out turns a value out of range into an error with its column.
-func (p *parser) out(t token, err error) error {
-	if err == nil {
-		return nil
-	}
-	return p.wrong(t, err.Error(), "", "")
-}
-
-func (p *parser) mode() (Mode, error) {
-	t := p.peek()
-	switch {
-	case p.accept("modeline"), p.bareModeline():
-		return p.modeline()
-	case p.accept("dmt"):
-		return p.dmtID()
-	case sizeOf(p.tokens) != "":
-		return Mode{}, p.unexpected(t, "width and height", sizeOf(p.tokens))
-	case t.kind == word:
-		return Mode{}, p.unexpected(t, "a size, a clock, dmt or modeline, "+example, mistake.Nearest(t.text, []string{"dmt", "modeline"}))
-	case t.kind != number:
-		return Mode{}, p.unexpected(t, "a size, a clock, dmt or modeline, "+example, "")
-	}
-	if _, ok := clockUnit(p.tokens[1]); ok {
-		return p.sheet()
-	}
-	return p.sized()
-}
-
-// bareModeline reports whether the numbers of a modeline stand here without the word: a
-// clock and eight whole numbers, behind a name in quotes or not. Nothing else that
-// Parse takes has two numbers side by side.
-func (p *parser) bareModeline() bool {
-	ts := p.tokens[p.at:]
-	ts = ts[nameLen(ts):]
-	if len(ts) < 9 {
+	if !p.more() || !slices.Contains(texts, strings.ToLower(p.peek().text)) {
 		return false
 	}
-	for i, t := range ts[:9] {
-		if t.kind != number || i > 0 && strings.Contains(t.text, ".") {
-			return false
-		}
-	}
+	p.at++
 	return true
 }
 
-// nameLen is the number of tokens that name a modeline: none, "1366x768", or
-// "1366x768"x60.0 with a rate as logs of X have it.
-func nameLen(ts []token) int {
-	switch {
-	case ts[0].kind != quoted:
-		return 0
-	case len(ts) > 3 && strings.EqualFold(ts[1].text, "x") && !ts[1].spaced && ts[2].kind == number && !ts[2].spaced:
-		return 3
+// unexpected says what was read, what should have stood there, and what may be meant.
+func (p *parser) unexpected(t token, want, near string) {
+	read := "read the end"
+	if t.text != "" {
+		read = "read " + strconv.Quote(t.text)
 	}
-	return 1
+	p.wrong(t, read, want, near)
+}
+
+func (p *parser) wrong(t token, msg, want, near string) {
+	if p.err == nil {
+		p.err = mistake.Mistake{Text: p.text, Column: t.column, Width: utf8.RuneCountInString(t.text), Code: "mode", Msg: msg,
+			Want: want, Near: near}
+	}
+}
+
+// check keeps an error about a token, or about all of the text.
+func (p *parser) check(t token, err error) {
+	if err != nil {
+		p.wrong(t, err.Error(), "", "")
+	}
+}
+
+func (p *parser) mode() (m Mode) {
+	switch t := p.peek(); {
+	case p.accept("modeline"):
+		return p.modeline()
+	case p.accept("dmt"):
+		return p.dmtID()
+	case sizeOf(p.text) != "":
+		p.unexpected(t, "width and height", sizeOf(p.text))
+	case !t.isNumber():
+		p.unexpected(t, "a size, a clock, dmt or modeline, "+example, mistake.Nearest(t.text, []string{"dmt", "modeline"}))
+	case clockUnit(p.tokens[1]) > 0:
+		return p.sheet()
+	default:
+		return p.sized()
+	}
+	return m
+}
+
+var sizeName = regexp.MustCompile(`^\s*(\d+\s*[kip]|[a-z]+\+?)`)
+
+// sizeOf is the size that a mode means by name, such as 1920x1080 for 1080p or FHD; ""
+// for anything else. Such a name is refused, since makers do not all mean the same by
+// it, but the size helps to write what is meant. Common practice, no source.
+func sizeOf(text string) string {
+	names := map[string]string{
+		"xga": "1024x768", "sxga": "1280x1024", "sxga+": "1400x1050", "uxga": "1600x1200", "720p": "1280x720", "wxga": "1280x800",
+		"800p": "1280x800", "hd": "1366x768", "768p": "1366x768", "wxga+": "1440x900", "hd+": "1600x900", "900p": "1600x900",
+		"wsxga+": "1680x1050", "1050p": "1680x1050", "fhd": "1920x1080", "1080p": "1920x1080", "wuxga": "1920x1200",
+		"fhd+": "1920x1200", "1200p": "1920x1200", "qhd": "2560x1440", "wqhd": "2560x1440", "1440p": "2560x1440",
+		"wqxga": "2560x1600", "1600p": "2560x1600", "qhd+": "3200x1800", "uhd": "3840x2160", "4k": "3840x2160", "2160p": "3840x2160",
+	}
+	name := strings.Join(strings.Fields(sizeName.FindString(strings.ToLower(text))), "")
+	if number, ok := strings.CutSuffix(name, "i"); ok {
+		name = number + "p" // 1080i has the size of 1080p
+	}
+	return names[name]
 }
 
 // whole reads a whole number from low to high.
-func (p *parser) whole(what string, low, high int) (int, error) {
+func (p *parser) whole(what string, low, high int) int {
 	t := p.next()
-	if t.kind != number {
-		return 0, p.unexpected(t, what, "")
-	}
-	if strings.Contains(t.text, ".") {
-		return 0, p.unexpected(t, what+" as a whole number", "")
-	}
 	n, err := strconv.Atoi(t.text)
-	if err != nil || n < low || n > high {
-		return 0, p.out(t, fmt.Errorf("%s %s is out of range, %d to %d", what, t.text, low, high))
+	switch {
+	case !t.isNumber():
+		p.unexpected(t, what, "")
+	case strings.Contains(t.text, "."):
+		p.unexpected(t, what+" as a whole number", "")
+	case err != nil || n < low || n > high:
+		p.check(t, fmt.Errorf("%s %s is out of range, %d to %d", what, t.text, low, high))
+	default:
+		return n
 	}
-	return n, nil
+	return 0
 }
 
-// decimal reads a number that may have a point.
-func (p *parser) decimal(what string) (float64, token, error) {
+// decimal reads a number that may have a point; what is too large is infinite.
+func (p *parser) decimal(what string) (float64, token) {
 	t := p.next()
-	if t.kind != number {
-		return 0, t, p.unexpected(t, what, "")
-	}
 	v, err := strconv.ParseFloat(t.text, 64)
-	if err != nil && !errors.Is(err, strconv.ErrRange) {
-		return 0, t, p.unexpected(t, what+" with one point at most", "")
+	switch {
+	case !t.isNumber():
+		p.unexpected(t, what, "")
+	case err != nil && !math.IsInf(v, 1):
+		p.unexpected(t, what+" with one point at most", "")
 	}
-	return v, t, nil
+	return v, t
 }
 
 // dmtID reads the id behind dmt: 52, 0x52, 52h, with a colon or not.
-func (p *parser) dmtID() (Mode, error) {
+func (p *parser) dmtID() Mode {
 	p.accept(":")
 	p.accept("id")
-	first := p.peek()
-	var text strings.Builder
-	for t := p.next(); t.kind != endToken; t = p.next() {
-		text.WriteString(t.text)
-	}
-	digits := strings.TrimPrefix(strings.TrimSuffix(strings.ToLower(text.String()), "h"), "0x")
-	id, err := strconv.ParseUint(digits, 16, 8)
+	t := p.peek()
+	t.text = strings.TrimSpace(string([]rune(p.text)[t.column-1:]))
+	id, err := strconv.ParseUint(strings.TrimPrefix(strings.TrimSuffix(strings.ToLower(t.text), "h"), "0x"), 16, 8)
 	if err != nil {
-		first.text = text.String()
-		return Mode{}, p.unexpected(first, "an id of a DMT mode, hexadecimal, such as dmt:52", "")
+		p.unexpected(t, "an id of a DMT mode, hexadecimal, such as dmt:52", "")
+		return Mode{}
 	}
-	m, ok := dmtByID(byte(id))
-	if !ok {
-		return Mode{}, p.out(first, fmt.Errorf("DMT 1.13 has no progressive mode %02Xh, only %02Xh to %02Xh",
-			id, dmtRows[0].id, dmtRows[len(dmtRows)-1].id))
+	i := slices.IndexFunc(dmtRows[:], func(r dmtRow) bool { return r.id == byte(id) })
+	if i < 0 {
+		p.check(t, fmt.Errorf("DMT 1.13 has no mode %02Xh that panels have", id))
+		return Mode{}
 	}
-	return m, nil
+	return dmtRows[i].mode()
 }
 
-// clockUnit is the worth in Hz of the unit of a pixel clock.
-func clockUnit(t token) (float64, bool) {
-	switch strings.ToLower(t.text) {
-	case "khz":
-		return 1e3, true
-	case "mhz":
-		return 1e6, true
-	case "ghz":
-		return 1e9, true
-	}
-	return 0, false
+// clockUnit is the worth in Hz of the unit of a pixel clock, 0 for another word.
+func clockUnit(t token) float64 {
+	return map[string]float64{"khz": 1e3, "mhz": 1e6, "ghz": 1e9}[strings.ToLower(t.text)]
 }
 
-// clock reads a pixel clock, to the Hz, in the unit that stands behind it or in
-// MHz.
-func (p *parser) clock() (float64, error) {
-	v, t, err := p.decimal("a pixel clock in MHz")
-	if err != nil {
-		return 0, err
-	}
-	unit, ok := clockUnit(p.peek())
-	if ok {
+// clock reads a pixel clock, to the Hz, in the unit that stands behind it or in MHz.
+func (p *parser) clock() float64 {
+	v, t := p.decimal("a pixel clock in MHz")
+	unit := clockUnit(p.peek())
+	if unit > 0 {
 		p.next()
 	} else {
 		unit = 1e6
 	}
 	hz := math.Round(v * unit)
-	return hz, p.out(t, checkClock(hz))
+	p.check(t, checkClock(hz))
+	return hz
 }
 
 // sheet reads the numbers of a data sheet.
-func (p *parser) sheet() (m Mode, err error) {
-	if m.Clock, err = p.clock(); err != nil {
-		return Mode{}, err
-	}
-	if m.H, err = p.axis("pixels"); err != nil {
-		return Mode{}, err
-	}
-	if m.V, err = p.axis("lines"); err != nil {
-		return Mode{}, err
-	}
-	m.Origin = "timings as typed"
-	return p.finish(m)
+func (p *parser) sheet() Mode {
+	return p.finish(Mode{Clock: p.clock(), H: p.axis("pixels"), V: p.axis("lines"), Origin: "timings as typed"})
 }
 
-func (p *parser) axis(unit string) (a Axis, err error) {
-	for i, part := range []struct {
-		to   *int
-		name string
-		low  int
-	}{{&a.Active, "active", 1}, {&a.Front, "front porch", 0}, {&a.Sync, "sync", 0}, {&a.Back, "back porch", 0}} {
-		if t := p.peek(); i > 0 && !p.accept("+") {
-			return a, p.unexpected(t, `"+" and the `+part.name+" in "+unit+", such as 1366+48+32+114", "")
+func (p *parser) axis(unit string) (a Axis) {
+	a.Active = p.whole("active "+unit, 1, MaxSize)
+	part := func(name string) int {
+		if t := p.peek(); !p.accept("+") {
+			p.unexpected(t, `"+" and the `+name+" in "+unit+", such as 1366+48+32+114", "")
 		}
-		if *part.to, err = p.whole(part.name+" "+unit, part.low, MaxSize); err != nil {
-			return a, err
-		}
+		return p.whole(name+" "+unit, 0, MaxSize)
 	}
-	return a, nil
+	a.Front, a.Sync, a.Back = part("front porch"), part("sync"), part("back porch")
+	return a
 }
 
 // modeline reads a line of an X log, behind its first word.
-func (p *parser) modeline() (m Mode, err error) {
-	p.at += nameLen(p.tokens[p.at:])
-	if m.Clock, err = p.clock(); err != nil {
-		return Mode{}, err
+func (p *parser) modeline() Mode {
+	if strings.HasPrefix(p.peek().text, `"`) && len(p.peek().text) > 1 {
+		p.next()
 	}
-	if m.H, err = p.edges("horizontal"); err != nil {
-		return Mode{}, err
-	}
-	if m.V, err = p.edges("vertical"); err != nil {
-		return Mode{}, err
-	}
-	m.Origin = "modeline as typed"
-	return p.finish(m)
+	return p.finish(Mode{Clock: p.clock(), H: p.edges("horizontal"), V: p.edges("vertical"), Origin: "modeline as typed"})
 }
 
 // edges reads four rising numbers: the ends of picture, front porch, sync and all.
-func (p *parser) edges(which string) (Axis, error) {
+func (p *parser) edges(which string) Axis {
 	var at [4]int
+	low, high := 1, MaxSize
 	for i, name := range []string{"active", "start of sync", "end of sync", "total"} {
 		t := p.peek()
-		low, high := 1, MaxSize
-		if i > 0 {
-			low, high = at[i-1], at[i-1]+MaxSize
+		at[i] = p.whole(which+" "+name, 1, 4*MaxSize)
+		if at[i] < low || at[i] > high {
+			p.unexpected(t, fmt.Sprintf("%s %s of %d to %d", which, name, low, high), "")
 		}
-		n, err := p.whole(which+" "+name, 1, 4*MaxSize)
-		if err != nil {
-			return Axis{}, err
-		}
-		if n < low || n > high {
-			return Axis{}, p.unexpected(t, fmt.Sprintf("%s %s of %d to %d", which, name, low, high), "")
-		}
-		at[i] = n
+		low, high = at[i], at[i]+MaxSize
 	}
-	return Axis{at[0], at[1] - at[0], at[2] - at[1], at[3] - at[2]}, nil
+	return Axis{at[0], at[1] - at[0], at[2] - at[1], at[3] - at[2]}
 }
 
-// finish reads the flags behind full timings and checks the whole.
-func (p *parser) finish(m Mode) (Mode, error) {
-	const expected = "+hsync, -hsync, +vsync, -vsync or the end"
-	frame := m.Origin == "modeline as typed"
-	polarities := false
-	for p.peek().kind != endToken {
-		t := p.peek()
-		if frame && t.text == "(" {
-			break // logs put the line rate and what else is known of the mode here
+// finish reads the polarities behind full timings and checks the whole.
+func (p *parser) finish(m Mode) Mode {
+	m.Note = "no sync polarity is given: taken as negative"
+	for p.more() {
+		t := p.next()
+		if t.text != "+" && t.text != "-" {
+			p.unexpected(t, "+hsync, -hsync, +vsync, -vsync or the end", "")
+			break
 		}
 		positive := t.text == "+"
-		if positive || t.text == "-" {
-			p.next()
-			switch t = p.peek(); {
-			case p.accept("hsync"):
-				m.HPos, polarities = positive, true
-			case p.accept("vsync"):
-				m.VPos, polarities = positive, true
-			default:
-				return Mode{}, p.unexpected(t, "hsync or vsync, such as +hsync", mistake.Nearest(t.text, []string{"hsync", "vsync"}))
-			}
-			continue
+		m.Note = ""
+		switch t = p.peek(); {
+		case p.accept("hsync"):
+			m.HPos = positive
+		case p.accept("vsync"):
+			m.VPos = positive
+		default:
+			p.unexpected(t, "hsync or vsync, such as +hsync", mistake.Nearest(t.text, []string{"hsync", "vsync"}))
 		}
-		return Mode{}, p.unexpected(t, expected, "")
-	}
-	if !polarities {
-		m.Note = "no sync polarity is given: taken as negative"
 	}
 	if err := checkRate(m.Rate()); err != nil {
-		return Mode{}, fmt.Errorf("%s MHz over %d pixels and %d lines: %w", megahertz(m.Clock), m.H.Total(), m.V.Total(), err)
+		p.check(token{}, fmt.Errorf("%s MHz over %d pixels and %d lines: %w", megahertz(m.Clock), m.H.Total(), m.V.Total(), err))
 	}
-	return m, nil
+	return m
 }
 
 // sized reads a size, a rate and words for the standard.
-func (p *parser) sized() (Mode, error) {
-	w, err := p.whole("width", 1, MaxSize)
-	if err != nil {
-		return Mode{}, err
-	}
+func (p *parser) sized() Mode {
+	w := p.whole("width", 1, MaxSize)
 	if t := p.peek(); !p.accept("x", "×", "*", "by") {
-		return Mode{}, p.unexpected(t, `"x" between width and height, or a unit of a clock, `+example, "")
+		p.unexpected(t, `"x" between width and height, or a unit of a clock, `+example, "")
 	}
-	h, err := p.whole("height", 1, MaxSize)
-	if err != nil {
-		return Mode{}, err
-	}
-	c := choice{}
+	h := p.whole("height", 1, MaxSize)
 	p.accept("p")
-	rate, err := p.rate()
-	if err != nil {
-		return Mode{}, err
+	rate := 60.0 // Hz
+	if p.accept("@", "at") || p.peek().isNumber() {
+		var t token
+		rate, t = p.decimal("a rate in Hz")
+		p.accept("hz")
+		p.check(t, checkRate(rate))
 	}
-	if err := p.words(&c); err != nil {
-		return Mode{}, err
-	}
-	return choose(w, h, rate, c)
-}
-
-// rate reads the rate behind a size; 60 Hz when there is none.
-func (p *parser) rate() (float64, error) {
-	if !p.accept("@", "at") && p.peek().kind != number {
-		return 60, nil
-	}
-	v, t, err := p.decimal("a rate in Hz")
-	if err != nil {
-		return 0, err
-	}
-	p.accept("hz")
-	return v, p.out(t, checkRate(v))
-}
-
-// words reads the words for the standard, up to the end.
-func (p *parser) words(c *choice) error {
-	for t := p.next(); t.kind != endToken; t = p.next() {
-		if t.text == "-" && p.peek().kind == word {
+	var c choice
+	for p.more() {
+		t := p.next()
+		if t.text == "-" && p.more() && !p.peek().isNumber() {
 			continue // cvt-rb
 		}
 		switch known, fits := c.take(t.text); {
 		case !known:
-			return p.unexpected(t, "one of "+strings.Join(choiceWords(), ", ")+" or the end", mistake.Nearest(t.text, choiceWords()))
+			p.unexpected(t, "one of "+strings.Join(choiceWords(), ", ")+" or the end", mistake.Nearest(t.text, choiceWords()))
 		case !fits:
-			return p.unexpected(t, "a word that does not contradict the one before", "")
+			p.unexpected(t, "a word that does not contradict the one before", "")
 		}
 	}
-	return nil
+	if p.err != nil {
+		return Mode{}
+	}
+	m, err := choose(w, h, rate, c)
+	p.check(token{}, err)
+	return m
 }
