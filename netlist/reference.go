@@ -16,7 +16,8 @@ func WriteReference(out io.Writer) error {
 	for _, w := range StatementWords {
 		writeForm(o, w.Form, w.Doc)
 	}
-	fmt.Fprintln(o, "\nKinds of part (walkback kinds KIND tells more)")
+	fmt.Fprintln(o)
+	o.Hang("", "  ", "Kinds of part (walkback kinds KIND tells more)")
 	for i := range Kinds {
 		o.Beside(fmt.Sprintf("  %-11s ", Kinds[i].Name), Kinds[i].Summary)
 		fmt.Fprintf(o, "              %s\n", Kinds[i].Example)
@@ -92,7 +93,8 @@ func WriteKind(out io.Writer, k *Kind) error {
 		t.Rows = append(t.Rows, say.Row(f.Name, share, doc))
 	}
 	o.Table(t)
-	fmt.Fprintln(o, "\nBefore it is replaced, a second proof")
+	fmt.Fprintln(o)
+	o.Hang("", "  ", "Before it is replaced, a second proof")
 	o.Wrap("  ", k.Proof)
 	return o.Flush()
 }

@@ -26,13 +26,13 @@ func (s *Session) full(text string) (string, error) {
 		return text, nil
 	}
 	if s.now.step.Kind != Ask {
-		return "", &WordError{Word: text, Msg: "no probe is asked for, so this answers nothing", Want: "a reading in full such as VBL=12.2V, or a command; ? lists them"}
+		return "", mistake.Mistake{Code: "word", Text: text, Msg: "no probe is asked for, so this answers nothing", Want: "a reading in full such as VBL=12.2V, or a command; ? lists them"}
 	}
 	p := s.now.step.Probe
 	if word, ok := shortWords[p.Method][strings.ToLower(text)]; ok {
 		return s.b.SayTyped(p, word), nil
 	}
-	wrong := &WordError{Word: text, Msg: "\"" + text + "\" is no answer here", Want: Expects(p) + "; or a command, ? lists them"}
+	wrong := mistake.Mistake{Code: "word", Text: text, Msg: "\"" + text + "\" is no answer here", Want: Expects(p) + "; or a command, ? lists them"}
 	if p.Method == netlist.Look || text == "" {
 		return "", wrong
 	}

@@ -8,7 +8,6 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/suspects"
 )
@@ -60,10 +59,10 @@ func Head(board, source, panel string, history []string) []string {
 
 // ParseCase reads a case file. A last line that does not end was cut off in the
 // middle, and is left out.
-func ParseCase(name, text string) (Case, []netlist.Problem) {
+func ParseCase(name, text string) (Case, []mistake.Mistake) {
 	c := Case{Name: name, Good: int64(strings.LastIndexByte(text, '\n') + 1)}
 	c.Dropped = text[c.Good:]
-	var problems []netlist.Problem
+	var problems []mistake.Mistake
 	for i, raw := range strings.Split(text[:c.Good], "\n") {
 		line := strings.TrimSpace(raw)
 		if line == "" || strings.HasPrefix(line, "#") {
@@ -74,7 +73,7 @@ func ParseCase(name, text string) (Case, []netlist.Problem) {
 		switch {
 		case c.Board == "" && (verb != "board" || e.Text == ""):
 			// What does not begin like a case is none, and one message is enough.
-			return c, []netlist.Problem{c.problem(e, verb, &WordError{Msg: "this is no case file", Want: "a first line such as: board larkspur13"})}
+			return c, []mistake.Mistake{c.problem(e, verb, mistake.Mistake{Code: "word", Msg: "this is no case file", Want: "a first line such as: board larkspur13"})}
 		case c.Board == "":
 			c.boardLine = e
 			c.Board, c.Source, _ = strings.Cut(e.Text, " ")
@@ -86,42 +85,41 @@ func ParseCase(name, text string) (Case, []netlist.Problem) {
 				problems = append(problems, c.problem(e, e.Text, err))
 			}
 		case !slices.Contains(verbs, verb):
-			problems = append(problems, c.problem(e, verb, &WordError{Msg: fmt.Sprintf("%q is no entry of a case", verb), Want: "one of " + strings.Join(verbs, ", "), Near: netlist.Nearest(verb, verbs)}))
+			problems = append(problems, c.problem(e, verb, mistake.Mistake{Code: "word", Msg: fmt.Sprintf("%q is no entry of a case", verb), Want: "one of " + strings.Join(verbs, ", "), Near: mistake.Nearest(verb, verbs)}))
 		default:
 			c.Entries = append(c.Entries, e)
 		}
 	}
 	if c.Board == "" {
-		problems = append(problems, c.problem(Entry{Line: 1, raw: strings.TrimRight(strings.SplitN(text, "\n", 2)[0], "\r")}, "", &WordError{Msg: "this is no case file", Want: "a first line such as: board larkspur13"}))
+		problems = append(problems, c.problem(Entry{Line: 1, raw: strings.TrimRight(strings.SplitN(text, "\n", 2)[0], "\r")}, "", mistake.Mistake{Code: "word", Msg: "this is no case file", Want: "a first line such as: board larkspur13"}))
 	}
 	return c, problems
 }
 
 // Of reports a case that is not of a board.
-func (c *Case) Of(board string) (netlist.Problem, bool) {
+func (c *Case) Of(board string) (mistake.Mistake, bool) {
 	if c.Board == board {
-		return netlist.Problem{}, true
+		return mistake.Mistake{}, true
 	}
-	return c.problem(c.boardLine, c.Board, &WordError{Msg: fmt.Sprintf("this is a case of %s, not of %s", c.Board, board)}), false
+	return c.problem(c.boardLine, c.Board, mistake.Mistake{Code: "word", Msg: fmt.Sprintf("this is a case of %s, not of %s", c.Board, board)}), false
 }
 
 // problem points at a word of a line.
-func (c *Case) problem(e Entry, word string, err error) netlist.Problem {
-	p := netlist.Problem{File: c.Name, Line: e.Line, Column: 1, Width: max(1, utf8.RuneCountInString(word)), Text: e.raw, Code: "case", Msg: err.Error()}
+func (c *Case) problem(e Entry, word string, err error) mistake.Mistake {
+	p := mistake.Mistake{File: c.Name, Line: e.Line, Column: 1, Width: max(1, utf8.RuneCountInString(word)), Text: e.raw, Code: "case", Msg: err.Error()}
 	if at := strings.LastIndex(e.raw, word); word != "" && at >= 0 {
 		p.Column = utf8.RuneCountInString(e.raw[:at]) + 1
 	}
-	var we *WordError
 	var typed mistake.Mistake
 	switch {
-	case errors.As(err, &we):
-		p.Msg, p.Want, p.Near = we.Msg, we.Want, we.Near
-		if at := strings.LastIndex(e.raw, we.Word); we.Word != "" && at >= 0 {
-			p.Column, p.Width = utf8.RuneCountInString(e.raw[:at])+1, utf8.RuneCountInString(we.Word)
-		}
 	case errors.As(err, &typed):
 		p.Msg, p.Want, p.Near = typed.Msg, typed.Want, typed.Near
-		p.Column, p.Width = p.Column+max(1, typed.Column)-1, max(1, typed.Width)
+		switch at := strings.LastIndex(e.raw, typed.Text); {
+		case typed.Column > 0:
+			p.Column, p.Width = p.Column+typed.Column-1, max(1, typed.Width)
+		case typed.Text != "" && at >= 0:
+			p.Column, p.Width = utf8.RuneCountInString(e.raw[:at])+1, utf8.RuneCountInString(typed.Text)
+		}
 	default:
 		p.Msg = strings.SplitN(p.Msg, "\n", 2)[0]
 	}
@@ -130,13 +128,13 @@ func (c *Case) problem(e Entry, word string, err error) netlist.Problem {
 
 // Replay takes the entries of a case, which are on disk already. With problems the
 // session stays as it was.
-func (s *Session) Replay(c *Case) []netlist.Problem {
-	var problems []netlist.Problem
+func (s *Session) Replay(c *Case) []mistake.Mistake {
+	var problems []mistake.Mistake
 	var kept []Entry
 	for _, e := range c.Entries {
 		if e.Verb == "undo" {
 			if len(kept) == 0 {
-				problems = append(problems, c.problem(e, "undo", &WordError{Msg: "there is nothing to undo"}))
+				problems = append(problems, c.problem(e, "undo", mistake.Mistake{Code: "word", Msg: "there is nothing to undo"}))
 				continue
 			}
 			kept = kept[:len(kept)-1]
@@ -154,7 +152,7 @@ func (s *Session) Replay(c *Case) []netlist.Problem {
 	}
 	now, err := s.derive(kept)
 	if err != nil {
-		return []netlist.Problem{c.problem(c.boardLine, c.Board, err)}
+		return []mistake.Mistake{c.problem(c.boardLine, c.Board, err)}
 	}
 	s.entries, s.now = kept, now
 	return nil

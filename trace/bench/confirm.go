@@ -50,7 +50,7 @@ func (s *Session) repairable(word string) ([]int, error) {
 	name, _, _ := strings.Cut(place, ".")
 	id, ok := s.b.Part(name)
 	if !ok {
-		return nil, &WordError{Word: word, Msg: fmt.Sprintf("no part is called %q", name), Want: "a part such as C34, or a fault such as C34:short", Near: mistake.Nearest(name, s.b.PartNames())}
+		return nil, mistake.Mistake{Code: "word", Text: word, Msg: fmt.Sprintf("no part is called %q", name), Want: "a part such as C34, or a fault such as C34:short", Near: mistake.Nearest(name, s.b.PartNames())}
 	}
 	var list []int
 	var names []string
@@ -64,7 +64,7 @@ func (s *Session) repairable(word string) ([]int, error) {
 		}
 	}
 	if len(list) == 0 {
-		return nil, &WordError{Word: word, Msg: fmt.Sprintf("%s has no such fault", name), Want: "one of " + strings.Join(names, ", "), Near: mistake.Nearest(word, names)}
+		return nil, mistake.Mistake{Code: "word", Text: word, Msg: fmt.Sprintf("%s has no such fault", name), Want: "one of " + strings.Join(names, ", "), Near: mistake.Nearest(word, names)}
 	}
 	return list, nil
 }

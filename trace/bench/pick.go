@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/probe"
 	"example.org/walkback/trace/suspects"
 )
@@ -293,7 +294,7 @@ func (s *Session) Others() []Step {
 func (s *Session) Choose(number int) error {
 	list := s.Others()
 	if number < 1 || number > len(list) {
-		return &WordError{Msg: "that is no number of the list", Want: "o, and then o with one of its numbers"}
+		return mistake.Mistake{Code: "word", Msg: "that is no number of the list", Want: "o, and then o with one of its numbers"}
 	}
 	reason := list[number-1].Reason
 	s.now.step = list[number-1]

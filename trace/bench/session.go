@@ -164,7 +164,7 @@ func (s *Session) Repaired(text string) error {
 	if text == "" {
 		parts := s.named()
 		if len(parts) != 1 {
-			return errors.New("say which part was repaired\n  expected r PART, such as r C34, or r PART:FAULT")
+			return mistake.Mistake{Code: "word", Msg: "say which part was repaired", Want: "r PART, such as r C34, or r PART:FAULT"}
 		}
 		text = s.b.Parts[parts[0]].Name
 	}
@@ -226,7 +226,7 @@ func (s *Session) apply(now *standing, e Entry) error {
 	case "symptom":
 		list, err := s.b.Readings(e.Text, s.b.Usual())
 		if !slices.Contains(s.b.SymptomNames(), e.Text) {
-			list, err = nil, &WordError{Word: e.Text, Msg: fmt.Sprintf("no symptom is called %q", e.Text), Want: "one of " + strings.Join(s.b.SymptomNames(), ", "), Near: mistake.Nearest(e.Text, s.b.SymptomNames())}
+			list, err = nil, mistake.Mistake{Code: "word", Text: e.Text, Msg: fmt.Sprintf("no symptom is called %q", e.Text), Want: "one of " + strings.Join(s.b.SymptomNames(), ", "), Near: mistake.Nearest(e.Text, s.b.SymptomNames())}
 		}
 		now.readings = append(now.readings, list...)
 		return err
@@ -244,7 +244,7 @@ func (s *Session) apply(now *standing, e Entry) error {
 	case "not":
 		for _, word := range strings.Fields(e.Text) {
 			if word != notListed && !slices.Contains(s.d.Names, word) {
-				return &WordError{Word: word, Msg: fmt.Sprintf("the board has no fault %q", word), Want: "a fault such as C34:short", Near: mistake.Nearest(word, s.d.Names)}
+				return mistake.Mistake{Code: "word", Text: word, Msg: fmt.Sprintf("the board has no fault %q", word), Want: "a fault such as C34:short", Near: mistake.Nearest(word, s.d.Names)}
 			}
 		}
 		now.turned = append(now.turned, e.Text)
@@ -252,25 +252,7 @@ func (s *Session) apply(now *standing, e Entry) error {
 	case "repaired":
 		return s.applyRepair(now, e.Text)
 	}
-	return &WordError{Word: e.Verb, Msg: fmt.Sprintf("%q is no entry of a case", e.Verb), Want: "one of " + strings.Join(verbs, ", "), Near: mistake.Nearest(e.Verb, verbs)}
-}
-
-// WordError says what is wrong with a word.
-type WordError struct {
-	Word, Msg  string
-	Want, Near string // may be empty
-}
-
-// Error returns the message with what was expected.
-func (e *WordError) Error() string {
-	text := e.Msg
-	if e.Near != "" {
-		text += fmt.Sprintf("; did you mean %q?", e.Near)
-	}
-	if e.Want != "" {
-		text += "\n  expected " + e.Want
-	}
-	return text
+	return mistake.Mistake{Code: "word", Text: e.Verb, Msg: fmt.Sprintf("%q is no entry of a case", e.Verb), Want: "one of " + strings.Join(verbs, ", "), Near: mistake.Nearest(e.Verb, verbs)}
 }
 
 // named lists the parts that a verdict names.

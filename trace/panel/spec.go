@@ -87,11 +87,7 @@ func (s *Spec) set(key, text string) error {
 		}
 		s.Map = text
 	default:
-		msg := fmt.Sprintf("a panel has no %q", key)
-		if near := netlist.Nearest(key, keys); near != "" {
-			msg += fmt.Sprintf("; did you mean %q?", near)
-		}
-		return errors.New(msg + "\n  there are: " + strings.Join(keys, ", "))
+		return mistake.Unknown("property of a panel", key, keys)
 	}
 	return err
 }

@@ -274,11 +274,12 @@ func (d *Dictionary) writeGroups(o *say.Writer) {
 			o.Beside("  ", names(g))
 		}
 	}
-	title := "\nNo probe tells these apart, a line a group"
+	title := "No probe tells these apart, a line a group"
 	for _, g := range d.Groups {
 		if g.Detected && len(g.Faults) > 1 {
 			if title != "" {
-				fmt.Fprintln(o, title)
+				fmt.Fprintln(o)
+				o.Hang("", "  ", title)
 				title = ""
 			}
 			o.Beside("  - ", names(g))

@@ -346,7 +346,8 @@ func (s *Sheet) writeParts(o *say.Writer) {
 		items, pins = nil, nil
 	}
 	if len(rows) > 1 || len(items)+len(pins) > 0 {
-		fmt.Fprintln(o, "\nPower out: ohms from end to end of a part, in the board")
+		fmt.Fprintln(o)
+		o.Hang("", "  ", "Power out: ohms from end to end of a part, in the board")
 	}
 	if len(rows) > 1 {
 		writeTable(o, &say.Table{Head: 1}, rows, s.Color)

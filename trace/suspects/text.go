@@ -42,7 +42,8 @@ func (r *Report) writeReadings(o *say.Writer) {
 		o.Beside("history   ", strings.Join(words, "; "))
 	}
 	if len(r.Readings) == 0 {
-		fmt.Fprintln(o, "\nNo reading yet: suspects by failure rate alone.")
+		fmt.Fprintln(o)
+		o.Hang("", "  ", "No reading yet: suspects by failure rate alone.")
 		return
 	}
 	fmt.Fprintln(o, "\nReadings")
@@ -97,7 +98,8 @@ func (r *Report) writeVerdict(o *say.Writer) {
 		tell("No single fault in the board file explains every reading, and no pair of those that were tried does.")
 	}
 	if len(r.Clash) > 0 {
-		fmt.Fprintln(o, "\nThese cannot all be true, read them again")
+		fmt.Fprintln(o)
+		o.Hang("", "  ", "These cannot all be true, read them again")
 		for i, set := range r.Clash {
 			if i == mostShown {
 				fmt.Fprintf(o, "  and %d sets more\n", len(r.Clash)-i)
@@ -118,7 +120,8 @@ func (r *Report) texts(set []int) string { return strings.Join(r.list(set), ", "
 const fewShown = 8
 
 func (r *Report) writeSuspects(o *say.Writer) {
-	fmt.Fprintln(o, "\nSuspects, each as the only fault, the likeliest first")
+	fmt.Fprintln(o)
+	o.Hang("", "  ", "Suspects, each as the only fault, the likeliest first")
 	rest := r.Rest
 	for _, p := range r.Pairs {
 		rest += p.P
@@ -191,7 +194,8 @@ func (r *Report) writePairs(o *say.Writer) {
 	if len(r.Pairs) == 0 {
 		return
 	}
-	fmt.Fprintln(o, "\nTwo faults that explain every reading between them")
+	fmt.Fprintln(o)
+	o.Hang("", "  ", "Two faults that explain every reading between them")
 	for i, p := range r.Pairs {
 		if i == fewPairs {
 			fmt.Fprintf(o, "         and %d pairs more\n", len(r.Pairs)-i)
@@ -225,7 +229,8 @@ func (r *Report) writeNext(o *say.Writer) {
 	if len(r.Next) == 0 || r.Fine && len(r.Readings) > 0 && len(r.Suspects) == 0 {
 		return
 	}
-	fmt.Fprintln(o, "\nNext, the best for its time first")
+	fmt.Fprintln(o)
+	o.Hang("", "  ", "Next, the best for its time first")
 	for i, x := range r.Next {
 		p := x.Probe
 		title := probe.Title(r.Board, p) + r.Bench.Landing(p)
@@ -302,7 +307,8 @@ func (r *Report) writeCleared(o *say.Writer) {
 	if len(r.Cleared) == 0 {
 		return
 	}
-	fmt.Fprintln(o, "\nHardly any more, and the reading that says so")
+	fmt.Fprintln(o)
+	o.Hang("", "  ", "Hardly any more, and the reading that says so")
 	for k := range r.Readings {
 		var names []string
 		for _, c := range r.Cleared {

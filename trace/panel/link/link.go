@@ -13,6 +13,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/panel/mode"
 )
 
@@ -59,7 +60,7 @@ func ParseKind(s string) (Kind, error) {
 	}
 	hint := ""
 	if n := netlist.Nearest(s, kindNames[:]); n != "" {
-		hint = fmt.Sprintf(", did you mean %s?", n)
+		hint = ", " + mistake.DidYouMean(n)
 	}
 	return Unknown, fmt.Errorf("link %q: want lvds or edp%s", s, hint)
 }
@@ -205,7 +206,7 @@ func nearRate(rate float64) (float64, error) {
 		}
 		names = append(names, fmt.Sprintf("%g", r/1e9))
 		if math.Abs(rate*1e9-r) <= 1e-3*r {
-			hint = fmt.Sprintf(", did you mean %g bit/s?", r)
+			hint = ", " + mistake.DidYouMean(fmt.Sprintf("%g bit/s", r))
 		}
 	}
 	return 0, fmt.Errorf("%g bit/s a lane: want one of %s Gbit/s%s", rate, strings.Join(names, ", "), hint)

@@ -41,7 +41,7 @@ func TestWrongAsks(t *testing.T) {
 		{Ask{Mode: xga, Kind: LVDS, Lanes: 1}, "lanes or a rate for LVDS: LVDS takes 1, 2 or 4 channels"},
 		{Ask{Mode: xga, Kind: EDP, Channels: 1}, "channels for eDP: eDP takes 1, 2 or 4 lanes"},
 		{Ask{Mode: xga, Kind: LVDS, Bits: 36}, "36 bits a pixel over LVDS"},
-		{Ask{Mode: xga, Rate: 2.7}, "did you mean 2.7e+09 bit/s?"},
+		{Ask{Mode: xga, Rate: 2.7}, "did you mean \"2.7e+09 bit/s\"?"},
 		{Ask{Mode: xga, Rate: 3e9}, "want one of 1.62, 2.16, 2.43, 2.7, 3.24, 4.32, 5.4, 8.1 Gbit/s"},
 		{Ask{Mode: xga, Rate: math.NaN()}, "NaN bit/s a lane"},
 		{Ask{Mode: xga, Rate: -2.7e9}, "-2.7e+09 bit/s a lane"},
@@ -108,7 +108,7 @@ func TestParseKind(t *testing.T) {
 			t.Errorf("%q: %v %v", in, k, err)
 		}
 	}
-	for in, want := range map[string]string{"lvd": "did you mean lvds?", "mipi": `link "mipi": want lvds or edp`} {
+	for in, want := range map[string]string{"lvd": "did you mean \"lvds\"?", "mipi": `link "mipi": want lvds or edp`} {
 		if k, err := ParseKind(in); k != Unknown || err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v %v", in, k, err)
 		}
