@@ -234,7 +234,8 @@ func (b *builder) unknownKind(s Span, word string) {
 // kindAliases are words that people use for a kind that has another name here.
 var kindAliases = map[string]string{
 	"inductor": "coil", "bead": "ferrite", "cap": "capacitor", "res": "resistor", "ldo": "regulator", "buck": "regulator",
-	"led": "leds", "switch": "loadswitch", "mosfet": "pfet", "fet": "nfet", "transistor": "nfet", "eeprom": "rom", "edid": "rom",
+	"led": "leds", "switch": "loadswitch", "mosfet": "pfet", "fet": "nfet", "transistor": "nfet", "bjt": "npn", "levelshifter": "shifter",
+	"eeprom": "rom", "edid": "rom",
 	"testpoint": "point", "tp": "point", "tvs": "clamp", "esd": "clamp", "gpu": "source", "hall": "sensor", "not": "inverter",
 	"wire": "cable", "plug": "connector", "socket": "connector", "battery": "supply", "adapter": "supply", "rail": "net", "ec": "controller",
 }

@@ -35,7 +35,8 @@ func TestChannelNames(t *testing.T) {
 }
 
 func TestChannelByName(t *testing.T) {
-	b, problems := Read("x.board", "board x\nnet GND ground\nresistor RN2 V,V -> A,B 2k2\nresistor R1 V -> GND 1k\nconnector J1\n  pin 3 A -> C\n  pin 7 B -> D\nsupply PS9 -> Z\n")
+	b, problems := Read("x.board", "board x\nnet GND ground\nresistor RN2 V,V -> A,B 2k2\n"+
+		"resistor R1 V -> GND 1k\nconnector J1\n  pin 3 A -> C\n  pin 7 B -> D\nsupply PS9 -> Z\n")
 	if HasErrors(problems) {
 		t.Fatal(problems)
 	}
@@ -44,7 +45,8 @@ func TestChannelByName(t *testing.T) {
 		channel    int
 		several    []string
 	}{
-		{"RN2", "A", 0, nil}, {"RN2", "B", 1, nil}, {"RN2", "V", None, []string{"A", "B"}}, {"RN2", "1", None, nil}, {"RN2", "C", None, nil}, {"RN2", "", None, nil},
+		{"RN2", "A", 0, nil}, {"RN2", "B", 1, nil}, {"RN2", "V", None, []string{"A", "B"}},
+		{"RN2", "1", None, nil}, {"RN2", "C", None, nil}, {"RN2", "", None, nil},
 		{"R1", "V", 0, nil}, {"R1", "", None, nil},
 		{"J1", "7", 1, nil}, {"J1", "D", 1, nil}, {"J1", "5", None, nil},
 	} {

@@ -34,7 +34,13 @@ func TestZenerHoldsItsVoltage(t *testing.T) {
 // across the second one, at Vbe·(R1 + R2)/R2 = 1.3 V with 0.65 V and 10 kΩ each, and
 // carries at most its gain times its base current.
 func TestDigitalTransistor(t *testing.T) {
-	const board = "net VIN 5V\nnet ON %gV\nsupply PS1 -> VIN\nsupply PS2 -> ON\nresistor R1 VIN -> OUT %s\nnpn Q1 OUT -> GND base=ON r1=%s r2=10k vbe=0.65V gain=50 r=5\n"
+	const board = `net VIN 5V
+net ON %gV
+supply PS1 -> VIN
+supply PS2 -> ON
+resistor R1 VIN -> OUT %s
+npn Q1 OUT -> GND base=ON r1=%s r2=10k vbe=0.65V gain=50 r=5
+`
 	for _, c := range []struct {
 		on   float64
 		load string
@@ -165,8 +171,22 @@ func walked(t *testing.T, b bench, target, word string) (names []string) {
 // The walk finds a zener diode as what can pull its rail down, and a digital
 // transistor as what switches a P-channel switch on, with what drives its base.
 func TestTheWalkNamesZenerAndDigitalTransistor(t *testing.T) {
-	const board = "net VIN 12V\nnet V5 5.1V\nnet G 0V\nnet ON 5V\nnet OUT 12V\nsupply PS1 -> VIN\nresistor R1 VIN -> V5 470\nzener D1 V5 -> GND 5V1\n" +
-		"controller U1 vdd=V5 gnd=GND draws=1mA\n    drives ON\nnpn Q1 G -> GND base=ON\nresistor R2 VIN -> G 100k\npfet Q2 VIN -> OUT gate=G\nresistor R3 OUT -> GND 1k\n"
+	const board = `net VIN 12V
+net V5 5.1V
+net G 0V
+net ON 5V
+net OUT 12V
+supply PS1 -> VIN
+resistor R1 VIN -> V5 470
+zener D1 V5 -> GND 5V1
+` +
+		`controller U1 vdd=V5 gnd=GND draws=1mA
+    drives ON
+npn Q1 G -> GND base=ON
+resistor R2 VIN -> G 100k
+pfet Q2 VIN -> OUT gate=G
+resistor R3 OUT -> GND 1k
+`
 	b := power(t, board)
 	isAbout(t, "OUT", b.volts("OUT"), 12, 0.01)
 	names := walked(t, b, "OUT", "0V")

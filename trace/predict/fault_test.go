@@ -10,7 +10,14 @@ import (
 	"example.org/walkback/netlist/mistake"
 )
 
-const network = "board b\nnet GND ground\nnet V3 3.3V\nsupply PS1 -> V3\nresistor RN2 V3,V3 -> ID_CLK,ID_DAT 2k2\nresistor R1 ID_CLK -> GND 2k2\nresistor R2 ID_DAT -> GND 2k2\n"
+const network = `board b
+net GND ground
+net V3 3.3V
+supply PS1 -> V3
+resistor RN2 V3,V3 -> ID_CLK,ID_DAT 2k2
+resistor R1 ID_CLK -> GND 2k2
+resistor R2 ID_DAT -> GND 2k2
+`
 
 // A fault of one element of a network leaves the other alone.
 func TestAChannelFailsAlone(t *testing.T) {

@@ -10,36 +10,126 @@ import (
 // around is, for each kind, what makes its example work: what stands under it and
 // beside it on a small board.
 var around = map[string]string{
-	"supply":     "net VMAIN 12V\nresistor R1 VMAIN -> GND 1k\n",
-	"source":     chipAround,
-	"controller": "    drives OUT when IN\n    pulls LINE when IN\nnet V3_AO 3.3V\nnet OUT 3.3V\nnet IN 3.3V\nsupply PS1 -> V3_AO\n" + chipDriver("V3_AO") + "resistor R1 OUT -> GND 10k\nresistor R2 V3_AO -> LINE 10k\n",
-	"sensor":     "    pulls LINE when IN\nnet V3_AO 3.3V\nnet IN 3.3V\nsupply PS1 -> V3_AO\n" + chipDriver("V3_AO") + "resistor R2 V3_AO -> LINE 10k\n",
-	"panel":      "    drives OUT when IN\nnet P_V3 3.3V\nnet OUT 3.3V\nnet IN 3.3V\nsupply PS1 -> P_V3\n" + chipDriver("P_V3") + "resistor R1 OUT -> GND 10k\n",
-	"fuse":       "net VMAIN 12V\nsupply PS1 -> VMAIN\nresistor R1 VBL_F -> GND 100\n",
-	"resistor":   "net V3 3.3V\nsupply PS1 -> V3\nresistor R1 ID_CLK -> GND 2k2\n",
-	"capacitor": "net VIN 12V\nnet V3 3.3V\nnet P 1.2V swing=0.35V\nnet N 1.2V swing=0.35V\nnet PQ 1.2V swing=0.35V\nnet NQ 1.2V swing=0.35V\nlane A PQ NQ\nsupply PS1 -> VIN\nsupply PS2 -> V3\nresistor R1 VIN -> VBL 100\n" +
+	"supply": "net VMAIN 12V\nresistor R1 VMAIN -> GND 1k\n",
+	"source": chipAround,
+	"controller": `    drives OUT when IN
+    pulls LINE when IN
+net V3_AO 3.3V
+net OUT 3.3V
+net IN 3.3V
+supply PS1 -> V3_AO
+` + chipDriver("V3_AO") + `resistor R1 OUT -> GND 10k
+resistor R2 V3_AO -> LINE 10k
+`,
+	"sensor": `    pulls LINE when IN
+net V3_AO 3.3V
+net IN 3.3V
+supply PS1 -> V3_AO
+` + chipDriver("V3_AO") + "resistor R2 V3_AO -> LINE 10k\n",
+	"panel": `    drives OUT when IN
+net P_V3 3.3V
+net OUT 3.3V
+net IN 3.3V
+supply PS1 -> P_V3
+` + chipDriver("P_V3") + "resistor R1 OUT -> GND 10k\n",
+	"fuse":     "net VMAIN 12V\nsupply PS1 -> VMAIN\nresistor R1 VBL_F -> GND 100\n",
+	"resistor": "net V3 3.3V\nsupply PS1 -> V3\nresistor R1 ID_CLK -> GND 2k2\n",
+	"capacitor": `net VIN 12V
+net V3 3.3V
+net P 1.2V swing=0.35V
+net N 1.2V swing=0.35V
+net PQ 1.2V swing=0.35V
+net NQ 1.2V swing=0.35V
+lane A PQ NQ
+supply PS1 -> VIN
+supply PS2 -> V3
+resistor R1 VIN -> VBL 100
+` +
 		"source U1 vdd=V3 gnd=GND\n    sends P N\ncapacitor C1 P,N -> PQ,NQ 100n\npanel DS1 vdd=V3 gnd=GND\n    makes PIC when A\n",
 	"coil":    "net VBL_SW 12V\nsupply PS1 -> VBL_SW\nresistor R1 BL_LX -> GND 100\n",
 	"ferrite": "net V3 3.3V\nsupply PS1 -> V3\nresistor R1 V3_ID -> GND 100\n",
 	"filter":  "net ID_CLK 3.3V\nsupply PS1 -> ID_CLK\nresistor R1 ID_CLK_J -> GND 100\n",
-	"choke":   "net A0P 3.3V\nnet A0N 3.3V\nsupply PS1 -> A0P\nsupply PS2 -> A0N\nresistor R1 A0P_J -> GND 100\nresistor R2 A0N_J -> GND 100\n",
-	"diode":   "net BL_LX 12V\nsupply PS1 -> VIN gives=12V\nresistor R2 VIN -> BL_LX 10\nresistor R1 VBL -> GND 1k\n",
-	"clamp":   "net VIN 3.3V\nsupply PS1 -> VIN\nresistor R1 VIN -> ID_CLK_J 2k2\n",
-	"zener":   "net VIN 12V\nsupply PS1 -> VIN\nresistor R1 VIN -> V5 1k\n",
-	"pfet":    switchAround("VBL_F", "BL_ON_N") + "resistor R1 VBL_SW -> GND 10\nresistor R2 VBL_F -> BL_ON_N 10k\n",
-	"nfet":    switchAround("VIN", "BL_ON") + "resistor R1 VIN -> BL_ON_N 10\nresistor R2 BL_ON -> GND 10k\n",
-	"npn":     switchAround("VIN", "BL_ON") + "resistor R1 VIN -> BL_ON_N 10k\n",
-	"shifter": "state pull none low\nnet V1P8 1.8V\nnet V3 3.3V\nsupply PS1 -> V1P8\nsupply PS2 -> V3\ncontroller U1 vdd=V1P8 gnd=GND\n    pulls CLK_1 DAT_1 when pull=low\n",
-	"loadswitch": "state on yes no\nnet V3 3.3V\nnet PNL_ON 3.3V\nnet V3_PNL 3.3V\n    expect 0V when on=no\nsupply PS1 -> V3\nresistor R1 V3_PNL -> GND 4\n" +
+	"choke": `net A0P 3.3V
+net A0N 3.3V
+supply PS1 -> A0P
+supply PS2 -> A0N
+resistor R1 A0P_J -> GND 100
+resistor R2 A0N_J -> GND 100
+`,
+	"diode": "net BL_LX 12V\nsupply PS1 -> VIN gives=12V\nresistor R2 VIN -> BL_LX 10\nresistor R1 VBL -> GND 1k\n",
+	"clamp": "net VIN 3.3V\nsupply PS1 -> VIN\nresistor R1 VIN -> ID_CLK_J 2k2\n",
+	"zener": "net VIN 12V\nsupply PS1 -> VIN\nresistor R1 VIN -> V5 1k\n",
+	"pfet":  switchAround("VBL_F", "BL_ON_N") + "resistor R1 VBL_SW -> GND 10\nresistor R2 VBL_F -> BL_ON_N 10k\n",
+	"nfet":  switchAround("VIN", "BL_ON") + "resistor R1 VIN -> BL_ON_N 10\nresistor R2 BL_ON -> GND 10k\n",
+	"npn":   switchAround("VIN", "BL_ON") + "resistor R1 VIN -> BL_ON_N 10k\n",
+	"shifter": `state pull none low
+net V1P8 1.8V
+net V3 3.3V
+supply PS1 -> V1P8
+supply PS2 -> V3
+controller U1 vdd=V1P8 gnd=GND
+    pulls CLK_1 DAT_1 when pull=low
+`,
+	"loadswitch": `state on yes no
+net V3 3.3V
+net PNL_ON 3.3V
+net V3_PNL 3.3V
+    expect 0V when on=no
+supply PS1 -> V3
+resistor R1 V3_PNL -> GND 4
+` +
 		"controller U1 vdd=V3 gnd=GND\n    drives PNL_ON when on=yes\n",
-	"regulator": "state on yes no\nnet VMAIN 12V\nnet PWR_OK 3.3V\nnet V3 3.3V\nnet VX 3.3V\nsupply PS1 -> VMAIN\nsupply PS2 -> VX\nresistor R1 V3 -> GND 100\ncontroller U1 vdd=VX gnd=GND\n    drives PWR_OK when on=yes\n",
-	"boost":     boostAround("BL_FB", "K1..K4") + "leds DS1 VBL -> K1..K4 series=10 vf=3V\n    makes LIGHT\n",
+	"regulator": `state on yes no
+net VMAIN 12V
+net PWR_OK 3.3V
+net V3 3.3V
+net VX 3.3V
+supply PS1 -> VMAIN
+supply PS2 -> VX
+resistor R1 V3 -> GND 100
+controller U1 vdd=VX gnd=GND
+    drives PWR_OK when on=yes
+`,
+	"boost": boostAround("BL_FB", "K1..K4") + "leds DS1 VBL -> K1..K4 series=10 vf=3V\n    makes LIGHT\n",
 	"leds": "    makes LIGHT\n" + boostAround("FB", "P_K1..P_K4") + "boost U9 in=VBL_SW lx=BL_LX out=VBL en=BL_EN dim=BL_PWM sink=P_K1..P_K4 fb=FB gnd=GND\n" +
 		"resistor R9 VBL -> VBL_P 10m\n",
-	"connector": "net VBL 12V\nsupply PS1 -> VBL\nresistor R1 VBL_C -> GND 1k\nconnector J3\n    pin 1 VBL -> X\n    pin 2 Y -> Z\nresistor R2 X -> GND 1k\nresistor R3 Y -> GND 1k\nresistor R4 Z -> GND 1k\n",
-	"cable":     "net VBL_C 12V\nsupply PS1 -> VBL_C\nresistor R1 VBL_P -> GND 1k\ncable W3\n    pin 1 VBL_C -> X\n    pin 2 Y -> Z\nresistor R2 X -> GND 1k\nresistor R3 Y -> GND 1k\nresistor R4 Z -> GND 1k\n",
-	"rom":       "net V3_ID 3.3V\nsupply PS1 -> V3_ID\nresistor R1 V3_ID -> P_CLK 2k2\nresistor R2 V3_ID -> P_DAT 2k2\nsource U1 vdd=V3_ID gnd=GND\n    reads EDID from=U50 over=P_CLK,P_DAT\n",
-	"mux": "state sel a b\nnet V3 3.3V\nnet G1_CLK 3.3V\nnet G2_CLK 0V\nnet G_SEL 3.3V\nsupply PS1 -> V3\nsupply PS2 -> G1_CLK\nresistor R2 G2_CLK -> GND 1k\nresistor R1 ID_CLK -> GND 10k\n" +
+	"connector": `net VBL 12V
+supply PS1 -> VBL
+resistor R1 VBL_C -> GND 1k
+connector J3
+    pin 1 VBL -> X
+    pin 2 Y -> Z
+resistor R2 X -> GND 1k
+resistor R3 Y -> GND 1k
+resistor R4 Z -> GND 1k
+`,
+	"cable": `net VBL_C 12V
+supply PS1 -> VBL_C
+resistor R1 VBL_P -> GND 1k
+cable W3
+    pin 1 VBL_C -> X
+    pin 2 Y -> Z
+resistor R2 X -> GND 1k
+resistor R3 Y -> GND 1k
+resistor R4 Z -> GND 1k
+`,
+	"rom": `net V3_ID 3.3V
+supply PS1 -> V3_ID
+resistor R1 V3_ID -> P_CLK 2k2
+resistor R2 V3_ID -> P_DAT 2k2
+source U1 vdd=V3_ID gnd=GND
+    reads EDID from=U50 over=P_CLK,P_DAT
+`,
+	"mux": `state sel a b
+net V3 3.3V
+net G1_CLK 3.3V
+net G2_CLK 0V
+net G_SEL 3.3V
+supply PS1 -> V3
+supply PS2 -> G1_CLK
+resistor R2 G2_CLK -> GND 1k
+resistor R1 ID_CLK -> GND 10k
+` +
 		"controller U1 vdd=V3 gnd=GND\n    drives G_SEL when sel=b\n",
 	"buffer": gateAround("A") + "resistor R1 B -> GND 10k\n", "inverter": gateAround("A") + "resistor R1 B_N -> GND 10k\n",
 	"and": gateAround("BL_REQ", "LID_OK") + "resistor R1 BL_EN -> GND 10k\n", "or": gateAround("A", "B") + "resistor R1 C -> GND 10k\n",
@@ -47,7 +137,12 @@ var around = map[string]string{
 	"point": "net VBL 12V\nsupply PS1 -> VBL\nresistor R1 VBL -> GND 1k\n",
 }
 
-var chipAround = "    drives OUT when IN\nnet V3 3.3V\nnet OUT 3.3V\nnet IN 3.3V\nsupply PS1 -> V3\n" + chipDriver("V3") + "resistor R1 OUT -> GND 10k\n"
+var chipAround = `    drives OUT when IN
+net V3 3.3V
+net OUT 3.3V
+net IN 3.3V
+supply PS1 -> V3
+` + chipDriver("V3") + "resistor R1 OUT -> GND 10k\n"
 
 // chipDriver drives IN high in one state and low in the other.
 func chipDriver(rail string) string {
@@ -56,20 +151,38 @@ func chipDriver(rail string) string {
 
 // switchAround drives a control net from a rail.
 func switchAround(rail, control string) string {
-	return "state on yes no\nnet " + rail + " 12V\nnet V3 3.3V\nnet " + control + " 3.3V\nsupply PS1 -> " + rail + "\nsupply PS2 -> V3\ncontroller U88 vdd=V3 gnd=GND\n" +
+	return "state on yes no\nnet " + rail + ` 12V
+net V3 3.3V
+net ` + control + " 3.3V\nsupply PS1 -> " + rail + `
+supply PS2 -> V3
+controller U88 vdd=V3 gnd=GND
+` +
 		map[bool]string{true: "    pulls ", false: "    drives "}[control == "BL_ON_N"] + control + " when on=yes\n"
 }
 
 func boostAround(fb, sinks string) string {
-	return "state on yes no\nnet VBL_SW 12V\nnet BL_EN 3.3V\nnet BL_PWM 1.65V swing=3.3V\nnet V3 3.3V\nsupply PS1 -> VBL_SW\nsupply PS2 -> V3\ncoil L4 VBL_SW -> BL_LX r=100m\n" +
-		"diode D6 BL_LX -> VBL vf=0.4V\ncontroller U88 vdd=V3 gnd=GND\n    drives BL_EN when on=yes\n    sends BL_PWM\nresistor R11 VBL -> " + fb + " 1M\nresistor R12 " + fb + " -> GND 33k\n"
+	return `state on yes no
+net VBL_SW 12V
+net BL_EN 3.3V
+net BL_PWM 1.65V swing=3.3V
+net V3 3.3V
+supply PS1 -> VBL_SW
+supply PS2 -> V3
+coil L4 VBL_SW -> BL_LX r=100m
+` +
+		`diode D6 BL_LX -> VBL vf=0.4V
+controller U88 vdd=V3 gnd=GND
+    drives BL_EN when on=yes
+    sends BL_PWM
+resistor R11 VBL -> ` + fb + " 1M\nresistor R12 " + fb + " -> GND 33k\n"
 }
 
 // gateAround drives inputs high and low in all combinations.
 func gateAround(inputs ...string) string {
 	s := "net V3 3.3V\nsupply PS1 -> V3\n"
 	for _, in := range inputs {
-		s = "state s" + in + " high low\n" + s + "net " + in + " 3.3V\ncontroller U9" + string(in[0]) + " vdd=V3 gnd=GND\n    drives " + in + " when s" + in + "=high\n"
+		s = "state s" + in + " high low\n" + s + "net " + in + " 3.3V\n" +
+			"controller U9" + string(in[0]) + " vdd=V3 gnd=GND\n    drives " + in + " when s" + in + "=high\n"
 	}
 	return s
 }
@@ -165,7 +278,8 @@ func differs(t *testing.T, p *Predictor, f Fault) bool {
 		}
 		for i := range now.Nets {
 			a, b := &was.Nets[i], &now.Nets[i]
-			if !a.Volts.Alike(b.Volts) || !a.Activity.Alike(b.Activity) || !a.Ohms.Alike(b.Ohms) || !a.Diode.Alike(b.Diode) {
+			if !a.Volts.Alike(b.Volts) || !a.Activity.Alike(b.Activity) ||
+				!a.Ohms.Alike(b.Ohms) || !a.Diode.Alike(b.Diode) {
 				return true
 			}
 		}

@@ -11,6 +11,7 @@
 package predict
 
 import (
+	"maps"
 	"math"
 	"slices"
 	"sync"
@@ -450,8 +451,9 @@ func (m *Model) joins(id netlist.PartID, p *netlist.Part) {
 			if fault.Value > 1 {
 				continue // the same branch as the bridge of less resistance
 			}
-			for ch, pair := range m.neighbours(p) {
-				m.joints = append(m.joints, joint{id, fault.Does, ch, m.add(pair[0], pair[1], nil, nil)})
+			next := m.neighbours(p)
+			for _, ch := range slices.Sorted(maps.Keys(next)) {
+				m.joints = append(m.joints, joint{id, fault.Does, ch, m.add(next[ch][0], next[ch][1], nil, nil)})
 			}
 		case netlist.LeaksGate:
 			pass := &p.Kind.Passes[0]
