@@ -106,7 +106,7 @@ func (c *checker) drivesPin(p *Part, x Conn) bool {
 	if p.Kind.Logic != NoLogic {
 		return name == "out"
 	}
-	return slices.ContainsFunc(p.Kind.Gives, func(g Give) bool { return g.Pin == name && !g.Adds && g.At == High })
+	return slices.ContainsFunc(p.Kind.Gives, func(g Give) bool { return g.Pin == name && !g.Adds && !g.Weak && g.At == High })
 }
 
 // channels checks that pins which conduct to each other have as many nets.

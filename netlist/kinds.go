@@ -146,6 +146,8 @@ type Give struct {
 	// Adds tells that the part only adds to what another part brings, as the
 	// switch of a boost converter does to the current of its coil.
 	Adds bool
+	// Weak reports whether it gives way to whatever else drives the net, as a pull-up does.
+	Weak bool
 }
 
 // Logic is the function of a gate from its in pins to its out pin.

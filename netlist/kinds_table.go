@@ -247,7 +247,7 @@ var Kinds = []Kind{
 			{Name: "vth", Unit: Volt, Default: "1V", Doc: "threshold of the MOSFETs"},
 		},
 		Passes: []Pass{{A: "b", B: "a", Ohms: 5, Value: "r", Control: "va", Level: High, Ref: "a", Body: 0.6}},
-		Gives:  []Give{{Pin: "a", Adds: true}, {Pin: "b", Adds: true}},
+		Gives:  []Give{{Pin: "a", Weak: true}, {Pin: "b", Weak: true}},
 		Faults: []Fault{
 			{"open", 0, noShare, "a MOSFET never conducts", PerChannel, Opens, 0, ""}, {"short", 0, noShare, "a MOSFET conducts for ever", PerChannel, Joins, 0.05, ""},
 			{"low-pull-open", 0, noShare, "a pull-up of the low side is open", PerPin, Frees, 0, "a"}, {"high-pull-open", 0, noShare, "a pull-up of the high side is open", PerPin, Frees, 0, "b"},

@@ -136,6 +136,9 @@ func TestReadingThroughALevelShifter(t *testing.T) {
 			t.Errorf("the memory is read with %s", f)
 		}
 	}
+	for _, p := range trace.Check(b.m.Board) {
+		t.Errorf("the walk finds a mistake in the board: %v", p)
+	}
 	names := walked(t, b, "ID", "no")
 	for _, want := range []string{"Q1", "U1", "U2", "PS1", "PS2"} {
 		if !slices.Contains(names, want) {
