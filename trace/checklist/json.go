@@ -90,7 +90,8 @@ func known(v float64) *float64 {
 func (l *List) WriteJSON(out io.Writer) error {
 	w := l.Walk
 	j := jsonList{
-		Format: "walkback.checklist", Version: JSONVersion, Board: w.Board.Name, Idle: w.Board.IdleLanes(), State: trace.StateJSON(w.Board, w.Setting),
+		Format: "walkback.checklist", Version: JSONVersion, Board: w.Board.Name,
+		Idle: w.Board.IdleLanes(), State: trace.StateJSON(w.Board, w.Setting),
 		Symptoms: w.Observed(w.Symptoms), Given: w.Observed(w.Given), Notes: append([]string{}, l.notes()...), Order: l.Order,
 		Cautions: l.Cautions, Steps: make([]jsonStep, 0, len(l.Steps)), Skipped: append([]string{}, l.Skipped...),
 	}
@@ -111,9 +112,11 @@ func (l *List) WriteJSON(out io.Writer) error {
 
 func (s *Step) json() jsonStep {
 	x := jsonStep{
-		Number: s.Number, Points: append([]int{}, s.Points...), Target: s.Target, Method: s.Probe.Method.String(), Cold: s.Probe.Cold(), Gate: s.Gate, Why: s.Why,
+		Number: s.Number, Points: append([]int{}, s.Points...), Target: s.Target, Method: s.Probe.Method.String(), Cold: s.Probe.Cold(),
+		Gate: s.Gate, Why: s.Why,
 		Place: s.Place.Name, Side: s.Place.Side, At: s.Place.At, Meter: s.Meter, Leads: s.Leads, Condition: s.Condition, Expect: s.Expect,
-		Seconds: s.Seconds, Change: s.Change, Share: known(s.Share), Cautions: append([]string{}, s.Cautions...), Outcomes: make([]jsonOutcome, 0, len(s.Outcomes)),
+		Seconds: s.Seconds, Change: s.Change, Share: known(s.Share),
+		Cautions: append([]string{}, s.Cautions...), Outcomes: make([]jsonOutcome, 0, len(s.Outcomes)),
 	}
 	if s.Low != 0 || s.High != 0 {
 		x.Low = &s.Low

@@ -91,7 +91,10 @@ func New(w *trace.Walk, x *probe.Bench) *List {
 // fills the list.
 func (l *List) Step(p netlist.Probe) Step {
 	b := l.Walk.Board
-	s := Step{Probe: p, Target: probe.At(b, p), Points: l.Points.Of(p), Condition: probe.Condition(b, p), Cautions: l.Bench.Cautions(p), Gate: l.Bench.Gates(p), Why: l.why(p)}
+	s := Step{
+		Probe: p, Target: probe.At(b, p), Points: l.Points.Of(p), Condition: probe.Condition(b, p),
+		Cautions: l.Bench.Cautions(p), Gate: l.Bench.Gates(p), Why: l.why(p),
+	}
 	s.Place, _ = l.Bench.Place(p)
 	s.Meter, s.Leads = l.Bench.Meter(p)
 	l.expect(&s)
@@ -179,12 +182,4 @@ func band(s *Step, x netlist.Band, unit netlist.Unit, other string) string {
 	}
 	s.Low, s.High = x.Low(), x.High()
 	return bandText(x, unit)
-}
-
-// Renumber numbers the steps and returns the list.
-func (l *List) Renumber() *List {
-	for i := range l.Steps {
-		l.Steps[i].Number = i + 1
-	}
-	return l
 }

@@ -199,7 +199,8 @@ func TestWritersAgree(t *testing.T) {
 		}
 		for i, s := range got.Steps {
 			want := &l.Steps[i]
-			if s.Number != want.Number || s.Cold != want.Probe.Cold() || len(s.Outcomes) != len(want.Outcomes) || s.Target != want.Target || !slices.Equal(s.Points, want.Points) || !slices.Equal(s.Cautions, want.Cautions) {
+			if s.Number != want.Number || s.Cold != want.Probe.Cold() || len(s.Outcomes) != len(want.Outcomes) ||
+				s.Target != want.Target || !slices.Equal(s.Points, want.Points) || !slices.Equal(s.Cautions, want.Cautions) {
 				t.Errorf("step %d: %+v", i, s)
 			}
 			if s.Low != nil && s.High != nil && *s.Low > *s.High {

@@ -43,7 +43,8 @@ func Number(w *trace.Walk) *Points {
 				n.facts[fact] = give(s)
 			}
 		case trace.PartStep:
-			if _, is := n.parts[s.Part]; !is && w.Board.Parts[s.Part].Kind.Form == netlist.ArrowForm && len(w.Board.Channels(s.Part)) > 0 {
+			twoEnds := w.Board.Parts[s.Part].Kind.Form == netlist.ArrowForm && len(w.Board.Channels(s.Part)) > 0
+			if _, is := n.parts[s.Part]; !is && twoEnds {
 				n.parts[s.Part] = give(s)
 			}
 		case trace.LaneStep, trace.StateStep, trace.ChoiceStep:
@@ -54,7 +55,8 @@ func Number(w *trace.Walk) *Points {
 
 // lands reports whether a net is more than a conductor between two rows of contacts.
 func lands(b *netlist.Board, n netlist.NetID) bool {
-	return !b.Nets[n].Ground && slices.ContainsFunc(b.Taps(n), func(t netlist.Tap) bool { return b.Parts[t.Part].Kind.Form != netlist.RowsForm })
+	part := func(t netlist.Tap) bool { return b.Parts[t.Part].Kind.Form != netlist.RowsForm }
+	return !b.Nets[n].Ground && slices.ContainsFunc(b.Taps(n), part)
 }
 
 // Net returns the number of a net, or 0.

@@ -17,7 +17,8 @@ const (
 	// againstNote limits what the steps say of such a symptom.
 	againstNote = " The steps below check them cold; what brings the point is not asked."
 	// sharesNote tells how to read a list that was simulated.
-	sharesNote = "Shares are of what comes to the step. A reading that fits no line: read it again, then look for two faults or a cause that is not in the board file; walkback narrow weighs readings together."
+	sharesNote = "Shares are of what comes to the step. A reading that fits no line: read it again, then look for " +
+		"two faults or a cause that is not in the board file; walkback narrow weighs readings together."
 	// blank is where the reading is written down.
 	blank = "read ____________"
 )

@@ -56,7 +56,8 @@ func (p *Plan) add(l *checklist.List, n *sequence.Node) int {
 	l.Steps = append(l.Steps, s)
 	var list []checklist.Outcome
 	for _, b := range branches {
-		o := checklist.Outcome{Reading: suspects.ValueText(s.Probe, p.reads(k, b.Node, b.Outcome)), Healthy: b.Outcome == p.Dict.Healthy[k], Share: b.Node.Share / n.Share}
+		shows := suspects.ValueText(s.Probe, p.reads(k, b.Node, b.Outcome))
+		o := checklist.Outcome{Reading: shows, Healthy: b.Outcome == p.Dict.Healthy[k], Share: b.Node.Share / n.Share}
 		if b.Node.Probe >= 0 {
 			o.Next = p.add(l, b.Node)
 		} else {
@@ -69,7 +70,8 @@ func (p *Plan) add(l *checklist.List, n *sequence.Node) int {
 		list = append(list, o)
 	}
 	if s.Gate && len(branches) == 1 {
-		list = append(list, checklist.Outcome{Reading: "near zero", Means: "a bridge or a short that no fault in the board file explains: find and clear it; " + probe.NoPower})
+		means := "a bridge or a short that no fault in the board file explains: find and clear it; " + probe.NoPower
+		list = append(list, checklist.Outcome{Reading: "near zero", Means: means})
 	}
 	l.Steps[at].Outcomes = list
 	return at + 1

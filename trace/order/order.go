@@ -136,7 +136,8 @@ func (p *Plan) problem(readings []netlist.Reading, o Options) *sequence.Problem 
 		for h, i := range p.Faults {
 			outcome[h] = d.Classes[i][k]
 		}
-		if known(readings, x) || !p.Bench.Asks(x) || !p.Bench.Gates(x) && !slices.ContainsFunc(outcome, func(c uint16) bool { return c != outcome[0] }) {
+		splits := slices.ContainsFunc(outcome, func(c uint16) bool { return c != outcome[0] })
+		if known(readings, x) || !p.Bench.Asks(x) || !p.Bench.Gates(x) && !splits {
 			continue
 		}
 		p.Probes = append(p.Probes, k)

@@ -85,7 +85,8 @@ func TestEveryFaultIsLedToItsPart(t *testing.T) {
 				worst = max(worst, cost)
 			}
 			if mean /= sum; math.Abs(mean-p.Tree.Expected) > 1e-6*mean || math.Abs(worst-p.Tree.Worst) > 1e-6*worst {
-				t.Errorf("%s %s: the header says %.3f s on average and %.3f at worst, following costs %.3f and %.3f", name, s.Name, p.Tree.Expected, p.Tree.Worst, mean, worst)
+				t.Errorf("%s %s: the header says %.3f s on average and %.3f at worst, following costs %.3f and %.3f",
+					name, s.Name, p.Tree.Expected, p.Tree.Worst, mean, worst)
 			}
 			if p.Tree.Expected > p.Walk.Expected*(1+1e-9) || p.Tree.Expected > p.Half.Expected*(1+1e-9) {
 				t.Errorf("%s %s: %.1f s, the walk %.1f s, halving %.1f s", name, s.Name, p.Tree.Expected, p.Walk.Expected, p.Half.Expected)
@@ -181,7 +182,8 @@ func everySheet(t *testing.T, f func(t *testing.T, w *trace.Walk, lists map[stri
 			t.Run(name+"/"+s.Name, func(t *testing.T) {
 				best, w := plan(t, n, s.Name, order.Best)
 				half, _ := plan(t, n, s.Name, order.Half)
-				f(t, w, map[string]*checklist.List{order.Best: best.List(w), order.Half: half.List(w), order.Walk: walkplan.Make(w, n.Bench(), probe.UsualCosts())})
+				inWalk := walkplan.Make(w, n.Bench(), probe.UsualCosts())
+				f(t, w, map[string]*checklist.List{order.Best: best.List(w), order.Half: half.List(w), order.Walk: inWalk})
 			})
 		}
 	}
@@ -206,9 +208,7 @@ func TestEveryOrderSaysTheSame(t *testing.T) {
 		numbers := checklist.Number(w)
 		nodes := map[string][]int{}
 		for _, n := range draw.Path(w.Board, w, w.Setting, numbers).Nodes {
-			for _, x := range n.Points {
-				nodes[n.ID] = append(nodes[n.ID], x)
-			}
+			nodes[n.ID] = append(nodes[n.ID], n.Points...)
 		}
 		// Whatever number is in the picture is at that point and at no other, but for
 		// a chip or a pair that is drawn in pieces.
@@ -283,11 +283,11 @@ func twice(t *testing.T, how string, steps []checklist.Step) {
 		if slices.ContainsFunc(made, x.Same) {
 			t.Errorf("%s: step %d asks again for %s", how, at, steps[at-1].Target)
 		}
-		if key := fmt.Sprint(at, len(made)); done[key] {
+		key := fmt.Sprint(at, len(made))
+		if done[key] {
 			return
-		} else {
-			done[key] = true
 		}
+		done[key] = true
 		for _, o := range steps[at-1].Outcomes {
 			if o.Next > 0 {
 				visit(o.Next, append(slices.Clip(made), x))

@@ -43,7 +43,8 @@ func (m *maker) cold() {
 	seen := map[netlist.NetID]bool{}
 	for i := range m.w.Steps {
 		s := &m.w.Steps[i]
-		if s.Net == netlist.None || s.Again != 0 || s.Proven || seen[s.Net] || m.b.Nets[s.Net].Cold.Value == 0 || s.Parent != 0 && m.isAgainst(s.ID) {
+		if s.Net == netlist.None || s.Again != 0 || s.Proven || seen[s.Net] || m.b.Nets[s.Net].Cold.Value == 0 ||
+			s.Parent != 0 && m.isAgainst(s.ID) {
 			continue
 		}
 		n := &m.b.Nets[s.Net]
@@ -65,9 +66,11 @@ func (m *maker) cold() {
 // shortOf says what ohms from a net to ground mean.
 func (m *maker) shortOf(n netlist.NetID) []checklist.Outcome {
 	name := m.b.Nets[n].Name
+	means := "a short, or below the band a leak, on " + name + ": one of " + strings.Join(m.on(n), ", ") +
+		", or what hangs behind them; find and clear it: " + probe.NoPower
 	return []checklist.Outcome{
 		{Reading: "in range", Healthy: true, Means: "no short on " + name},
-		{Reading: "near zero", Means: "a short, or below the band a leak, on " + name + ": one of " + strings.Join(m.on(n), ", ") + ", or what hangs behind them; find and clear it: " + probe.NoPower},
+		{Reading: "near zero", Means: means},
 		{Reading: "above range", Means: "a load or a divider on " + name + " is open, or the point is not joined to the net"},
 	}
 }
@@ -170,7 +173,9 @@ func (m *maker) across() {
 			if p.Kind.Victim {
 				open += "; " + probe.Fuse
 			}
-			q.Outcomes = []checklist.Outcome{{Reading: "in range", Healthy: true, Means: p.Name + " conducts"}, {Reading: "above range", Means: open}}
+			q.Outcomes = []checklist.Outcome{
+				{Reading: "in range", Healthy: true, Means: p.Name + " conducts"}, {Reading: "above range", Means: open},
+			}
 		}
 		m.add(q, s.ID)
 	}
@@ -217,11 +222,12 @@ func (m *maker) suspect(id netlist.PartID, root netlist.NetID) checklist.Step {
 		probeOf.State.Unplugged = false
 	}
 	if p.Kind.InPanel {
-		probeOf = netlist.Probe{Method: netlist.Look, Net: netlist.None, Other: netlist.None, Part: id, Fact: netlist.None, State: netlist.Condition{Setting: m.w.Setting}}
+		probeOf.Method, probeOf.State = netlist.Look, netlist.Condition{Setting: m.w.Setting}
 	}
 	q := m.list.Step(probeOf)
 	q.Target = p.Name
-	good, bad := checklist.Outcome{Reading: "in range", Healthy: true, Means: p.Name + " is not it"}, checklist.Outcome{Reading: "above range"}
+	good := checklist.Outcome{Reading: "in range", Healthy: true, Means: p.Name + " is not it"}
+	bad := checklist.Outcome{Reading: "above range"}
 	zero := checklist.Outcome{Reading: "near zero", Means: p.Name + " is shorted"}
 	switch {
 	case p.Kind.EitherWay:
@@ -248,7 +254,9 @@ func (m *maker) suspect(id netlist.PartID, root netlist.NetID) checklist.Step {
 		q.Place, q.Meter, q.Leads = probe.Place{}, "no meter", "a known-good panel, plugged with all power out, once all cold checks have passed"
 		q.Cautions = []string{probe.Cable, probe.GoodPanel}
 		q.Expect = "the symptom is gone"
-		q.Outcomes = []checklist.Outcome{{Reading: "yes", Means: "suspect " + p.Name}, {Reading: "no", Healthy: true, Means: p.Name + " is not it"}}
+		q.Outcomes = []checklist.Outcome{
+			{Reading: "yes", Means: "suspect " + p.Name}, {Reading: "no", Healthy: true, Means: p.Name + " is not it"},
+		}
 	default:
 		q.Place.Name = "the pins of " + p.Name
 		q.Meter, q.Leads, q.Expect = "diode mode", "red on ground, black on each of its pins, against a board that works", "as on the good board"

@@ -76,11 +76,14 @@ func (m *maker) further(i, first int) []checklist.Outcome {
 		return []checklist.Outcome{{Reading: "near zero", Means: means}}
 	case s.Reason == netlist.Sense:
 		next, means := m.whenRight(i, first)
-		return []checklist.Outcome{{Reading: "at input level", Means: "the divider follows a rail that is not raised, so it is good: " + means, Next: next}}
+		means = "the divider follows a rail that is not raised, so it is good: " + means
+		return []checklist.Outcome{{Reading: "at input level", Means: means, Next: next}}
 	case m.boosted(s):
+		rests := m.inputText(s) + "the converter does not switch: follow its enable, dimming and sense inputs"
+		holders := strings.Join(m.holders(s), ", ")
 		return []checklist.Outcome{
-			{Reading: "at input level", Means: m.inputText(s) + "the converter does not switch: follow its enable, dimming and sense inputs", Next: m.nextChild(i, first)},
-			{Reading: "above range", Means: "no current is drawn, or the divider is wrong: switch off, and check cold " + strings.Join(m.holders(s), ", ")},
+			{Reading: "at input level", Means: rests, Next: m.nextChild(i, first)},
+			{Reading: "above range", Means: "no current is drawn, or the divider is wrong: switch off, and check cold " + holders},
 		}
 	}
 	return nil
@@ -331,7 +334,8 @@ func (m *maker) inLoop(i, first int) string {
 	if len(parts) == 0 {
 		return ""
 	}
-	return fmt.Sprintf(". It is in a feedback loop with %s, and they go wrong together: when these suspects are good, suspect %s", strings.Join(points, ", "), strings.Join(parts, ", "))
+	return fmt.Sprintf(". It is in a feedback loop with %s, and they go wrong together: when these suspects are good, suspect %s",
+		strings.Join(points, ", "), strings.Join(parts, ", "))
 }
 
 // needs reports whether a goal needs another one, directly or not.

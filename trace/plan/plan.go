@@ -68,7 +68,8 @@ func newMaker(w *trace.Walk, x *probe.Bench) *maker {
 
 // cold begins a probe with all power out.
 func cold(method netlist.Method, n, other netlist.NetID) netlist.Probe {
-	return netlist.Probe{Method: method, Net: n, Other: other, Part: netlist.None, Fact: netlist.None, State: netlist.Condition{Unplugged: true}}
+	state := netlist.Condition{Unplugged: true}
+	return netlist.Probe{Method: method, Net: n, Other: other, Part: netlist.None, Fact: netlist.None, State: state}
 }
 
 // add appends a cold check that belongs to a step of the walk.

@@ -46,7 +46,8 @@ type Bench struct {
 // simulation of the healthy board shows on each net, in any state; nil where there is
 // none.
 func On(b *netlist.Board, computed []float64) *Bench {
-	x := &Bench{b: b, top: make([]float64, len(b.Nets)), known: make([]bool, len(b.Nets)), rails: make([]bool, len(b.Parts)), bus: make([]bool, len(b.Nets))}
+	n := len(b.Nets)
+	x := &Bench{b: b, top: make([]float64, n), known: make([]bool, n), rails: make([]bool, len(b.Parts)), bus: make([]bool, n)}
 	for i := range b.Nets {
 		for _, e := range b.Nets[i].Expect {
 			x.top[i], x.known[i] = max(x.top[i], e.Value, e.Value+e.Swing), true
@@ -105,7 +106,8 @@ func (x *Bench) Switches(n netlist.NetID) bool {
 		slices.ContainsFunc(x.b.Taps(n), func(t netlist.Tap) bool {
 			p := &x.b.Parts[t.Part]
 			pin := p.Pin(p.Conns[t.Conn]).Name
-			return p.Kind.Bears == netlist.BearsSteady || slices.ContainsFunc(p.Kind.Gives, func(g netlist.Give) bool { return g.Adds && g.Pin == pin })
+			return p.Kind.Bears == netlist.BearsSteady ||
+				slices.ContainsFunc(p.Kind.Gives, func(g netlist.Give) bool { return g.Adds && g.Pin == pin })
 		})
 }
 

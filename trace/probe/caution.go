@@ -21,7 +21,8 @@ const (
 	VoltsLow  = "volts on the point first: under 50 mV, only then measure"
 	ColdWay   = PowerOut + "; " + VoltsLow
 	Cold      = "before ohms or diode mode: " + ColdWay
-	Slip      = "the backlight rail can stand above 30 V beside pins of 3.3 V and less: one slip of the probe destroys the chip behind them; use the test points and the pads that are named, never a pin of the connector"
+	Slip      = "the backlight rail can stand above 30 V beside pins of 3.3 V and less: one slip of the probe destroys the chip " +
+		"behind them; use the test points and the pads that are named, never a pin of the connector"
 	Cable     = "never plug or unplug the panel cable with adapter or battery connected"
 	GoodPanel = "plug in no known-good panel before the cold steps have passed"
 	NoPower   = "no power before this reads right"

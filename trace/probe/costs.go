@@ -72,7 +72,10 @@ func ParseCosts(name, text string) (Costs, []mistake.Mistake) {
 		fields := strings.Fields(bare)
 		fail := func(at, msg, want, near string) {
 			column := max(strings.Index(line, at), 0)
-			problems = append(problems, mistake.Mistake{File: name, Line: i + 1, Column: len([]rune(line[:column])) + 1, Width: max(len([]rune(at)), 1), Text: line, Code: "costs", Msg: msg, Want: want, Near: near})
+			problems = append(problems, mistake.Mistake{
+				File: name, Line: i + 1, Column: len([]rune(line[:column])) + 1, Width: max(len([]rune(at)), 1),
+				Text: line, Code: "costs", Msg: msg, Want: want, Near: near,
+			})
 		}
 		switch {
 		case len(fields) == 0:
@@ -112,7 +115,8 @@ const Handling = 40.0
 // Probe is what a probe itself takes, in s.
 func (c *Costs) Probe(x *Bench, p netlist.Probe) float64 {
 	s := map[netlist.Method]float64{
-		netlist.Look: c.Look, netlist.Volts: c.Volts, netlist.Activity: c.Activity, netlist.Ohms: c.Ohms, netlist.Diode: c.Diode, netlist.Across: c.Across,
+		netlist.Look: c.Look, netlist.Volts: c.Volts, netlist.Activity: c.Activity,
+		netlist.Ohms: c.Ohms, netlist.Diode: c.Diode, netlist.Across: c.Across,
 	}[p.Method]
 	if p.Method == netlist.Look || p.Net == netlist.None {
 		return s

@@ -42,9 +42,11 @@ func (x *Bench) Meter(p netlist.Probe) (set, leads string) {
 func (x *Bench) scope(n netlist.NetID) (set, leads string) {
 	switch {
 	case x.Switches(n):
-		return "scope, 10:1 probe", "ground clip beside the point; a meter on DC volts shows the mean, which is there without switching too"
+		return "scope, 10:1 probe",
+			"ground clip beside the point; a meter on DC volts shows the mean, which is there without switching too"
 	case x.fast(n):
-		return "a fast scope, or DC volts through 1 kΩ at the tip", "compare the two legs and the other pairs; on a meter a missing leg shows, a frozen pair does not"
+		return "a fast scope, or DC volts through 1 kΩ at the tip",
+			"compare the two legs and the other pairs; on a meter a missing leg shows, a frozen pair does not"
 	}
 	return "scope, 10:1 probe", "ground clip beside the point; a meter on DC volts shows only the mean"
 }

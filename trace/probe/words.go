@@ -28,7 +28,8 @@ func At(b *netlist.Board, p netlist.Probe) string {
 // Title names how a probe is made and what is read: "ohms to ground, VBL".
 func Title(b *netlist.Board, p netlist.Probe) string {
 	how := p.Method.String()
-	if p.Method == netlist.Across && p.Part != netlist.None && slices.ContainsFunc(b.Parts[p.Part].Kind.Passes, func(s netlist.Pass) bool { return s.OneWay }) {
+	oneWay := func(s netlist.Pass) bool { return s.OneWay }
+	if p.Method == netlist.Across && p.Part != netlist.None && slices.ContainsFunc(b.Parts[p.Part].Kind.Passes, oneWay) {
 		how = "diode mode across"
 	}
 	return how + ", " + At(b, p)
