@@ -15,7 +15,7 @@ var StatementWords = []struct{ Name, Form, Doc string }{
 	{"state", "state NAME VALUE VALUE…", "a dimension of the board's state; the first value is the usual one"},
 	{"net", "net NAME[,NAME…] ground | VOLTS [TOLERANCE] [swing=V] [rate=HZ] [cold=OHMS] [diode=V] [\"NOTE\"]", "declares what a net reads on a healthy board"},
 	{"lane", "lane NAME NET [NET] [clock] [\"NOTE\"]", "a signal that reaches the panel, on one conductor or a pair"},
-	{"symptom", `symptom NAME "WORDS" TARGET=SEEN…`, "a complaint in the customer's words, as observations"},
+	{"symptom", `symptom NAME "WORDS" TARGET=SEEN…`, "a complaint in the customer's words, as readings (walkback readings lists their forms)"},
 	{"stage", `stage NUMBER "WORDS" TARGET…`, "a rung of the power-up order, with the nets, lanes or facts that prove it"},
 }
 

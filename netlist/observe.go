@@ -108,8 +108,8 @@ func (b *Board) Observe(name, word string, s Setting) (Observation, error) {
 // seeWord takes what was seen in a word, in a setting of the board. A level is judged
 // by what the board file declares.
 func (b *Board) seeWord(t Target, word string, s Setting) (Observation, *wrongWord) {
-	o := Observation{Target: t, Word: word}
 	low := strings.ToLower(word)
+	o := Observation{Target: t, Word: low}
 	switch {
 	case slices.Contains(wrongWords, low):
 		o.Wrong, o.Above, o.Below = true, low == "above", low == "input"

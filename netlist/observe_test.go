@@ -149,7 +149,7 @@ func TestObserve(t *testing.T) {
 		"V=ohms:100 ": -1, "V=OL ": 1, "V=diode:0V ": -1, "V=diode:OL ": 1, "V=15 kΩ ": 1,
 	}
 	// Numbers are kept in one form.
-	word := map[string]string{"12.7": "12.7V", "3V3": "3.3V", "-0": "0V", "OL": "ohms:OL", "ohms:100": "ohms:100", "10kohm": "ohms:10k", "15 kΩ": "ohms:15k", "swing:0.05V": "swing:50mV", "diode:0.51": "diode:0.51V"}
+	word := map[string]string{"12.7": "12.7V", "3V3": "3.3V", "-0": "0V", "LOW": "low", "Missing": "missing", "OL": "ohms:OL", "ohms:100": "ohms:100", "10kohm": "ohms:10k", "15 kΩ": "ohms:15k", "swing:0.05V": "swing:50mV", "diode:0.51": "diode:0.51V"}
 	for _, row := range []struct {
 		seen, state string
 		wrong       bool

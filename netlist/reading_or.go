@@ -1,8 +1,12 @@
 package netlist
 
 import (
+	"errors"
 	"slices"
 	"strings"
+	"unicode/utf8"
+
+	"example.org/walkback/netlist/mistake"
 )
 
 // or stands between readings of which one holds.
@@ -16,6 +20,11 @@ func (b *Board) parseOr(text string, usual Setting) (Reading, error) {
 		part, _, _ := strings.Cut(text[at:], or)
 		one, err := b.ParseReading(part, usual)
 		if err != nil {
+			var m mistake.Mistake
+			if errors.As(err, &m) {
+				m.Text, m.Column = text, m.Column+utf8.RuneCountInString(text[:at])
+				return Reading{}, m
+			}
 			return Reading{}, err
 		}
 		if at == 0 {

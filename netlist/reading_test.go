@@ -257,3 +257,30 @@ func TestSymptomLinesTakeEveryForm(t *testing.T) {
 		}
 	}
 }
+
+// A symptom line understands and refuses what every command does, but for blanks and >,
+// which part words there.
+func TestSymptomLinesUnderstandTheTable(t *testing.T) {
+	src := boardSources(t)["larkspur13.board"]
+	for _, form := range ReadingForms {
+		if strings.ContainsAny(form.Text, " >") {
+			continue
+		}
+		b, problems := Read("larkspur13.board", src+"\nsymptom extra \"E\" LIGHT=no "+form.Text+"\n")
+		if form.Says == "" {
+			_, err := larkspur(t).ParseReading(form.Text, b.Usual())
+			var m mistake.Mistake
+			if !errors.As(err, &m) || !slices.ContainsFunc(problems, func(p mistake.Mistake) bool { return p.Msg == m.Msg && p.Want == m.Want && p.Near == m.Near && pointed(p) == pointed(m) }) {
+				t.Errorf("%s: %v, and not %v", form.Text, problems, err)
+			}
+			continue
+		}
+		if mistake.HasErrors(problems) {
+			t.Errorf("%s: %s", form.Text, problems[0].Report())
+			continue
+		}
+		if got := b.SayReading(b.Symptoms[len(b.Symptoms)-1].Readings[1]); got != form.Says {
+			t.Errorf("%s is read as %s in a symptom line", form.Text, got)
+		}
+	}
+}

@@ -40,6 +40,8 @@ func (k *walker) coldOnly(root int) bool {
 // short, also where one would be felt through parts that conduct; a part conducts.
 func (k *walker) clears(o netlist.Observation) {
 	p := o.Cold
+	k.out = true
+	defer func() { k.out = false }()
 	switch {
 	case o.Target.Net != netlist.None:
 		k.clear[p.Net] = true
@@ -73,6 +75,8 @@ func (k *walker) coldSymptom(root int) (netlist.Observation, bool) {
 // againstCold notes a symptom that was read with all power out, and its suspects.
 func (k *walker) againstCold(root, step int, o netlist.Observation) {
 	b, p := k.g.Board, o.Cold
+	k.out = true
+	defer func() { k.out = false }()
 	a := Against{Root: root, Name: b.SayPoint(*p), Seen: b.ObservationText(o)}
 	add := func(list ...netlist.PartID) {
 		for _, id := range list {

@@ -93,7 +93,7 @@ func (k *walker) beyond(p *netlist.Part, here netlist.Conn, q netlist.Quantity) 
 		default:
 			continue
 		}
-		if ps.AC && q != netlist.Toggling || p.Ohms(ps) > stiff {
+		if ps.AC && q != netlist.Toggling || p.Ohms(ps) > stiff || k.out && (ps.Control != "" || ps.OneWay) {
 			continue
 		}
 		j := p.Kind.PinIndex(other)

@@ -95,6 +95,10 @@ func inOneState(b *netlist.Board, s netlist.Setting, given bool, list []netlist.
 func judged(b *netlist.Board, list []netlist.Reading, healthy netlist.Healthy) ([]netlist.Observation, error) {
 	var kept []netlist.Observation
 	for _, r := range list {
+		if len(r.Or) > 0 {
+			return nil, mistake.Mistake{Text: r.Text, Column: 1, Width: utf8.RuneCountInString(r.Text), Code: "observation",
+				Msg: "one of several is read, and a walk begins at one point", Want: "one of them; narrow and bench take several"}
+		}
 		o, err := b.Judge(r, healthy)
 		if err != nil {
 			return nil, err

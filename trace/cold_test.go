@@ -1,0 +1,192 @@
+package trace
+
+import (
+	"bytes"
+	"errors"
+	"slices"
+	"strings"
+	"testing"
+
+	"example.org/walkback/netlist"
+)
+
+// fixed gives the same band for every probe.
+func fixed(low, high float64) netlist.Healthy {
+	return func(netlist.Probe) (float64, float64, bool) { return low, high, true }
+}
+
+// seen judges readings by the board file and by a band for what it does not declare.
+func seen(t *testing.T, b *netlist.Board, healthy netlist.Healthy, line string) []netlist.Observation {
+	t.Helper()
+	var list []netlist.Observation
+	for _, word := range strings.Fields(line) {
+		r, err := b.ParseReading(word, b.Usual())
+		if err != nil {
+			t.Fatal(err)
+		}
+		o, err := b.Judge(r, healthy)
+		if err != nil {
+			t.Fatal(err)
+		}
+		list = append(list, o)
+	}
+	return list
+}
+
+// A reading with all power out tells of loads, bridges and opens, never of a missing
+// supply. The suspects are what the board file puts on the points.
+func TestReadingsWithAllPowerOut(t *testing.T) {
+	b := demo(t, "larkspur13")
+	for _, row := range []struct {
+		seen          string
+		low, high     float64 // of what the file does not declare, in Ω
+		kind          AgainstKind
+		must, mustNot []string
+	}{
+		{"VBL=ohms:0.1", 0, 0, Loaded, []string{"C34", "C35", "U9", "DS91"}, []string{"F3", "Q5", "L4", "PS1", "TP7"}},
+		{"VBL=diode:0V", 0, 0, Loaded, []string{"C34", "C35", "U9"}, []string{"F3", "TP7"}},
+		{"VMAIN=ohms:1", 0, 0, Loaded, []string{"C1", "U2", "F3", "Q5"}, []string{"C34", "C32", "R37"}}, // Q5 is off, so nothing behind it is felt
+		{"VBL=OL", 0, 0, Open, []string{"R36", "U9"}, []string{"C34", "C35", "F3"}},
+		{"F3=OL", 0, 1, Open, []string{"F3"}, []string{"C34", "Q5"}},
+		{"R36=ohms:10", 900e3, 1e6, Bridged, []string{"R36"}, []string{"F3"}},
+		{"A0P_J/A0N_J=2ohm", 90, 110, Bridged, []string{"FL2", "D23", "J2"}, []string{"FL1"}},
+		{"A0P_J/A0N_J=OL", 90, 110, Open, []string{"FL2", "J2"}, []string{"PS1"}},
+	} {
+		w, err := Run(b, b.Usual(), seen(t, b, fixed(row.low, row.high), row.seen))
+		if err != nil {
+			t.Errorf("%s: %v", row.seen, err)
+			continue
+		}
+		if len(w.Against) != 1 || w.Against[0].Kind != row.kind {
+			t.Errorf("%s: got %+v, want one of kind %s", row.seen, w.Against, row.kind)
+			continue
+		}
+		names := w.partList(w.Against[0].Suspects)
+		for _, name := range row.must {
+			if !slices.Contains(names, name) {
+				t.Errorf("%s: %s is no suspect among %v", row.seen, name, names)
+			}
+		}
+		for _, name := range row.mustNot {
+			if slices.Contains(names, name) {
+				t.Errorf("%s: %s is a suspect", row.seen, name)
+			}
+		}
+		// One step, and no source is said to be missing.
+		if len(w.Steps) != 1 || len(w.Singles) != 0 || len(w.Sources) != 0 {
+			t.Errorf("%s: %d steps, single points %v, sources %v", row.seen, len(w.Steps), w.Singles, w.Sources)
+		}
+		var text, j bytes.Buffer
+		if err := errors.Join(WriteText(&text, w), WriteJSON(&j, w)); err != nil {
+			t.Fatal(err)
+		}
+		plain := strings.Join(strings.Fields(text.String()), " ")
+		if !strings.Contains(plain, w.Against[0].Seen) || !strings.Contains(plain, "than on a healthy board") || strings.Contains(plain, "Not valid") {
+			t.Errorf("%s: the text does not say what it means:\n%s", row.seen, text.String())
+		}
+		if !strings.Contains(j.String(), `"kind": "`+string(row.kind)+`"`) {
+			t.Errorf("%s: the JSON does not say %s", row.seen, row.kind)
+		}
+	}
+}
+
+// A low rail that also reads low to ground is loaded: its loads explain both, and what
+// brings it needs to be no suspect.
+func TestALoadedRailNeedsNoMissingSupply(t *testing.T) {
+	b := demo(t, "larkspur13")
+	w, err := Run(b, b.Usual(), seen(t, b, nil, "LIGHT=no VBL=0V VBL=ohms:0.1"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	common := w.partList(w.Common)
+	if !slices.Contains(common, "C34") || slices.Contains(common, "F3") || slices.Contains(common, "Q5") {
+		t.Errorf("common suspects %v", common)
+	}
+}
+
+// What reads as on a healthy board clears: a net has no short, a part conducts.
+func TestGoodReadingsWithAllPowerOutClear(t *testing.T) {
+	b := demo(t, "larkspur13")
+	loads := func(line string) (loads []string, w *Walk) {
+		w, err := Run(b, b.Usual(), seen(t, b, fixed(0, 1), line))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range w.Steps {
+			for _, l := range w.Steps[i].Loads {
+				loads = append(loads, b.Parts[l.Part].Name)
+			}
+		}
+		return loads, w
+	}
+	before, w := loads("VBL=0V")
+	if !slices.Contains(before, "C34") || !slices.Contains(singles(w), "F3") {
+		t.Fatalf("loads %v, single points %v", before, singles(w))
+	}
+	after, w := loads("VBL=0V VBL=40kohm F3=0.08")
+	if slices.Contains(after, "C34") || slices.Contains(after, "C35") || !slices.Contains(after, "C36") {
+		t.Errorf("with VBL free of shorts the loads are %v", after)
+	}
+	if slices.Contains(singles(w), "F3") || !slices.Contains(singles(w), "Q5") {
+		t.Errorf("with F3 good the single points are %v", singles(w))
+	}
+	// A switch that reads as it should cold is not known to switch.
+	if _, w := loads("VBL=0V Q5=0.5"); !slices.Contains(singles(w), "Q5") {
+		t.Errorf("with Q5 read cold the single points are %v", singles(w))
+	}
+}
+
+func singles(w *Walk) []string {
+	var names []string
+	for _, u := range w.Singles {
+		names = append(names, UnitText(w.Board, u))
+	}
+	return names
+}
+
+func TestReadingsNotValidInTheirState(t *testing.T) {
+	b := demo(t, "larkspur13")
+	for line, want := range map[string][]string{
+		"LIGHT=no@lid=shut":                     {"Not valid in this state: on a healthy board LIGHT is not there while lid=shut."},
+		"LIGHT=no":                              nil,
+		"VBL=ohms:3":                            nil,
+		"V3_RUN=0V@power=sleep LIGHT=no":        {"Not valid in this state: on a healthy board V3_RUN is not there while power=sleep."},
+		"A.0=quiet@power=off VBL=0V@lid=shut":   {"Not valid in this state: on a healthy board A.0 is not there while power=off.", "Not valid in this state: on a healthy board VBL is not there while lid=shut."},
+		"BL_ON_N=high@lid=shut VMAIN=12.6V":     nil,
+		"LIGHT=no@lid=shut VBL=0V@lid=shut":     {"Not valid in this state: on a healthy board LIGHT, VBL is not there while lid=shut."},
+		"V3_STAY=0V@power=sleep EDID=unread":    nil,
+		"PICTURE=seen@power=off PICTURE=seen":   {"Not valid in this state: on a healthy board PICTURE is not there while power=off."},
+		"F3=OL@panel=in A0P_J/A0N_J=2@panel=in": nil,
+	} {
+		var list []netlist.Reading
+		for _, word := range strings.Fields(line) {
+			r, err := b.ParseReading(word, b.Usual())
+			if err != nil {
+				t.Fatal(err)
+			}
+			list = append(list, r)
+		}
+		if got := NotValid(b, list); !slices.Equal(got, want) {
+			t.Errorf("%s: got %q, want %q", line, got, want)
+		}
+	}
+}
+
+// What is there though nothing should bring it has suspects, and no empty list.
+func TestALevelThatNothingBringsHasSuspects(t *testing.T) {
+	w := walkOf(t, demo(t, "siskin15"), "G2_BCKP=1.2V")
+	text := strings.Join(w.AgainstText(), " ")
+	if len(w.Against) != 1 || !slices.Contains(w.partList(w.Against[0].Suspects), "U21") || !strings.Contains(text, "nothing in the board file should bring it in this state") {
+		t.Errorf("%+v: %s", w.Against, text)
+	}
+}
+
+func TestARailThatMovesIsWrong(t *testing.T) {
+	w := walkOf(t, demo(t, "larkspur13"), "VMAIN=toggling")
+	if len(w.Symptoms) != 1 || len(w.Against) != 0 {
+		t.Errorf("symptoms %v, against %v", w.Symptoms, w.Against)
+	}
+	if _, err := Run(w.Board, w.Setting, seen(t, w.Board, nil, "VMAIN=quiet")); !errors.Is(err, ErrNoSymptom) {
+		t.Errorf("a rail that rests is wrong: %v", err)
+	}
+}
