@@ -64,6 +64,13 @@ func (o Observation) Moves() bool {
 	return o.Cold == nil && o.Target.Net != None && (strings.HasPrefix(word, sayMethod(Activity)) || slices.Contains(activityWords, word))
 }
 
+// Levels reports whether an observation tells at which level a net stands, in volts or
+// as low or high, and nothing else of it.
+func (o Observation) Levels() bool {
+	_, err := ParseValue(o.Word, Volt)
+	return o.Cold == nil && o.Target.Net != None && (err == nil || slices.Contains(levelWords, strings.ToLower(o.Word)))
+}
+
 // ObservationName names what an observation is about.
 func (b *Board) ObservationName(o Observation) string {
 	if o.Cold != nil {

@@ -43,8 +43,8 @@ var ReadingForms = []ReadingForm{
 	{"VBL=ohms:40k@panel=in", nil, "VBL=ohms:40k@panel=in", "", "with the panel plugged, or unplugged with power on: @panel=in, @panel=out"},
 	{"VBL=0,1", nil, "", "0.1", "a comma can stand for the point or for thousands"},
 	{"VBL=1,200ohm", nil, "", "1.200ohm", "a comma can stand for the point or for thousands"},
-	{"VBL=0L", []string{"VBL=ohms:0L", "F3=0L"}, "", "OL", "a zero and an L can be a short and can be open"},
-	{"VBL=>1M", []string{"VBL=ohms:>1M", "F3=>1M"}, "", "OL", "so far goes the range of the meter; a healthy board may read more, too"},
+	{"VBL=0L", []string{"VBL=ohms:0L", "F3=0L"}, "", "", "a zero and an L can be a short and can be open"},
+	{"VBL=>1M", []string{"VBL=ohms:>1M", "F3=>1M"}, "", "", "so far goes the range of the meter; a healthy board may read more, too"},
 	{"VBL=40m", []string{"VBL=40 m"}, "", "", "thousandths of a volt or of an ohm"},
 	{"VBL=12X", nil, "", "", "no unit"},
 	{"VBL=ohms:12V", []string{"F3=12V"}, "", "", "volts where ohms are read"},
@@ -71,7 +71,7 @@ func ReadingsText() string {
 		if f.Says == "" {
 			continue
 		}
-		fmt.Fprintf(&b, "  %-22s %s\n", f.Text, f.Doc)
+		b.WriteString(formLine(f.Text, f.Doc))
 		if len(f.Also) > 0 {
 			b.WriteString(say.Hang("      also  ", "            ", strings.Join(f.Also, ",  "), formsWidth))
 		}
@@ -85,9 +85,14 @@ func ReadingsText() string {
 		if f.Near != "" {
 			text += "; " + mistake.DidYouMean(f.Near)
 		}
-		fmt.Fprintf(&b, "  %-22s %s\n", f.Text, text)
+		b.WriteString(formLine(f.Text, text))
 	}
 	return strings.TrimRight(b.String(), "\n")
+}
+
+// formLine writes a form with what it is, broken to the width.
+func formLine(text, doc string) string {
+	return say.Hang(fmt.Sprintf("  %-22s ", text), strings.Repeat(" ", 25), doc, formsWidth)
 }
 
 // formsWidth is where the lists of ReadingsText are broken.

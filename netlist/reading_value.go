@@ -146,7 +146,7 @@ func (p *readingParser) number(how Method, v piece) error {
 	case isOpen(v.text):
 		return p.fail(v, "OL tells no voltage", example, "")
 	case isZeroL(v.text):
-		return p.fail(v, "a zero and an L can be a short and can be open", "OL where the meter shows that, 0 where it shows nothing", "OL")
+		return p.fail(v, "a zero and an L can be a short and can be open", "OL where the meter shows that, 0 where it shows nothing", "")
 	}
 	if strings.ContainsAny(v.text[:1], "<>~") {
 		return p.bound(v, unit, open)
@@ -177,7 +177,7 @@ func (p *readingParser) bound(v piece, unit Unit, open float64) error {
 		p.r.Value = math.Inf(1)
 		return nil
 	case v.text[0] == '>' && open > 0:
-		return p.fail(v, "that says how far the range of the meter goes, and not what is read", "the number on the highest range, or OL where that shows none", "OL")
+		return p.fail(v, "that says how far the range of the meter goes, and not what is read", "the number on the highest range, or OL where that shows none", "")
 	}
 	return p.fail(v, "that is no number that a meter shows", "the number itself", strings.ReplaceAll(plainUnit(rest.text), " ", ""))
 }

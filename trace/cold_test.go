@@ -190,3 +190,18 @@ func TestARailThatMovesIsWrong(t *testing.T) {
 		t.Errorf("a rail that rests is wrong: %v", err)
 	}
 }
+
+// The mean of a line is there whether it moves or not, so it proves no signal; common
+// practice, no source.
+func TestTheMeanOfALineProvesNoSignal(t *testing.T) {
+	b := demo(t, "larkspur13")
+	w := walkOf(t, b, "A.CLK=quiet ACKP=1.2V")
+	for i := range w.Steps {
+		if s := &w.Steps[i]; s.Name == "ACKP" && s.Proven {
+			t.Error("1.2 V proves that ACKP moves")
+		}
+	}
+	if w := walkOf(t, b, "A.0=quiet ACKP=toggling"); !slices.ContainsFunc(w.Steps, func(s Step) bool { return s.Proven }) {
+		t.Error("a clock that moves proves nothing")
+	}
+}

@@ -138,6 +138,8 @@ func Run(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) (*Walk
 	k := &walker{g: g, w: w, stepOf: map[int]int{}, partAt: map[netlist.PartID]int{}, open: map[int]int{}, proven: w.Proven, provenNet: map[netlist.NetID]bool{}, conducts: map[int]bool{}, loaded: map[netlist.PartID]bool{}, clear: map[netlist.NetID]bool{}, bare: map[int]bool{}}
 	roots := k.targets(w.Symptoms)
 	hot, cold := split(w.Given)
+	// A meter shows the same mean on a line that moves and on one that is frozen.
+	hot = slices.DeleteFunc(hot, func(o netlist.Observation) bool { return o.Levels() && g.Goals[g.Seen(o)].At == netlist.Toggling })
 	given := k.targets(hot)
 	k.healthy = slices.Clone(g.Holds())
 	for _, id := range given {

@@ -121,18 +121,13 @@ func (s *Session) Walk() (*trace.Walk, error) {
 	var seen []netlist.Observation
 	for i := range s.now.readings {
 		r := &s.now.readings[i]
-		if r.Probe.Cold() || r.Probe.State.Unplugged || r.Probe.State.Setting.Distance(usual) > 0 {
-			continue
+		hot := !r.Probe.Cold()
+		if len(r.Or) > 0 || hot && (r.Probe.State.Unplugged || r.Probe.State.Setting.Distance(usual) > 0) {
+			continue // a walk begins at one point, and is of one state
 		}
-		switch {
-		case len(r.Or) > 0: // a walk begins at one lane
-		case r.Seen != nil:
-			seen = append(seen, *r.Seen)
-		case r.Probe.Method == netlist.Volts:
-			o, err := s.b.Observe(s.b.Nets[r.Probe.Net].Name, strings.ReplaceAll(netlist.FormatValue(r.Value, netlist.Volt), " ", ""), usual)
-			if err == nil {
-				seen = append(seen, o)
-			}
+		// What cannot be judged says nothing of where to walk.
+		if o, err := s.b.Judge(*r, s.m.HealthyBand); err == nil {
+			seen = append(seen, o)
 		}
 	}
 	// The last reading of a point is what is known of it.
@@ -140,7 +135,7 @@ func (s *Session) Walk() (*trace.Walk, error) {
 	for i, o := range seen {
 		later := false
 		for _, x := range seen[i+1:] {
-			later = later || x.Target == o.Target
+			later = later || trace.SamePoint(x, o)
 		}
 		if !later {
 			kept = append(kept, o)
@@ -187,6 +182,9 @@ func (s *Session) standingText(k int) string {
 	r := s.now.report
 	switch {
 	case r.Healthy[k] && r.Absent[k]:
+		if text := trace.NotValid(s.b, s.now.readings[k:k+1]); len(text) > 0 {
+			return text[0]
+		}
 		return "says nothing in this state, a healthy board has it neither"
 	case r.Healthy[k]:
 		return "as on a healthy board"
