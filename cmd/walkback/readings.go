@@ -94,6 +94,7 @@ func inOneState(b *netlist.Board, s netlist.Setting, given bool, list []netlist.
 // two that differ are refused.
 func judged(b *netlist.Board, list []netlist.Reading, healthy netlist.Healthy) ([]netlist.Observation, error) {
 	var kept []netlist.Observation
+	var words []bool // of kept: told in a word
 	for _, r := range list {
 		if len(r.Or) > 0 {
 			return nil, mistake.Mistake{Text: r.Text, Column: 1, Width: utf8.RuneCountInString(r.Text), Code: "observation",
@@ -106,8 +107,8 @@ func judged(b *netlist.Board, list []netlist.Reading, healthy netlist.Healthy) (
 		i := slices.IndexFunc(kept, func(k netlist.Observation) bool { return trace.SamePoint(k, o) })
 		switch {
 		case i < 0:
-			kept = append(kept, o)
-		case kept[i].Word != o.Word && (kept[i].Wrong != o.Wrong || kept[i].Above != o.Above):
+			kept, words = append(kept, o), append(words, r.Seen != nil)
+		case kept[i].Word != o.Word && (kept[i].Wrong != o.Wrong || kept[i].Above != o.Above || !words[i] && r.Seen == nil):
 			return nil, fmt.Errorf("%s and %s cannot both be: give one reading of each point", b.ObservationText(kept[i]), b.ObservationText(o))
 		}
 	}
