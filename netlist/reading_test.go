@@ -270,7 +270,9 @@ func TestSymptomLinesUnderstandTheTable(t *testing.T) {
 		if form.Says == "" {
 			_, err := larkspur(t).ParseReading(form.Text, b.Usual())
 			var m mistake.Mistake
-			if !errors.As(err, &m) || !slices.ContainsFunc(problems, func(p mistake.Mistake) bool { return p.Msg == m.Msg && p.Want == m.Want && p.Near == m.Near && pointed(p) == pointed(m) }) {
+			if !errors.As(err, &m) || !slices.ContainsFunc(problems, func(p mistake.Mistake) bool {
+				return p.Msg == m.Msg && p.Want == m.Want && p.Near == m.Near && pointed(p) == pointed(m)
+			}) {
 				t.Errorf("%s: %v, and not %v", form.Text, problems, err)
 			}
 			continue
