@@ -3,6 +3,7 @@ package netlist
 import (
 	"testing"
 
+	"example.org/walkback/netlist/mistake"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -25,7 +26,7 @@ func TestChannelNames(t *testing.T) {
 		{"supply PS1 -> V", []string{""}},
 	} {
 		b, problems := Read("x.board", "board x\nnet GND ground\n"+c.part+"\nsupply PS9 -> Z\n")
-		if HasErrors(problems) {
+		if mistake.HasErrors(problems) {
 			t.Fatal(problems)
 		}
 		if diff := cmp.Diff(c.want, b.ChannelNames(0)); diff != "" {
@@ -37,7 +38,7 @@ func TestChannelNames(t *testing.T) {
 func TestChannelByName(t *testing.T) {
 	b, problems := Read("x.board", "board x\nnet GND ground\nresistor RN2 V,V -> A,B 2k2\n"+
 		"resistor R1 V -> GND 1k\nconnector J1\n  pin 3 A -> C\n  pin 7 B -> D\nsupply PS9 -> Z\n")
-	if HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		t.Fatal(problems)
 	}
 	for _, c := range []struct {

@@ -53,7 +53,7 @@ func (c *checker) part(p *Part) {
 	c.pins(p)
 	if p.Kind.Main != "" {
 		if _, ok := p.Attr(p.Kind.Main); !ok {
-			c.add(p.Span, Warning, "no-value", fmt.Sprintf("%s has no value, so its path is judged by a usual one", p.Name), "as in "+p.Kind.Example, "")
+			c.add(p.Span, mistake.Warning, "no-value", fmt.Sprintf("%s has no value, so its path is judged by a usual one", p.Name), "as in "+p.Kind.Example, "")
 		}
 	}
 	if p.Kind.Form == NamedForm && len(p.Kind.Passes) > 0 {
@@ -68,7 +68,7 @@ func (c *checker) letters(p *Part) {
 		i++
 	}
 	if i == len(p.Name) || !slices.Contains(p.Kind.Letters, strings.TrimRight(p.Name[:i], "_-")) {
-		c.add(p.Span, Warning, "designator", fmt.Sprintf("%s is an unusual designator for a %s", p.Name, p.Kind.Name),
+		c.add(p.Span, mistake.Warning, "designator", fmt.Sprintf("%s is an unusual designator for a %s", p.Name, p.Kind.Name),
 			fmt.Sprintf("%s and a number (IEEE 315)", strings.Join(p.Kind.Letters, " or ")), "")
 	}
 }
@@ -79,9 +79,9 @@ func (c *checker) pins(p *Part) {
 		pin, n := p.Pin(x), &c.b.Nets[x.Net]
 		switch {
 		case pin.Need == Supply && n.Ground:
-			c.add(x.Span, Error, "supply-grounded", fmt.Sprintf("the supply pin %s of %s is on ground", pin.Name, p.Name), "a rail", "")
+			c.add(x.Span, mistake.Error, "supply-grounded", fmt.Sprintf("the supply pin %s of %s is on ground", pin.Name, p.Name), "a rail", "")
 		case pin.Need == Return && pin.Name == "gnd" && c.isRail(x.Net):
-			c.add(x.Span, Error, "ground-pin", fmt.Sprintf("the ground pin of %s is on %s, which is not ground", p.Name, n.Name), "ground, or a net that leads to it", "")
+			c.add(x.Span, mistake.Error, "ground-pin", fmt.Sprintf("the ground pin of %s is on %s, which is not ground", p.Name, n.Name), "ground, or a net that leads to it", "")
 		}
 	}
 	if len(p.Kind.Gives) == 0 && p.Kind.Logic == NoLogic {
@@ -89,7 +89,7 @@ func (c *checker) pins(p *Part) {
 	}
 	for _, x := range p.Conns {
 		if c.b.Nets[x.Net].Ground && c.drivesPin(p, x) {
-			c.add(x.Span, Error, "output-grounded", fmt.Sprintf("the output pin %s of %s is on ground", p.Pin(x).Name, p.Name), "the net that it drives", "")
+			c.add(x.Span, mistake.Error, "output-grounded", fmt.Sprintf("the output pin %s of %s is on ground", p.Pin(x).Name, p.Name), "the net that it drives", "")
 		}
 	}
 }
@@ -123,7 +123,7 @@ func (c *checker) channels(p *Part) {
 	for i := range p.Kind.Passes {
 		ps := &p.Kind.Passes[i]
 		if a, b := count(ps.A), count(ps.B); a != b {
-			c.add(p.Span, Error, "list-length", fmt.Sprintf("%s has %d nets on %s and %d on %s", p.Name, a, ps.A, b, ps.B), "as many on each", "")
+			c.add(p.Span, mistake.Error, "list-length", fmt.Sprintf("%s has %d nets on %s and %d on %s", p.Name, a, ps.A, b, ps.B), "as many on each", "")
 			return
 		}
 	}
@@ -148,12 +148,12 @@ func (c *checker) net(id NetID) {
 	}
 	switch {
 	case joined == 0:
-		c.add(n.Span, Warning, "dangling", fmt.Sprintf("nothing is joined to the net %s", n.Name), "parts on it, or another spelling", c.near(n.Name))
+		c.add(n.Span, mistake.Warning, "dangling", fmt.Sprintf("nothing is joined to the net %s", n.Name), "parts on it, or another spelling", c.near(n.Name))
 	case joined == 1 && !n.Ground:
-		c.add(n.Span, Warning, "dangling", fmt.Sprintf("the net %s is joined to one pin only", n.Name), "a second pin, or another spelling", c.near(n.Name))
+		c.add(n.Span, mistake.Warning, "dangling", fmt.Sprintf("the net %s is joined to one pin only", n.Name), "a second pin, or another spelling", c.near(n.Name))
 	}
 	if len(drivers) > 1 {
-		c.add(n.Span, Error, "two-drivers", fmt.Sprintf("the net %s has more than one driver: %s", n.Name, strings.Join(drivers, ", ")), "one driver, or a switch, mux or diode between", "")
+		c.add(n.Span, mistake.Error, "two-drivers", fmt.Sprintf("the net %s has more than one driver: %s", n.Name, strings.Join(drivers, ", ")), "one driver, or a switch, mux or diode between", "")
 	}
 }
 
@@ -174,7 +174,7 @@ func (c *checker) names() {
 	for _, l := range c.b.Lanes {
 		for _, n := range l.Nets {
 			if c.b.Nets[n].Ground {
-				c.add(l.Span, Error, "lane-nets", fmt.Sprintf("the lane %s has ground as a conductor", l.Name), "the nets at the panel", "")
+				c.add(l.Span, mistake.Error, "lane-nets", fmt.Sprintf("the lane %s has ground as a conductor", l.Name), "the nets at the panel", "")
 			}
 		}
 	}

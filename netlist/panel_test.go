@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -37,7 +38,7 @@ func readIdle(t *testing.T) *Board {
 	t.Helper()
 	b, problems := Read("pair.board", twoChannels)
 	for _, p := range problems {
-		if p.Severity == Error {
+		if p.Severity == mistake.Error {
 			t.Fatal(p.Report())
 		}
 	}
@@ -118,19 +119,28 @@ func TestWhatIsSeenOnALeftLane(t *testing.T) {
 	}
 }
 
+// writtenHead is what a text about a board begins with.
+func writtenHead(b *Board) string {
+	var s strings.Builder
+	o := say.NewWriter(&s)
+	b.WriteHead(o)
+	_ = o.Flush() // a strings.Builder takes all
+	return s.String()
+}
+
 func TestHeadNamesTheLeftLanes(t *testing.T) {
 	b := readIdle(t)
-	if got, want := b.Head(), "pair  Two channels\n"; got != want {
+	if got, want := writtenHead(b), "pair  Two channels\n"; got != want {
 		t.Errorf("head %q, want %q", got, want)
 	}
 	want := "pair  Two channels\npanel     one channel; quiet, and with this panel that is right: B.0\n"
-	if got := b.With(Panel{Words: "one channel", Idle: []int{1}}).Head(); got != want {
+	if got := writtenHead(b.With(Panel{Words: "one channel", Idle: []int{1}})); got != want {
 		t.Errorf("head %q, want %q", got, want)
 	}
-	if got := b.With(Panel{Words: "two channels"}).Head(); got != "pair  Two channels\n" {
+	if got := writtenHead(b.With(Panel{Words: "two channels"})); got != "pair  Two channels\n" {
 		t.Errorf("a panel that uses every lane is no news: %q", got)
 	}
-	if got, want := b.With(Panel{Words: "both", Shown: true}).Head(), "pair  Two channels\npanel     both\n"; got != want {
+	if got, want := writtenHead(b.With(Panel{Words: "both", Shown: true})), "pair  Two channels\npanel     both\n"; got != want {
 		t.Errorf("head %q, want %q", got, want)
 	}
 }

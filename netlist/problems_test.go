@@ -244,7 +244,7 @@ func TestProblems(t *testing.T) {
 				for _, p := range problems {
 					if p.Code == row.code {
 						found = append(found, p)
-					} else if p.Severity == Error {
+					} else if p.Severity == mistake.Error {
 						t.Errorf("%q has another error:\n%s", row.src, p.Report())
 					}
 				}

@@ -146,7 +146,8 @@ func (j linkJSON) text(out io.Writer, b *netlist.Board) error {
 	if err := errors.Join(w.Flush(), link.Text(out, j.Need)); err != nil || j.Fit == nil {
 		return err
 	}
-	fmt.Fprintf(w, "\n%s", b.Head())
+	fmt.Fprintln(w)
+	b.WriteHead(w)
 	return errors.Join(w.Flush(), link.FitText(out, b, *j.Fit))
 }
 

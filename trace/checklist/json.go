@@ -4,7 +4,6 @@ import (
 	"io"
 
 	"example.org/walkback/netlist/say"
-	"example.org/walkback/trace"
 )
 
 // JSONVersion is the version of the schema below. It changes when a field changes its
@@ -91,7 +90,7 @@ func (l *List) WriteJSON(out io.Writer) error {
 	w := l.Walk
 	j := jsonList{
 		Format: "walkback.checklist", Version: JSONVersion, Board: w.Board.Name,
-		Idle: w.Board.IdleLanes(), State: trace.StateJSON(w.Board, w.Setting),
+		Idle: w.Board.IdleLanes(), State: w.Board.SettingMap(w.Setting),
 		Symptoms: w.Observed(w.Symptoms), Given: w.Observed(w.Given), Notes: append([]string{}, l.notes()...), Order: l.Order,
 		Cautions: l.Cautions, Steps: make([]jsonStep, 0, len(l.Steps)), Skipped: append([]string{}, l.Skipped...),
 	}

@@ -136,7 +136,7 @@ func (s *Step) heading() string {
 // WriteText writes a checklist for paper or a terminal.
 func (l *List) WriteText(out io.Writer) error {
 	o := say.NewWriter(out)
-	fmt.Fprint(o, l.Walk.Board.Head())
+	l.Walk.Board.WriteHead(o)
 	for _, row := range l.head() {
 		o.Hang(fmt.Sprintf("%-10s", row[0]), strings.Repeat(" ", 10), row[1])
 	}

@@ -8,6 +8,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace"
 )
 
@@ -19,7 +20,7 @@ func everyPath(t *testing.T, f func(t *testing.T, b *netlist.Board, w *trace.Wal
 	for _, name := range boards.Names() {
 		src, _ := boards.Source(name)
 		b, problems := netlist.Read(name, src)
-		if netlist.HasErrors(problems) {
+		if mistake.HasErrors(problems) {
 			t.Fatal(problems)
 		}
 		t.Run(name, func(t *testing.T) { f(t, b, nil, Path(b, nil, b.Usual(), nil)) })

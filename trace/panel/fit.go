@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/panel/link"
 )
 
@@ -89,14 +90,14 @@ func (a Asked) onLink(b *netlist.Board) (link.Need, link.Fit, error) {
 const offClock = 0.02
 
 // Check compares a board file with the panel that it names.
-func Check(b *netlist.Board, read func(name string) ([]byte, error)) []netlist.Problem {
+func Check(b *netlist.Board, read func(name string) ([]byte, error)) []mistake.Mistake {
 	part, ok := Part(b)
 	if !ok {
 		return nil
 	}
-	var list []netlist.Problem
+	var list []mistake.Mistake
 	add := func(at netlist.Span, msg, want string) {
-		list = append(list, b.File().Problem(at, netlist.Warning, "panel", msg, want, ""))
+		list = append(list, b.File().Problem(at, mistake.Warning, "panel", msg, want, ""))
 	}
 	s, err := Of(b)
 	var f Fitted

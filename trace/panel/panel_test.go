@@ -11,6 +11,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/panel/link"
 )
 
@@ -21,7 +22,7 @@ func demo(t *testing.T, name string) *netlist.Board {
 		t.Fatalf("no board %s", name)
 	}
 	b, problems := netlist.Read(name+".board", src)
-	if netlist.HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		t.Fatal(problems)
 	}
 	return b

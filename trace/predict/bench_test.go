@@ -7,6 +7,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // BenchmarkAllFaults simulates every single fault of a demo board: in every state
@@ -117,7 +118,7 @@ func large(parts int) string {
 func BenchmarkLargeBoard(b *testing.B) {
 	src := large(10_000)
 	board, problems := netlist.Read("large.board", src)
-	if netlist.HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		b.Fatal(problems)
 	}
 	b.Run("model", func(b *testing.B) {

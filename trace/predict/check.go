@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // ErrUnsolved means that the values of a board file lead to numbers that are not
@@ -119,12 +120,12 @@ const mostStates = 256
 
 // Check compares what a board file declares with what the simulation gives, in
 // every state, and says what keeps the board from being simulated.
-func Check(b *netlist.Board) []netlist.Problem {
+func Check(b *netlist.Board) []mistake.Mistake {
 	p := NewPredictor(b)
 	f := b.File()
-	var list []netlist.Problem
+	var list []mistake.Mistake
 	warn := func(s netlist.Span, code, msg, want string) {
-		list = append(list, f.Problem(s, netlist.Warning, code, msg, want, ""))
+		list = append(list, f.Problem(s, mistake.Warning, code, msg, want, ""))
 	}
 	for _, id := range p.Unknown {
 		part := &b.Parts[id]
@@ -157,7 +158,7 @@ func Check(b *netlist.Board) []netlist.Problem {
 			warn(b.Parts[id].Span, "contradiction", c.Error(), "")
 			return list
 		} else if err != nil {
-			return append(list, netlist.Problem{File: f.Name, Severity: netlist.Warning, Code: "unsolved", Msg: err.Error()})
+			return append(list, mistake.Mistake{File: f.Name, Severity: mistake.Warning, Code: "unsolved", Msg: err.Error()})
 		}
 		if parts := p.Run(st, Hypothesis{}).Unsteady(); len(parts) > 0 {
 			names := make([]string, len(parts))

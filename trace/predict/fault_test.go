@@ -79,7 +79,7 @@ func TestFaultNamesAreUnique(t *testing.T) {
 		k := &netlist.Kinds[i]
 		t.Run(k.Name, func(t *testing.T) {
 			b, problems := netlist.Read("kind.board", "board b\nnet GND ground\n"+k.Example+"\nsupply PS9 -> Z gives=5V\n")
-			if netlist.HasErrors(problems) {
+			if mistake.HasErrors(problems) {
 				t.Fatal(problems)
 			}
 			check(t, New(b))

@@ -107,7 +107,7 @@ func FuzzPredict(f *testing.F) {
 			t.Skip()
 		}
 		b, problems := netlist.Read("fuzz.board", src)
-		if netlist.HasErrors(problems) || len(b.Parts) > modestParts {
+		if mistake.HasErrors(problems) || len(b.Parts) > modestParts {
 			t.Skip()
 		}
 		begin := time.Now()
@@ -154,7 +154,7 @@ func FuzzPredict(f *testing.F) {
 func FuzzParseFault(f *testing.F) {
 	src, _ := boards.Source("larkspur13")
 	b, problems := netlist.Read("larkspur13.board", src)
-	if netlist.HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		f.Fatal(problems)
 	}
 	m := New(b)

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // around is, for each kind, what makes its example work: what stands under it and
@@ -246,7 +247,7 @@ func boardAround(t *testing.T, k *netlist.Kind, text string) *netlist.Board {
 	}
 	b, problems := netlist.Read("small.board", src)
 	for _, x := range problems {
-		if x.Severity == netlist.Error {
+		if x.Severity == mistake.Error {
 			t.Fatalf("%s\n%s", x.Report(), src)
 		}
 	}

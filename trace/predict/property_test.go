@@ -7,6 +7,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/predict/circuit"
 )
 
@@ -23,7 +24,7 @@ func eachDemo(t *testing.T, check func(t *testing.T, m *Simulator)) {
 func modelOf(t testing.TB, src string) *Simulator {
 	t.Helper()
 	b, problems := netlist.Read("test.board", src)
-	if netlist.HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		t.Fatal(problems)
 	}
 	return New(b)

@@ -21,6 +21,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/predict"
 )
 
@@ -91,7 +92,7 @@ func readBoard(t *testing.T, name, src string) *netlist.Board {
 	t.Helper()
 	b, problems := netlist.Read(name+".board", src)
 	for _, p := range problems {
-		if p.Severity == netlist.Error {
+		if p.Severity == mistake.Error {
 			t.Fatal(p.Report())
 		}
 	}

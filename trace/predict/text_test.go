@@ -10,6 +10,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/predict"
 	"github.com/google/go-cmp/cmp"
 )
@@ -19,7 +20,7 @@ func demo(t *testing.T, name string) *predict.Predictor {
 	t.Helper()
 	src, _ := boards.Source(name)
 	b, problems := netlist.Read(name, src)
-	if netlist.HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		t.Fatal(problems)
 	}
 	return predict.NewPredictor(b)
@@ -251,7 +252,7 @@ func TestStatesBreakIntoTables(t *testing.T) {
 		fmt.Fprintf(&b, "    drives S%d when s=%d\n", i, i)
 	}
 	board, problems := netlist.Read("wide", b.String())
-	if netlist.HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		t.Fatal(problems)
 	}
 	list, err := predict.NewPredictor(board).Reports(false)

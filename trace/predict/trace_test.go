@@ -6,6 +6,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/predict"
 )
@@ -21,7 +22,7 @@ func TestSimulationAgreesWithTheWalk(t *testing.T) {
 	for _, name := range boards.Names() {
 		src, _ := boards.Source(name)
 		b, problems := netlist.Read(name, src)
-		if netlist.HasErrors(problems) {
+		if mistake.HasErrors(problems) {
 			t.Fatal(problems)
 		}
 		m := predict.New(b)

@@ -8,6 +8,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 )
 
 // lanesOf makes a board with lanes of the names given; a star marks a clock, a
@@ -34,7 +35,7 @@ func demo(t *testing.T, name string) *netlist.Board {
 		t.Fatalf("no board %s", name)
 	}
 	b, problems := netlist.Read(name, src)
-	if netlist.HasErrors(problems) {
+	if mistake.HasErrors(problems) {
 		t.Fatal(problems)
 	}
 	return b

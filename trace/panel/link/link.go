@@ -12,7 +12,6 @@ import (
 	"slices"
 	"strings"
 
-	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/panel/mode"
 )
@@ -59,7 +58,7 @@ func ParseKind(s string) (Kind, error) {
 		return Kind(i), nil
 	}
 	hint := ""
-	if n := netlist.Nearest(s, kindNames[:]); n != "" {
+	if n := mistake.Nearest(s, kindNames[:]); n != "" {
 		hint = ", " + mistake.DidYouMean(n)
 	}
 	return Unknown, fmt.Errorf("link %q: want lvds or edp%s", s, hint)
