@@ -104,6 +104,9 @@ func (p piece) trim() piece {
 // cut parts a piece at a sign; the halves have no blanks at their ends.
 func (p piece) cut(sign string) (before, after piece, found bool) {
 	a, z, found := strings.Cut(p.text, sign)
+	if !found {
+		return p, piece{"", p.at + len(p.text)}, false
+	}
 	return piece{a, p.at}.trim(), piece{z, p.at + len(a) + len(sign)}.trim(), found
 }
 
@@ -214,7 +217,10 @@ func pieces(p piece) func(func(piece) bool) {
 // states reads what stands behind @; plugged becomes -1 for panel=out, 1 for panel=in.
 func (p *readingParser) states(where piece, plugged *int) error {
 	for s := range pieces(where) {
-		name, value, _ := s.cut("=")
+		name, value, ok := s.cut("=")
+		if !ok {
+			return p.fail(s, fmt.Sprintf("%q is not a state", s.text), "@STATE=VALUE, such as @lid=shut", "")
+		}
 		switch word := name.text + "=" + value.text; {
 		case word == "panel=out":
 			*plugged = -1

@@ -83,6 +83,8 @@ func TestMistakesOfReadingsPointAtTheirLetters(t *testing.T) {
 		"VBL/LIGHT=4ohm":                  {"LIGHT", "is no net"},
 		"VBL/BL_K9=4ohm":                  {"BL_K9", `did you mean "BL_K1"?`},
 		"VBL=0V@lid=closed":               {"closed", `no value "closed"`},
+		"VBL=0V@lid":                      {"lid", "is not a state"},
+		"VBL=0V@":                         {"", "is not a state"},
 		"VBL=0V@lip=shut":                 {"lip=shut", `did you mean "lid"?`},
 		"VBL=0V VBL_F=0V":                 {" ", "one reading is taken at a time"},
 		"dark VBL=0V":                     {" ", "one reading is taken at a time"},
