@@ -152,7 +152,7 @@ func (j linkJSON) text(out io.Writer, b *netlist.Board) error {
 }
 
 func jsonOfLink(need link.Need, others []mode.Mode, notes []string, b *netlist.Board, fit *link.Fit) linkJSON {
-	j := linkJSON{Format: "walkback.link", Version: 2, Need: need, Others: others, Notes: notes}
+	j := linkJSON{Format: "walkback.link", Version: 3, Need: need, Others: others, Notes: notes}
 	if fit == nil {
 		return j
 	}

@@ -77,7 +77,7 @@ func TestChannels(t *testing.T) {
 		{"A0 A1 A2 A_CLK*", []string{"A lvds A_CLK: A0 A1 A2"}},
 		{"CLKA* A0 A1 CLKB* B0 B1", []string{"A lvds CLKA: A0 A1", "B lvds CLKB: B0 B1"}},
 		{"LVDS_A.CLK* LVDS_A.0 LVDS_A.1", []string{"LVDS_A lvds LVDS_A.CLK: LVDS_A.0 LVDS_A.1"}},
-		{"LVDS.ACLK* LVDS.A0 LVDS.BCLK* LVDS.B0", []string{"LVDS.A lvds LVDS.ACLK: LVDS.A0", "LVDS.B lvds LVDS.BCLK: LVDS.B0"}},
+		{"LVDS.ACLK* LVDS.A0 LVDS.BCLK* LVDS.B0", []string{"LVDS lvds LVDS.ACLK: LVDS.BCLK LVDS.A0 LVDS.B0 ?"}},
 		{"a.clk* A.0 A.1", []string{"a lvds a.clk: A.0 A.1"}},
 		// One clock alone and one group alone belong together.
 		{"CLK* D0 D1 D2", []string{"D lvds CLK: D0 D1 D2"}},

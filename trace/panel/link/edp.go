@@ -111,9 +111,7 @@ func (e *EDPNeed) choose(a Ask) bool {
 	e.LanesFrom, e.RateFrom = Assumed, Assumed
 	switch {
 	case a.Rate > 0:
-		if r, err := nearRate(a.Rate); err == nil {
-			e.RateFrom, rates = Given, []float64{r}
-		}
+		e.RateFrom, rates = Given, []float64{a.Rate}
 	case a.Lanes > 0:
 		// With few lanes any of the usual rates may be meant, the slowest too.
 		rates = slices.Insert(rates, 0, 1.62e9)

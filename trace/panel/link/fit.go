@@ -26,8 +26,13 @@ func (f Fit) OK() bool { return len(f.Problems) == 0 }
 // On lays what the panel asks for on the lanes of a board. Lanes that the names
 // do not make clear are kept alive, as the board file asks, and are Unsure.
 func (n Need) On(b *netlist.Board) Fit {
-	w := &work{n: n, b: b, alive: make([]bool, len(b.Lanes)), unsure: make([]bool, len(b.Lanes))}
-	w.Channels, w.Problems, w.Notes = Channels(b), []string{}, []string{}
+	w := &work{n: n, b: b, of: map[Kind][]Channel{}, alive: make([]bool, len(b.Lanes)), unsure: make([]bool, len(b.Lanes))}
+	w.Fit = Fit{Channels: Channels(b), Alive: []int{}, Idle: []int{}, Unsure: []int{}, Problems: []string{}, Notes: []string{}}
+	for _, c := range w.Channels {
+		if c.Doubt == "" {
+			w.of[c.Kind] = append(w.of[c.Kind], c)
+		}
+	}
 	w.Kind = w.kind()
 	for _, c := range w.Channels {
 		if c.Doubt != "" {
@@ -35,9 +40,11 @@ func (n Need) On(b *netlist.Board) Fit {
 			w.keep(c.all(), true)
 		}
 	}
-	switch of := w.clear(w.Kind); {
+	switch of := w.of[w.Kind]; {
 	case w.Kind == Unknown:
-		w.keep(w.every(), true)
+		for _, c := range w.Channels {
+			w.keep(c.all(), true)
+		}
 	case len(of) == 0:
 		w.wrongLink()
 	case w.Kind == LVDS:
@@ -53,7 +60,23 @@ type work struct {
 	Fit
 	n             Need
 	b             *netlist.Board
-	alive, unsure []bool
+	of            map[Kind][]Channel // those beyond doubt
+	alive, unsure []bool             // by lane
+}
+
+func (w *work) fit() Fit {
+	f := w.Fit
+	for i, alive := range w.alive {
+		if !alive {
+			f.Idle = append(f.Idle, i)
+			continue
+		}
+		f.Alive = append(f.Alive, i)
+		if w.unsure[i] {
+			f.Unsure = append(f.Unsure, i)
+		}
+	}
+	return f
 }
 
 func (w *work) problem(format string, args ...any) {
@@ -71,31 +94,18 @@ func (w *work) keep(of []int, unsure bool) {
 	}
 }
 
-func (w *work) every() []int {
-	var all []int
-	for i := range w.b.Lanes {
-		all = append(all, i)
-	}
-	return all
-}
-
-// clear are the channels of a kind that are beyond doubt.
-func (w *work) clear(k Kind) []Channel {
-	return slices.DeleteFunc(slices.Clone(w.Channels), func(c Channel) bool { return c.Kind != k || c.Doubt != "" })
-}
-
 // kind is the link of the panel; when nobody said, the one that the board has.
 func (w *work) kind() Kind {
-	hasLVDS, hasEDP := len(w.clear(LVDS)) > 0, len(w.clear(EDP)) > 0
 	switch {
 	case w.n.Kind != Unknown:
 		return w.n.Kind
-	case hasLVDS && !hasEDP:
-		w.note("The link of the panel is not known; the board has LVDS, so LVDS is taken.")
-		return LVDS
-	case hasEDP && !hasLVDS:
-		w.note("The link of the panel is not known; the board has eDP, so eDP is taken.")
-		return EDP
+	case len(w.of) == 1:
+		kind := LVDS
+		if len(w.of[LVDS]) == 0 {
+			kind = EDP
+		}
+		w.note("The link of the panel is not known; the board has %s, so %[1]s is taken.", kind)
+		return kind
 	}
 	w.note("The link of the panel is not known and the lanes of the board do not settle it. %s", settle("link", "lvds", "edp"))
 	return Unknown
@@ -106,14 +116,10 @@ func (w *work) wrongLink() {
 	switch {
 	case len(w.b.Lanes) == 0:
 		w.problem("The board file names no lanes: nothing can be said about its link.")
-	case len(w.clear(LVDS))+len(w.clear(EDP)) == 0:
+	case len(w.of) == 0:
 		w.note("No channel of the board is clear, so nothing is said about the fit.")
 	default:
-		other := LVDS
-		if w.Kind == LVDS {
-			other = EDP
-		}
-		w.problem("This panel speaks %s, the board %s: it does not fit.", w.Kind, other)
+		w.problem("This panel speaks %s, the board %s: it does not fit.", w.Kind, map[Kind]Kind{LVDS: EDP, EDP: LVDS}[w.Kind])
 	}
 }
 
@@ -134,7 +140,12 @@ func (w *work) lvds(of []Channel) {
 		}
 	}
 	w.depthFits(used)
-	w.lvdsNotes(of)
+	if l.ChannelsFrom == Assumed && len(of) >= l.Channels {
+		half := l.Channels / 2
+		w.note("A pixel clock of %s does not settle whether it is %s or %s: the panel's connector tells. %s",
+			mega(w.n.Mode.Clock), count(half, "channel"), spell(l.Channels), settle("channels", half, l.Channels))
+	}
+	w.mapNotes(used)
 }
 
 // depthFits compares the pairs of the channels in use with the bits a pixel.
@@ -144,8 +155,12 @@ func (w *work) depthFits(used []Channel) {
 	has := len(least.Data)
 	switch {
 	case has < l.Pairs:
+		missing := strings.Join([]string{"first", "second", "third", "fourth", "fifth"}[has:l.Pairs], " and ") + " pair is"
+		if l.Pairs-has > 1 {
+			missing = strings.TrimSuffix(missing, "is") + "are"
+		}
 		w.problem("%d bits a pixel want %s in each channel, %s has %s: the %s missing.",
-			l.Bits, count(l.Pairs, "data pair"), least.title(w.b), spell(has), missing(has, l.Pairs))
+			l.Bits, count(l.Pairs, "data pair"), least.title(w.b), spell(has), missing)
 	case l.BitsFrom != Assumed:
 	case has == l.Pairs:
 		w.note("The depth of the panel is not known. With more than %d bits a pixel it would want a pair that the board has not.", l.Bits)
@@ -159,8 +174,7 @@ func (w *work) fewChannels(has int) {
 	l := w.n.LVDS
 	doubtful := slices.ContainsFunc(w.Channels, func(c Channel) bool { return c.Doubt != "" })
 	// A pixel clock between the classes may be built for one channel after all.
-	between := l.ChannelsFrom == Assumed && classOf(w.n.Mode.Clock/float64(has)) <= Upper
-	if doubtful || between {
+	if doubtful || l.ChannelsFrom == Assumed && classOf(w.n.Mode.Clock/float64(has)) <= Upper {
 		w.note("This panel asks for %s, and %s of the board is clear: look into the panel's data sheet and the board file.",
 			count(l.Channels, "channel"), count(has, "channel"))
 		return
@@ -168,15 +182,10 @@ func (w *work) fewChannels(has int) {
 	w.problem("This panel asks for %s, the board has %s: it does not fit.", count(l.Channels, "channel"), spell(has))
 }
 
-func (w *work) lvdsNotes(of []Channel) {
-	l := w.n.LVDS
-	if l.ChannelsFrom == Assumed && len(of) >= l.Channels {
-		half := l.Channels / 2
-		w.note("A pixel clock of %s does not settle whether it is %s or %s: the panel's connector tells. %s",
-			mega(w.n.Mode.Clock), count(half, "channel"), spell(l.Channels), settle("channels", half, l.Channels))
-	}
-	wide := 0
-	for _, c := range of[:min(l.Channels, len(of))] {
+// mapNotes tell what a wrong order of bits looks like.
+func (w *work) mapNotes(used []Channel) {
+	l, wide := w.n.LVDS, 0
+	for _, c := range used {
 		wide = max(wide, len(c.Data))
 	}
 	switch {
@@ -200,15 +209,6 @@ func settle[T any](key string, values ...T) string {
 	}
 	last := len(words) - 1
 	return "Say " + strings.Join(words[:last], ", ") + " or " + words[last] + " to settle it."
-}
-
-// missing names the data pairs that are not there: "fourth and fifth pair are".
-func missing(has, want int) string {
-	gone := []string{"first", "second", "third", "fourth", "fifth"}[has:want]
-	if len(gone) == 1 {
-		return gone[0] + " pair is"
-	}
-	return strings.Join(gone, " and ") + " pair are"
 }
 
 // edp uses the lanes from the lowest on.
@@ -235,10 +235,7 @@ func (w *work) edp(c Channel) {
 
 // fewLanes looks for a rate that makes up for lanes that the board has not.
 func (w *work) fewLanes(has int) {
-	lanes := has
-	if lanes == 3 {
-		lanes = 2 // a link has one, two or four
-	}
+	lanes := min(has, 2) // a link has one, two or four
 	e := w.n.EDP
 	for _, bits := range e.depths {
 		for _, r := range Rates() {
@@ -254,40 +251,4 @@ func (w *work) fewLanes(has int) {
 		}
 	}
 	w.problem("This panel asks for more than the %s of the board carry at any rate: it does not fit.", count(lanes, "lane"))
-}
-
-func (w *work) fit() Fit {
-	f := w.Fit
-	f.Alive, f.Idle, f.Unsure = []int{}, []int{}, []int{}
-	for i, alive := range w.alive {
-		switch {
-		case !alive:
-			f.Idle = append(f.Idle, i)
-		case w.unsure[i]:
-			f.Unsure = append(f.Unsure, i)
-			fallthrough
-		default:
-			f.Alive = append(f.Alive, i)
-		}
-	}
-	return f
-}
-
-// all are the lanes of a channel.
-func (c Channel) all() []int {
-	if c.Clock == netlist.None {
-		return c.Data
-	}
-	return append([]int{c.Clock}, c.Data...)
-}
-
-// title names a channel for people.
-func (c Channel) title(b *netlist.Board) string {
-	switch {
-	case c.Name != "":
-		return "channel " + c.Name
-	case c.Clock != netlist.None:
-		return "the channel with " + b.Lanes[c.Clock].Name
-	}
-	return "the lanes " + names(b, c.Data)
 }

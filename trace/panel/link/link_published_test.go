@@ -49,8 +49,8 @@ func TestSevenBitsAClock(t *testing.T) {
 		if !near(l.PairRate, tt.rate) || !near(l.Clock, tt.clock/float64(tt.channels)) {
 			t.Errorf("%s: %g bit/s at %g Hz, want %g", tt.source, l.PairRate, l.Clock, tt.rate)
 		}
-		if !near(l.PairRate*l.Interval, 1) || !near(l.Toggle, 3.5*l.Clock) {
-			t.Errorf("%s: one bit %g s, toggles at %g Hz", tt.source, l.Interval, l.Toggle)
+		if toggle, bit := l.Readings[1].Low, l.Readings[2].Low; !near(l.PairRate*bit, 1) || !near(toggle, 3.5*l.Clock) {
+			t.Errorf("%s: one bit %g s, toggles at %g Hz", tt.source, bit, toggle)
 		}
 	}
 }

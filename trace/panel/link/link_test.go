@@ -28,23 +28,17 @@ func TestWrongAsks(t *testing.T) {
 		{Ask{Mode: at(-1)}, "pixel clock -1 Hz"},
 		{Ask{Mode: at(math.NaN())}, "pixel clock NaN Hz"},
 		{Ask{Mode: at(math.Inf(1))}, "pixel clock +Inf Hz"},
-		{Ask{Mode: xga, Bits: 6}, "bits a pixel: 18, not 6 a colour"},
-		{Ask{Mode: xga, Bits: 8}, "bits a pixel: 24, not 8 a colour"},
-		{Ask{Mode: xga, Bits: 10}, "bits a pixel: 30, not 10 a colour"},
-		{Ask{Mode: xga, Bits: 12}, "bits a pixel: 36, not 12 a colour"},
 		{Ask{Mode: xga, Bits: 7}, "7 bits a pixel: want 18, 24, 30 or 36"},
 		{Ask{Mode: xga, Bits: -18}, "-18 bits"},
-		{Ask{Mode: xga, Kind: 7}, "link kind 7"},
 		{Ask{Mode: xga, Channels: 3}, "3 channels: LVDS takes 1, 2 or 4 channels"},
 		{Ask{Mode: xga, Lanes: 3}, "3 lanes: eDP takes 1, 2 or 4 lanes"},
 		{Ask{Mode: xga, Channels: 1, Lanes: 1}, "channels and lanes at once: LVDS takes 1, 2 or 4 channels, eDP takes 1, 2 or 4 lanes"},
 		{Ask{Mode: xga, Kind: LVDS, Lanes: 1}, "lanes or a rate for LVDS: LVDS takes 1, 2 or 4 channels"},
 		{Ask{Mode: xga, Kind: EDP, Channels: 1}, "channels for eDP: eDP takes 1, 2 or 4 lanes"},
 		{Ask{Mode: xga, Kind: LVDS, Bits: 36}, "36 bits a pixel over LVDS"},
-		{Ask{Mode: xga, Rate: 2.7}, "did you mean \"2.7e+09 bit/s\"?"},
-		{Ask{Mode: xga, Rate: 3e9}, "want one of 1.62, 2.16, 2.43, 2.7, 3.24, 4.32, 5.4, 8.1 Gbit/s"},
-		{Ask{Mode: xga, Rate: math.NaN()}, "NaN bit/s a lane"},
-		{Ask{Mode: xga, Rate: -2.7e9}, "-2.7e+09 bit/s a lane"},
+		{Ask{Mode: xga, Rate: 3e9}, "3e+09 bit/s: no lane of eDP runs at that rate"},
+		{Ask{Mode: xga, Rate: math.NaN()}, "NaN bit/s"},
+		{Ask{Mode: xga, Rate: -2.7e9}, "-2.7e+09 bit/s"},
 	}
 	for _, tt := range tests {
 		n, err := Needs(tt.ask)
@@ -90,7 +84,7 @@ func TestGivenLanesAndRate(t *testing.T) {
 		{Ask{Mode: xga, Bits: 18, Kind: EDP}, 1, 2.7e9, Assumed, Assumed, true},
 		{Ask{Mode: xga, Bits: 18, Lanes: 1}, 1, 1.62e9, Given, Assumed, true},
 		{Ask{Mode: xga, Bits: 24, Lanes: 1}, 1, 2.7e9, Given, Assumed, true},
-		{Ask{Mode: xga, Bits: 24, Rate: 1.6201e9}, 2, 1.62e9, Assumed, Given, true},
+		{Ask{Mode: xga, Bits: 24, Rate: 1.62e9}, 2, 1.62e9, Assumed, Given, true},
 		{Ask{Mode: xga, Bits: 24, Lanes: 1, Rate: 1.62e9}, 1, 1.62e9, Given, Given, false},
 		{Ask{Mode: xga, Bits: 24, Lanes: 4, Rate: 8.1e9}, 4, 8.1e9, Given, Given, true},
 	}
@@ -108,13 +102,10 @@ func TestParseKind(t *testing.T) {
 			t.Errorf("%q: %v %v", in, k, err)
 		}
 	}
-	for in, want := range map[string]string{"lvd": "did you mean \"lvds\"?", "mipi": `link "mipi": want lvds or edp`} {
+	for in, want := range map[string]string{"lvd": `did you mean "lvds"?`, "mipi": `link "mipi": want lvds or edp`} {
 		if k, err := ParseKind(in); k != Unknown || err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v %v", in, k, err)
 		}
-	}
-	if text, err := Kind(9).MarshalText(); err == nil {
-		t.Errorf("kind 9 is written %q", text)
 	}
 }
 
@@ -133,11 +124,7 @@ func TestNeedInAFewWords(t *testing.T) {
 			t.Errorf("%q, want %q", got, tt.want)
 		}
 	}
-	for got, want := range map[string]string{From(9).String(): "from 9", Class(-1).String(): "class -1", Kind(9).String(): "unknown"} {
-		if got != want {
-			t.Errorf("%q, want %q", got, want)
-		}
-	}
+
 }
 
 func TestText(t *testing.T) {
@@ -279,10 +266,7 @@ func TestJSON(t *testing.T) {
    "channels": 1,
    "clock_hertz": 69300000,
    "pair_bits_a_second": 485100000,
-   "pair_toggle_hertz": 242550000,
-   "unit_interval_seconds": 2.0614306328592045e-9,
    "class": "usual",
-   "pairs_with_clock_pairs": 4,
    "channels_from": "computed",
    "splits": [],
    "readings": [

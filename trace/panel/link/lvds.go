@@ -10,6 +10,10 @@ const (
 	lvdsBits    = 18 // of a panel whose depth is not known; common practice on LVDS laptop panels
 )
 
+// pairs is the number of data pairs of a depth: 18 bits and 3 for sync and enable fill
+// three pairs of seven; each further pair adds two bits of the three colours.
+func pairs(bits int) int { return (bits-18)/6 + 3 }
+
 // Limits of one LVDS channel in Hz of its clock. Makers' parts fall into
 // classes, and a board is built for one of them.
 const (
@@ -27,33 +31,31 @@ const (
 	offsetHigh = 1.375
 )
 
-// Class is which parts carry a clock over one channel.
+// Class is which parts carry a clock over one channel, in order of the clock.
 type Class int
 
-// The classes, in order of the clock.
+// The classes; what they mean stands in classes.
 const (
-	Slow    Class = iota // below what transmitters lock to
-	Usual                // up to 85 MHz
-	Upper                // up to 112 MHz: better parts, still one channel
-	Fast                 // up to 135 MHz: the fastest parts only
-	TooFast              // no part carries it
+	Slow Class = iota
+	Usual
+	Upper
+	Fast
+	TooFast
 )
 
-// String is such as "usual parts, up to 85 MHz".
-func (c Class) String() string {
-	return pick(int(c), "class", []string{
-		"slower than transmitters lock to, 10 MHz",
-		"usual parts, up to 85 MHz",
-		"better parts, up to 112 MHz",
-		"the fastest parts, up to 135 MHz",
-		"too fast for any part, over 135 MHz",
-	})
+var classes = [...]struct{ word, text string }{
+	Slow:    {"slow", "slower than transmitters lock to, 10 MHz"},
+	Usual:   {"usual", "usual parts, up to 85 MHz"},
+	Upper:   {"upper", "better parts, up to 112 MHz"},
+	Fast:    {"fast", "the fastest parts, up to 135 MHz"},
+	TooFast: {"too_fast", "too fast for any part, over 135 MHz"},
 }
 
+// String is such as "usual parts, up to 85 MHz".
+func (c Class) String() string { return classes[c].text }
+
 // MarshalText gives one word.
-func (c Class) MarshalText() ([]byte, error) {
-	return []byte(pick(int(c), "class", []string{"slow", "usual", "upper", "fast", "too_fast"})), nil
-}
+func (c Class) MarshalText() ([]byte, error) { return []byte(classes[c].word), nil }
 
 func classOf(clock float64) Class {
 	switch {
@@ -72,12 +74,9 @@ func classOf(clock float64) Class {
 // Split is the pixel clock shared among a number of channels.
 type Split struct {
 	Channels int     `json:"channels"`
-	Clock    float64 `json:"clock_hertz"`            // of each channel's clock pair, Hz
-	PairRate float64 `json:"pair_bits_a_second"`     // of a data pair, bit/s
-	Toggle   float64 `json:"pair_toggle_hertz"`      // the fastest square wave on a data pair, Hz
-	Interval float64 `json:"unit_interval_seconds"`  // one bit, s
-	Class    Class   `json:"class"`                  // which parts carry it
-	Total    int     `json:"pairs_with_clock_pairs"` // all pairs of all channels
+	Clock    float64 `json:"clock_hertz"`        // of each channel's clock pair, Hz
+	PairRate float64 `json:"pair_bits_a_second"` // of a data pair, bit/s
+	Class    Class   `json:"class"`              // which parts carry it
 }
 
 // LVDSNeed is what an LVDS link must give.
@@ -100,20 +99,14 @@ func lvds(a Ask) *LVDSNeed {
 	default:
 		l.Bits, l.BitsFrom = lvdsBits, Assumed
 	}
-	// 18 bits and 3 for sync and enable fill three pairs of seven; each further
-	// pair adds the two low or high bits of the three colours.
-	l.Pairs = (l.Bits-18)/6 + 3
-	channels, from := a.Channels, Given
-	if channels == 0 {
-		channels, from = channelsFor(a.Mode.Clock)
+	l.Pairs = pairs(l.Bits)
+	l.Channels = a.Channels
+	if l.Channels == 0 {
+		l.Channels, l.ChannelsFrom = channelsFor(a.Mode.Clock)
 	}
-	l.ChannelsFrom = from
+	l.Split = split(a.Mode.Clock, l.Channels)
 	for _, n := range []int{1, 2, 4} {
-		s := split(a.Mode.Clock, n, l.Pairs)
-		l.Splits = append(l.Splits, s)
-		if n == channels {
-			l.Split = s
-		}
+		l.Splits = append(l.Splits, split(a.Mode.Clock, n))
 	}
 	if l.Class != Slow && l.Class != TooFast {
 		l.Readings = l.readings()
@@ -136,19 +129,17 @@ func channelsFor(clock float64) (int, From) {
 	return 4, Assumed
 }
 
-func split(clock float64, channels, pairs int) Split {
+func split(clock float64, channels int) Split {
 	c := clock / float64(channels)
-	return Split{
-		Channels: channels, Clock: c, PairRate: slots * c, Toggle: slots * c / 2, Interval: 1 / (slots * c),
-		Class: classOf(c), Total: channels * (pairs + 1),
-	}
+	return Split{Channels: channels, Clock: c, PairRate: slots * c, Class: classOf(c)}
 }
 
 func (s Split) readings() []Reading {
+	toggle, bit := s.PairRate/2, 1/s.PairRate
 	return []Reading{
 		{"clock pair, frequency", s.Clock, s.Clock, "Hz", "the pixel clock, shared among the channels"},
-		{"data pair, fastest square wave", s.Toggle, s.Toggle, "Hz", "bits that change every time: half of seven bits a clock"},
-		{"one bit", s.Interval, s.Interval, "s", "a seventh of the clock's period"},
+		{"data pair, fastest square wave", toggle, toggle, "Hz", "bits that change every time: half of seven bits a clock"},
+		{"one bit", bit, bit, "s", "a seventh of the clock's period"},
 		{"pair, middle against ground", offsetLow, offsetHigh, "V", "TIA/EIA-644-A"},
 		{"pair, swing between conductors", swingLow, swingHigh, "V", "TIA/EIA-644-A, with 100 ohms across the pair"},
 		// The clock is high for four of seven bits, so its mean is (4-3)/7 of the swing.

@@ -41,7 +41,7 @@ func board(t *rapid.T) *netlist.Board {
 	), 0, 14, rapid.ID[string]).Draw(t, "names")
 	b := &netlist.Board{}
 	for _, name := range names {
-		_, clock := cutClock(name[strings.LastIndexByte(name, '.')+1:])
+		clock := clockWord.MatchString(name[strings.LastIndexByte(name, '.')+1:])
 		if rapid.IntRange(0, 9).Draw(t, "turn") == 0 {
 			clock = !clock
 		}
@@ -165,7 +165,7 @@ func TestTwiceTheClockNeverAsksForLess(t *testing.T) {
 		}
 		if n.LVDS != nil {
 			x, y := n.LVDS, m.LVDS
-			if y.Channels < x.Channels || y.Total < x.Total || !near(y.Clock*float64(y.Channels), 2*x.Clock*float64(x.Channels)) {
+			if y.Channels < x.Channels || y.Pairs < x.Pairs || !near(y.Clock*float64(y.Channels), 2*x.Clock*float64(x.Channels)) {
 				t.Fatalf("%+v then %+v", x.Split, y.Split)
 			}
 		}

@@ -63,16 +63,14 @@ func (l *LVDSNeed) text(o *say.Writer, label string) {
 	line(o, label, fmt.Sprintf("LVDS, %s%s: clock pair %s, %s at %s each (%d bits a clock)",
 		count(l.Channels, "channel"), how(l.ChannelsFrom), mega(l.Clock), count(l.Pairs, "data pair"), megabit(l.PairRate), slots))
 	line(o, "depth", depth(l.Bits, l.BitsFrom))
-	for i, s := range l.Splits {
-		label := ""
-		if i == 0 {
-			label = "channels"
-		}
+	var splits []string
+	for _, s := range l.Splits {
 		if s.Channels <= max(2, l.Channels) {
-			line(o, label, fmt.Sprintf("%s: clock %s, %s a pair; %s", spell(s.Channels), mega(s.Clock), megabit(s.PairRate), s.Class))
+			splits = append(splits, fmt.Sprintf("%s: clock %s, %s a pair; %s", spell(s.Channels), mega(s.Clock), megabit(s.PairRate), s.Class))
 		}
 	}
-	texts(o, l.Readings)
+	line(o, "channels", splits...)
+	line(o, "readings", texts(l.Readings)...)
 }
 
 func (e *EDPNeed) text(o *say.Writer, label string, blank float64) {
@@ -100,34 +98,29 @@ func (e *EDPNeed) text(o *say.Writer, label string, blank float64) {
 		payload += fmt.Sprintf("; %.0f %% of it is blanking", 100*blank)
 	}
 	line(o, "payload", payload)
-	for i, c := range e.Least {
-		label := ""
-		if i == 0 {
-			label = "least"
-		}
+	var least []string
+	for _, c := range e.Least {
 		text := fmt.Sprintf("%s: %s, %.0f %% used", giga(c.Rate), count(c.Lanes, "lane"), 100*c.Load)
 		if !c.Fits {
 			text = fmt.Sprintf("%s: over what %s carry", giga(c.Rate), count(c.Lanes, "lane"))
 		}
-		line(o, label, text)
+		least = append(least, text)
 	}
+	line(o, "least", least...)
 	if !e.Fits {
 		return
 	}
 	line(o, "settled", "when panel and picture chip train the link; the panel's limits are its DPCD registers"+
 		" MAX_LINK_RATE and MAX_LANE_COUNT")
-	texts(o, e.Readings)
+	line(o, "readings", texts(e.Readings)...)
 }
 
-// texts are the readings.
-func texts(o *say.Writer, rs []Reading) {
-	for i, r := range rs {
-		label := ""
-		if i == 0 {
-			label = "readings"
-		}
-		line(o, label, fmt.Sprintf("%s: %s (%s)", r.Name, r.value(), r.Why))
+func texts(rs []Reading) []string {
+	var list []string
+	for _, r := range rs {
+		list = append(list, fmt.Sprintf("%s: %s (%s)", r.Name, r.value(), r.Why))
 	}
+	return list
 }
 
 func (r Reading) value() string {
@@ -147,32 +140,26 @@ func FitText(w io.Writer, b *netlist.Board, f Fit) error {
 	for _, p := range f.Problems {
 		line(o, "PROBLEM", p)
 	}
-	if f.OK() {
-		f.lanesText(o, b)
+	lanes := func(label string, of []int, says string) {
+		if f.OK() && len(of) > 0 {
+			line(o, label, names(b, of)+says)
+		}
 	}
+	lanes("must be alive", slices.DeleteFunc(slices.Clone(f.Alive), func(i int) bool { return slices.Contains(f.Unsure, i) }), "")
+	lanes("perhaps", f.Unsure, ": alive or quiet, that is not settled")
+	lanes("quiet", f.Idle, ": with this panel that is right")
 	for _, n := range f.Notes {
 		line(o, "note", n)
 	}
 	return o.Flush()
 }
 
-// lanesText tells what to expect of each lane.
-func (f Fit) lanesText(o *say.Writer, b *netlist.Board) {
-	sure := slices.DeleteFunc(slices.Clone(f.Alive), func(i int) bool { return slices.Contains(f.Unsure, i) })
-	if len(sure) > 0 {
-		line(o, "must be alive", names(b, sure))
+// line writes a label and beside it texts, each on a line of its own.
+func line(o *say.Writer, label string, texts ...string) {
+	for _, text := range texts {
+		o.Hang(fmt.Sprintf("%-*s", labelWidth, label), strings.Repeat(" ", labelWidth), text)
+		label = ""
 	}
-	if len(f.Unsure) > 0 {
-		line(o, "perhaps", names(b, f.Unsure)+": alive or quiet, that is not settled")
-	}
-	if len(f.Idle) > 0 {
-		line(o, "quiet", names(b, f.Idle)+": with this panel that is right")
-	}
-}
-
-// line writes a label and a text.
-func line(o *say.Writer, label, text string) {
-	o.Hang(fmt.Sprintf("%-*s", labelWidth, label), strings.Repeat(" ", labelWidth), text)
 }
 
 func depth(bits int, from From) string {
