@@ -18,30 +18,16 @@ func asText(data []byte) (text, how string, ok bool) {
 		return wide, "the text is UTF-16 " + order + ", as Windows writes it when output is redirected", true
 	}
 	plain := bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF"))
-	if len(plain) == 0 || !isPlain(plain) {
-		return "", "", false
-	}
-	return string(plain), "", true
+	return string(plain), "", len(plain) > 0 && isPlain(plain)
 }
 
 // isPlain reports whether all of data is printable UTF-8 and layout.
 func isPlain(data []byte) bool {
-	for i := 0; i < len(data); {
-		r, n := utf8.DecodeRune(data[i:])
-		if !plainRune(r) || r == utf8.RuneError && n == 1 {
-			return false
-		}
-		i += n
-	}
-	return true
+	return utf8.Valid(data) && bytes.IndexFunc(data, func(r rune) bool { return !plainRune(r) }) < 0
 }
 
 func plainRune(r rune) bool {
-	switch r {
-	case '\t', '\n', '\r', '\f':
-		return true
-	}
-	return r >= ' ' && r < 0x7F || r >= 0xA0
+	return strings.ContainsRune("\t\n\r\f", r) || r >= ' ' && r < 0x7F || r >= 0xA0
 }
 
 // wideText reads UTF-16 with a byte order mark, or without one when every
@@ -50,66 +36,43 @@ func wideText(data []byte) (text, order string) {
 	if len(data) < 4 || len(data)%2 != 0 {
 		return "", ""
 	}
-	big, marked := false, true
-	switch {
-	case data[0] == 0xFF && data[1] == 0xFE:
-	case data[0] == 0xFE && data[1] == 0xFF:
-		big = true
-	case data[0] == 0 && data[1] != 0:
-		big, marked = true, false
-	case data[0] != 0 && data[1] == 0:
-		marked = false
-	default:
+	marked := data[0] == 0xFF && data[1] == 0xFE || data[0] == 0xFE && data[1] == 0xFF
+	big := data[0] == 0xFE || data[0] == 0
+	if !marked && (data[0] == 0) == (data[1] == 0) {
 		return "", ""
 	}
-	units := make([]uint16, 0, len(data)/2)
+	var units []uint16
 	for i := 0; i < len(data); i += 2 {
-		u := uint16(data[i]) | uint16(data[i+1])<<8
+		low, high := data[i], data[i+1]
 		if big {
-			u = u<<8 | u>>8
+			low, high = high, low
 		}
-		if !marked && u > 0x7E {
+		if !marked && (high > 0 || low > 0x7E) {
 			return "", ""
 		}
-		units = append(units, u)
+		units = append(units, uint16(low)|uint16(high)<<8)
 	}
-	if marked {
-		units = units[1:]
-	}
-	s := string(utf16.Decode(units))
-	if len(units) == 0 || !isPlain([]byte(s)) {
+	s := strings.TrimPrefix(string(utf16.Decode(units)), "\uFEFF")
+	switch {
+	case s == "" || !isPlain([]byte(s)):
 		return "", ""
-	}
-	if big {
+	case big:
 		return s, "big end first"
 	}
 	return s, "little end first"
 }
 
-// mistaken are the first bytes of files that people name by mistake, those of
-// texts in small letters. Each is from the specification of its format, from memory.
-func mistaken() []struct{ start, what string } {
-	return []struct{ start, what string }{
-		{"\x89PNG\r\n\x1a\n", "a PNG picture"},
-		{"\xff\xd8\xff", "a JPEG picture"},
-		{"%PDF-", "a PDF document"},
-		{"PK\x03\x04", "a ZIP archive"},
-		{"\x7fELF", "a Linux program"},
-		{"MZ", "a Windows program"},
-		{"board ", "a board file"},
-		{"<?xml", "an XML file"},
-		{"<svg", "an SVG picture"},
-		{"<!doctype", "a web page"},
-		{"<html", "a web page"},
-		{"block 0, base edid", "the decoded text of edid-decode without its hex section"},
-		{"{\"", "a JSON file"},
-		{"#!/", "a script"},
-	}
-}
-
-// looksLike names a file by its start, "" for none that is known.
+// looksLike names a file that people name by mistake by its start, that of a text in
+// small letters; "" for none that is known. Each start is from the specification of
+// its format, from memory.
 func looksLike(start string) string {
-	for _, m := range mistaken() {
+	for _, m := range []struct{ start, what string }{
+		{"\x89PNG\r\n\x1a\n", "a PNG picture"}, {"\xff\xd8\xff", "a JPEG picture"}, {"%PDF-", "a PDF document"},
+		{"PK\x03\x04", "a ZIP archive"}, {"\x7fELF", "a Linux program"}, {"MZ", "a Windows program"},
+		{"board ", "a board file"}, {"<?xml", "an XML file"}, {"<svg", "an SVG picture"}, {"<!doctype", "a web page"},
+		{"<html", "a web page"}, {"block 0, base edid", "the decoded text of edid-decode without its hex section"},
+		{"{\"", "a JSON file"}, {"#!/", "a script"},
+	} {
 		if strings.HasPrefix(start, m.start) || strings.HasPrefix(strings.ToLower(start), m.start) {
 			return m.what
 		}
@@ -135,55 +98,35 @@ func wrongText(lines []line) error {
 
 // readBinary takes the bytes as they are, where they can be an identity memory.
 func readBinary(name string, data []byte) (Dump, error) {
-	at := bytes.Index(data, edid.Header())
-	if at < 0 {
-		if what := looksLike(string(data[:min(len(data), 16)])); what != "" {
-			return Dump{}, whole(name, "wrong-file", "this looks like "+what)
-		}
-	}
-	if at < 0 && mostlyText(data) {
-		return Dump{}, controlByte(name, data)
-	}
 	d := Dump{Form: Binary}
-	if at > 0 && data[at-1] == '\n' && isPlain(data[:at]) {
-		d.Notes = append(d.Notes, fmt.Sprintf("%d bytes of text before the header 00 ff ff ff ff ff ff 00 are passed over", at))
-		data, at = data[at:], 0
-	}
-	if at < 0 && len(data) > 2*edid.BlockSize && len(data)%edid.BlockSize != 0 {
-		return Dump{}, whole(name, "wrong-file", fmt.Sprintf(
+	at := bytes.Index(data, edid.Header())
+	what := looksLike(string(data[:min(len(data), 16)]))
+	switch {
+	case at > 0 && data[at-1] == '\n' && isPlain(data[:at]):
+		d.Notes = []string{fmt.Sprintf("%d bytes of text before the header 00 ff ff ff ff ff ff 00 are passed over", at)}
+		data = data[at:]
+	case at >= 0:
+	case what != "":
+		return d, whole(name, "wrong-file", "this looks like "+what)
+	case mostlyText(data):
+		odd := bytes.IndexFunc(data, func(r rune) bool { return !plainRune(r) })
+		return d, whole(name, "control-byte", fmt.Sprintf("the byte 0x%02x in the middle of text, on line %d", data[odd],
+			1+bytes.Count(data[:odd], []byte("\n"))))
+	case len(data) > 2*edid.BlockSize && len(data)%edid.BlockSize != 0:
+		return d, whole(name, "wrong-file", fmt.Sprintf(
 			"a binary file of %d bytes without the header 00 ff ff ff ff ff ff 00: this is no identity memory", len(data)))
 	}
 	d.Bytes = bytes.Clone(data)
 	return finished(name, d)
 }
 
-// mostlyText reports whether a file is text but for a few bytes.
+// mostlyText reports whether a file is ASCII text but for a few control bytes.
 func mostlyText(data []byte) bool {
 	odd := 0
 	for _, b := range data {
-		if b >= 0x7F || b < ' ' && b != '\n' && b != '\r' && b != '\t' && b != '\f' {
+		if !plainRune(rune(b)) {
 			odd++
 		}
 	}
-	return len(data) >= 16 && odd*16 <= len(data)
-}
-
-// controlByte points at the byte that keeps a text from being text.
-func controlByte(name string, data []byte) error {
-	for i := 0; i < len(data); {
-		r, n := utf8.DecodeRune(data[i:])
-		if plainRune(r) && (r != utf8.RuneError || n > 1) {
-			i += n
-			continue
-		}
-		from := bytes.LastIndexByte(data[:i], '\n') + 1
-		to := len(data)
-		if k := bytes.IndexByte(data[i:], '\n'); k >= 0 {
-			to = i + k
-		}
-		ln := line{name, 1 + bytes.Count(data[:i], []byte("\n")), string(data[from:to])}
-		return ln.problem("control-byte", i-from, i-from+1,
-			fmt.Sprintf("the byte 0x%02x in the middle of text", data[i]), "text of printable characters, or a binary file")
-	}
-	return whole(name, "wrong-file", "neither text nor an identity memory")
+	return len(data) >= 16 && odd > 0 && odd*16 <= len(data) && bytes.IndexFunc(data, func(r rune) bool { return r >= 0x7F }) < 0
 }

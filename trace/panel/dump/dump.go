@@ -134,17 +134,6 @@ func (l line) problem(code string, a, b int, msg, want string) mistake.Mistake {
 
 func (l line) blank() bool { return strings.TrimSpace(l.text) == "" }
 
-// inked counts the lines that are not blank.
-func inked(lines []line) int {
-	n := 0
-	for _, l := range lines {
-		if !l.blank() {
-			n++
-		}
-	}
-	return n
-}
-
 func splitLines(name, text string) []line {
 	text = strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(text)
 	var lines []line
@@ -158,7 +147,7 @@ func splitLines(name, text string) []line {
 // come first, plain hex last: it has none.
 func readText(name, text string) (Dump, error) {
 	lines := splitLines(name, text)
-	if inked(lines) == 0 {
+	if strings.TrimSpace(text) == "" {
 		return Dump{}, whole(name, "empty-dump", "the file has only blank lines: no byte was written into it")
 	}
 	for _, try := range []func([]line) (reading, bool, error){findSection, findArray, findTable} {
@@ -190,8 +179,8 @@ func (r *reading) note(format string, args ...any) {
 }
 
 // passedOver notes lines without bytes.
-func (r *reading) passedOver(lines []line, where string) {
-	switch n := inked(lines); {
+func (r *reading) passedOver(n int, where string) {
+	switch {
 	case n == 1:
 		r.note("1 line %s is passed over", where)
 	case n > 1:
@@ -203,9 +192,14 @@ func (r *reading) passedOver(lines []line, where string) {
 func (r *reading) skip(n int) {
 	from := len(r.Bytes)
 	r.Bytes = append(r.Bytes, bytes.Repeat([]byte{Filler}, n)...)
+	r.gone(from, len(r.Bytes))
+}
+
+// gone notes a run of bytes that were not read, behind those noted before.
+func (r *reading) gone(from, to int) {
 	if last := len(r.Missing) - 1; last >= 0 && r.Missing[last].To == from {
-		r.Missing[last].To = len(r.Bytes)
+		r.Missing[last].To = to
 		return
 	}
-	r.Missing = append(r.Missing, Range{from, len(r.Bytes)})
+	r.Missing = append(r.Missing, Range{from, to})
 }

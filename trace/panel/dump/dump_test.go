@@ -181,7 +181,7 @@ func TestProblems(t *testing.T) {
 		{"too much binary", string(tooLong), "dump-too-long", 0, 0, "65544 bytes of memory", ""},
 		{"too large", strings.Repeat(" ", MaxInput+1), "input-too-large", 0, 0, "1048577 bytes", ""},
 		{"far offset", "00000000: 00ff\n00100000: 00ff\n", "offset-too-large", 2, 1, "beyond an identity memory", ""},
-		{"control byte", "00 ff ff ff ff ff ff 00\n09 e5\x07 00 00\n", "control-byte", 2, 6, "0x07 in the middle of text", ""},
+		{"control byte", "00 ff ff ff ff ff ff 00\n09 e5\x07 00 00\n", "control-byte", 0, 0, "0x07 in the middle of text, on line 2", ""},
 		{"random binary", strings.Repeat("\x01\x90\x33", 101), "wrong-file", 0, 0, "a binary file of 303 bytes", ""},
 		{"long row", "00000000: 0001\n00000002: 000102\n", "row-too-long", 2, 1, "3 bytes in a row, 2 in the first", ""},
 		{"i2cdump row", strings.Replace(i2cdumpText, "10:", "1O:", 1), "bad-row", 7, 1, `"1O:" is no offset`, ""},

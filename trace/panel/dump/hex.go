@@ -9,36 +9,30 @@ import (
 
 const wantHex = "two hex digits for each byte (00 to ff), such as 00 ff ff ff ff ff ff 00"
 
-// between are the signs that may stand between the bytes of hex text.
-const between = " \t\f,:;-\"'[](){}"
+// hexWord is a run of signs that do not stand between bytes; \x starts a new one. The
+// last sign between them is the hard space of copied web pages.
+var hexWord = regexp.MustCompile("\\\\?[^\\\\ \\t\\f,:;\"'\\[\\](){}\u00a0-]+|\\\\")
+
+func isComment(text string) bool {
+	t := strings.TrimLeft(text, " \t")
+	return strings.HasPrefix(t, "#") || strings.HasPrefix(t, "//") || strings.HasPrefix(t, ";")
+}
 
 // hexLine reads the bytes of hex text from a to b of a line: with 0x or \x or
 // without, parted by spaces, commas, colons, hyphens or nothing. In strict C a byte
 // needs 0x.
 func (r *reading) hexLine(l line, a, b int, strict bool) error {
-	text := l.text[:b]
-	if t := strings.TrimLeft(text[a:], " \t"); strings.HasPrefix(t, "#") || strings.HasPrefix(t, "//") || strings.HasPrefix(t, ";") {
-		return nil // a comment
+	text := l.text[a:b]
+	if isComment(text) {
+		return nil
 	}
-	for i := a; i < b; {
-		switch {
-		case strings.IndexByte(between, text[i]) >= 0:
-			i++
-			continue
-		case text[i] == '\\' && strings.TrimSpace(text[i+1:]) == "":
+	for _, at := range hexWord.FindAllStringIndex(text, -1) {
+		if text[at[0]:at[1]] == `\` && strings.TrimSpace(text[at[1]:]) == "" {
 			return nil // the line goes on in the next one
-		case strings.HasPrefix(text[i:], "\u00a0"):
-			i += len("\u00a0") // the hard space of copied web pages
-			continue
 		}
-		end := i + 1 // \x starts a new word
-		for end < b && strings.IndexByte(between+"\\", text[end]) < 0 && !strings.HasPrefix(text[end:], "\u00a0") {
-			end++
-		}
-		if err := r.word(l, i, end, strict); err != nil {
+		if err := r.word(l, a+at[0], a+at[1], strict); err != nil {
 			return err
 		}
-		i = end
 	}
 	return nil
 }
@@ -51,16 +45,14 @@ func (r *reading) word(l line, a, b int, strict bool) error {
 		return nil
 	}
 	digits, prefixed := bare(w)
-	if digits == "" || strings.IndexFunc(digits, notHex) >= 0 {
+	switch {
+	case !isHex(digits):
 		return badWord(l, a, b)
-	}
-	if strict && !prefixed && w != "0" {
+	case strict && !prefixed && w != "0":
 		return l.problem("not-hex", a, b, fmt.Sprintf("%q in a C array is no hex number", w), "0x before each byte, such as 0x00, 0xff")
-	}
-	if len(digits) == 1 && (prefixed || strict) {
+	case len(digits) == 1 && (prefixed || strict):
 		digits = "0" + digits
-	}
-	if len(digits)%2 != 0 {
+	case len(digits)%2 != 0:
 		return l.problem("odd-digits", a, b, fmt.Sprintf("%q has %d hex digits: half a byte is left over", short(w), len(digits)), wantHex)
 	}
 	list, err := hex.DecodeString(digits)
@@ -78,10 +70,13 @@ func bare(w string) (digits string, marked bool) {
 	return w, false
 }
 
+// alike are letters that are taken for digits.
+var alike = strings.NewReplacer("O", "0", "o", "0", "l", "1", "I", "1", "i", "1", "S", "5", "s", "5", "Z", "2", "z", "2")
+
 // badWord explains a word that is not hex.
 func badWord(l line, a, b int) error {
 	w := l.text[a:b]
-	fixed := strings.NewReplacer("O", "0", "o", "0", "l", "1", "I", "1", "i", "1", "S", "5", "s", "5", "Z", "2", "z", "2").Replace(w)
+	fixed := alike.Replace(w)
 	digits, _ := bare(w)
 	bad := a + len(w) - len(digits) + max(0, strings.IndexFunc(digits, notHex))
 	if rest, _ := bare(fixed); isHex(rest) && len(rest)%2 == 0 {
@@ -116,13 +111,13 @@ func findSection(lines []line) (reading, bool, error) {
 	r := reading{Dump{Form: Described}}
 	at := -1
 	for i, l := range lines {
-		if !sectionMark.MatchString(l.text) {
-			continue
-		}
-		if at >= 0 {
+		switch {
+		case !sectionMark.MatchString(l.text):
+		case at >= 0:
 			return r, false, several(l, 0, lines[at])
+		default:
+			at = i
 		}
-		at = i
 	}
 	if at < 0 {
 		return r, false, nil
@@ -150,8 +145,7 @@ var comment = regexp.MustCompile(`/\*.*?\*/|//.*`)
 // findArray reads what stands between the braces of a C array.
 func findArray(lines []line) (reading, bool, error) {
 	r := reading{Dump{Form: Array}}
-	open, shut := -1, false
-	var start int // of the brace
+	open, start, shut := -1, 0, false
 	for i, l := range lines {
 		// Spaces in the place of comments, so that columns stay.
 		l.text = comment.ReplaceAllStringFunc(l.text, func(c string) string { return strings.Repeat(" ", len(c)) })
