@@ -30,14 +30,6 @@ func (b *Board) SayReading(r Reading) string {
 	return b.TargetName(r.Seen.Target) + "=" + strings.ToLower(r.Seen.Word) + b.sayState(r.Probe)
 }
 
-// SayValue writes what SayReading has between the equals sign and the state.
-func (b *Board) SayValue(r Reading) string {
-	if r.Seen == nil {
-		return sayMethod(r.Probe.Method) + sayValue(r.Probe.Method, r.Value)
-	}
-	return strings.ToLower(r.Seen.Word)
-}
-
 // SayPoint names the point of a probe as a reading does: VBL, F3, FL2.A0P, or
 // A0P_J/A0N_J; of a probe without a net, a part or a fact nothing.
 func (b *Board) SayPoint(p Probe) string {
