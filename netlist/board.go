@@ -70,7 +70,7 @@ type Net struct {
 	Expect []Expect // the first whose conditions hold is valid; empty when unknown
 	Cold   Band     // Ω to ground with all power out, Value 0 when not given
 	Diode  Band     // V in diode mode with all power out, Value 0 when not given
-	// Declared tells whether a net statement names it. A net that is not declared
+	// Declared reports whether a net statement names it. A net that is not declared
 	// takes over what its neighbour reads, across a part that bears the level on.
 	Declared bool
 	Like     NetID // that neighbour, or None
@@ -292,7 +292,7 @@ func (b *Board) HealthyIn(n NetID, s Setting) Quantity {
 	return High
 }
 
-// Grounded tells whether a net is ground or declared as 0 V in every state, like
+// Grounded reports whether a net is ground or declared as 0 V in every state, like
 // the ground of a cable.
 func (b *Board) Grounded(n NetID) bool {
 	x := &b.Nets[n]

@@ -13,7 +13,8 @@ import (
 var StatementWords = []struct{ Name, Form, Doc string }{
 	{"board", `board NAME "TITLE"`, "names the board; the first statement of the file"},
 	{"state", "state NAME VALUE VALUE…", "a dimension of the board's state; the first value is the usual one"},
-	{"net", "net NAME[,NAME…] ground | VOLTS [TOLERANCE] [swing=V] [rate=HZ] [cold=OHMS] [diode=V] [\"NOTE\"]", "declares what a net reads on a healthy board"},
+	{"net", "net NAME[,NAME…] ground | VOLTS [TOLERANCE] [swing=V] [rate=HZ] [cold=OHMS] [diode=V] [\"NOTE\"]",
+		"declares what a net reads on a healthy board"},
 	{"lane", "lane NAME NET [NET] [clock] [\"NOTE\"]", "a signal that reaches the panel, on one conductor or a pair"},
 	{"symptom", `symptom NAME "WORDS" TARGET=SEEN…`, "a complaint in the customer's words, as readings (walkback readings lists their forms)"},
 	{"stage", `stage NUMBER "WORDS" TARGET…`, "a rung of the power-up order, with the nets, lanes or facts that prove it"},
@@ -58,7 +59,8 @@ func Build(f *File) (*Board, []mistake.Mistake) {
 		b.statement(st)
 	}
 	if b.board.Name == "" && !f.lost && !mistake.HasErrors(b.problems) {
-		b.problems = append(b.problems, mistake.Mistake{File: f.Name, Code: "no-board", Msg: "the file does not say which board it describes", Want: `a first line such as: board larkspur13 "Larkspur 13, display path"`})
+		b.problems = append(b.problems, mistake.Mistake{File: f.Name, Code: "no-board", Msg: "the file does not say which board it describes",
+			Want: `a first line such as: board larkspur13 "Larkspur 13, display path"`})
 	}
 	b.inputs()
 	b.finishReads()
@@ -313,7 +315,8 @@ func (b *builder) netLine(st Stmt) {
 	if valued {
 		n.Expect = append(n.Expect, e)
 	} else if !n.Ground && len(n.Expect) > 0 {
-		b.fail(head.Span, "net-value", fmt.Sprintf("%s has values for some states and none for the others", b.f.Text(head.Span)), "a value on the net line itself", "")
+		b.fail(head.Span, "net-value", fmt.Sprintf("%s has values for some states and none for the others", b.f.Text(head.Span)),
+			"a value on the net line itself", "")
 	}
 	for _, id := range b.netList(head) {
 		old := &b.board.Nets[id]
@@ -385,7 +388,8 @@ func (b *builder) netAttr(a Arg, n *Net, e *Expect) {
 		n.Diode = Band{value(Volt), 0.1}
 	default:
 		words := []string{"swing", "rate", "cold", "diode"}
-		b.fail(a.Key, "unknown-attribute", fmt.Sprintf("a net has no attribute %q", key), "one of "+strings.Join(words, ", "), mistake.Nearest(key, words))
+		b.fail(a.Key, "unknown-attribute", fmt.Sprintf("a net has no attribute %q", key), "one of "+strings.Join(words, ", "),
+			mistake.Nearest(key, words))
 	}
 }
 
@@ -405,7 +409,8 @@ func (b *builder) number(s Span, u Unit) (float64, bool) {
 // expectRule reads: expect 12.1V 5% when lid=shut.
 func (b *builder) expectRule(n *Net, args []Arg) {
 	if b.f.Text(args[0].Span) != "expect" {
-		b.fail(args[0].Span, "rule-place", fmt.Sprintf("%s cannot stand under a net", b.f.Text(args[0].Span)), "expect under a net; the other rules under a part", "")
+		b.fail(args[0].Span, "rule-place", fmt.Sprintf("%s cannot stand under a net", b.f.Text(args[0].Span)),
+			"expect under a net; the other rules under a part", "")
 		return
 	}
 	when := slices.IndexFunc(args, func(a Arg) bool { w, ok := b.plain(a); return ok && w == "when" })
@@ -484,7 +489,7 @@ func (b *builder) laneLine(st Stmt) {
 	}
 }
 
-// nameFree tells whether a name of a lane or a fact is taken by neither a net
+// nameFree reports whether a name of a lane or a fact is taken by neither a net
 // nor another lane or fact.
 func (b *builder) nameFree(s Span, name string) bool {
 	if _, taken := b.board.Lookup(name); taken {

@@ -84,7 +84,8 @@ func (b *builder) symptomLine(name string, st Stmt) {
 		}
 	}
 	if len(s.Seen) == len(s.Readings) && !slices.ContainsFunc(s.Seen, func(o Observation) bool { return o.Wrong }) {
-		b.fail(s.Span, "symptom", fmt.Sprintf("the symptom %s has nothing wrong in it", name), "an observation that differs from healthy, such as LIGHT=no", "")
+		b.fail(s.Span, "symptom", fmt.Sprintf("the symptom %s has nothing wrong in it", name),
+			"an observation that differs from healthy, such as LIGHT=no", "")
 		return
 	}
 	if slices.ContainsFunc(b.board.Symptoms, func(x Symptom) bool { return x.Name == name }) {

@@ -22,7 +22,8 @@ func (b *builder) part(k *Kind, st Stmt) {
 	}
 	if old, taken := b.board.partIndex[name]; taken {
 		line, _ := b.f.Position(b.board.Parts[old].Span.Start)
-		b.fail(st.Args[1].Span, "duplicate", fmt.Sprintf("the designator %s stands on line %d too", name, line), "a designator of its own for each part", "")
+		b.fail(st.Args[1].Span, "duplicate", fmt.Sprintf("the designator %s stands on line %d too", name, line),
+			"a designator of its own for each part", "")
 		return
 	}
 	id := PartID(len(b.board.Parts))
@@ -176,7 +177,8 @@ func (pr *partReader) span(left, right Arg, num string) {
 	left1, right1 := !pr.k.Pins[0].Many, !pr.k.Pins[1].Many
 	spread := left1 && !right1 && len(a) == 1 || right1 && !left1 && len(z) == 1
 	if len(a) != len(z) && !spread {
-		b.fail(right.Span, "list-length", fmt.Sprintf("%d nets on the left of the arrow and %d on the right", len(a), len(z)), "as many on both sides", "")
+		b.fail(right.Span, "list-length", fmt.Sprintf("%d nets on the left of the arrow and %d on the right", len(a), len(z)),
+			"as many on both sides", "")
 		return
 	}
 	if len(a) > 1 && left1 || len(z) > 1 && right1 {
@@ -185,7 +187,8 @@ func (pr *partReader) span(left, right Arg, num string) {
 	}
 	for i := range max(len(a), len(z)) {
 		if i < len(a) && i < len(z) && a[i] == z[i] {
-			b.fail(right.Span, "self-short", fmt.Sprintf("%s has the net %s on both sides", pr.p.Name, b.board.Nets[a[i]].Name), "two different nets", "")
+			b.fail(right.Span, "self-short", fmt.Sprintf("%s has the net %s on both sides", pr.p.Name, b.board.Nets[a[i]].Name),
+				"two different nets", "")
 			return
 		}
 	}
@@ -213,7 +216,8 @@ func (pr *partReader) row(args []Arg) {
 	b := pr.b
 	want := "pin NUMBER NET -> NET, as in pin 7 VBL -> VBL_C"
 	single := len(args) == 3
-	if !single && len(args) != 5 || single && (args[1].Kind != WordArg || args[2].Kind != WordArg) || !single && (args[1].Kind != WordArg || args[2].Kind != WordArg || args[3].Kind != ArrowArg || args[4].Kind != WordArg) {
+	if !single && len(args) != 5 || single && (args[1].Kind != WordArg || args[2].Kind != WordArg) || !single &&
+		(args[1].Kind != WordArg || args[2].Kind != WordArg || args[3].Kind != ArrowArg || args[4].Kind != WordArg) {
 		b.fail(args[0].Span, "pin-row", "this is not a pin with a net on each side", want, "")
 		return
 	}
@@ -298,7 +302,8 @@ func (pr *partReader) attr(key string, keySpan Span, text string, s Span) {
 	switch {
 	case len(at.Words) > 0:
 		if !slices.Contains(at.Words, text) {
-			b.fail(s, "value", fmt.Sprintf("%q is not a value of %s", text, key), "one of "+strings.Join(at.Words, ", "), mistake.Nearest(text, at.Words))
+			b.fail(s, "value", fmt.Sprintf("%q is not a value of %s", text, key), "one of "+strings.Join(at.Words, ", "),
+				mistake.Nearest(text, at.Words))
 			return
 		}
 	case at.Text:
@@ -333,7 +338,8 @@ func (pr *partReader) unknownKey(key string, s Span) {
 			words = append(words, at.Name)
 		}
 	}
-	pr.b.fail(s, "unknown-attribute", fmt.Sprintf("a %s has no pin or attribute %q", pr.k.Name, key), "one of "+strings.Join(words, ", "), mistake.Nearest(key, words))
+	pr.b.fail(s, "unknown-attribute", fmt.Sprintf("a %s has no pin or attribute %q", pr.k.Name, key), "one of "+strings.Join(words, ", "),
+		mistake.Nearest(key, words))
 }
 
 // finish checks that every pin that must be there is.
@@ -346,13 +352,15 @@ func (pr *partReader) finish() {
 		if pr.k.Form == ArrowForm && i < 2 {
 			continue // said already
 		}
-		b.fail(pr.p.Span, "missing-pin", fmt.Sprintf("%s has nothing on its %s pin (%s)", pr.p.Name, pin.Name, pin.Doc), "as in "+pr.k.Example, "")
+		b.fail(pr.p.Span, "missing-pin", fmt.Sprintf("%s has nothing on its %s pin (%s)", pr.p.Name, pin.Name, pin.Doc), "as in "+pr.k.Example,
+			"")
 	}
 	if pr.k.Form == NamedForm && len(pr.k.Passes) == 0 && pr.k.Logic == NoLogic {
 		for _, g := range pr.k.Gives {
 			out := pr.p.Net(g.Pin)
 			if slices.ContainsFunc(pr.p.Conns, func(c Conn) bool { return c.Net == out && pr.k.Pins[c.Pin].Name != g.Pin }) && out != None {
-				b.fail(pr.p.Span, "self-short", fmt.Sprintf("%s has the net %s on two of its pins", pr.p.Name, b.board.Nets[out].Name), "two different nets", "")
+				b.fail(pr.p.Span, "self-short", fmt.Sprintf("%s has the net %s on two of its pins", pr.p.Name, b.board.Nets[out].Name),
+					"two different nets", "")
 			}
 		}
 	}
@@ -386,7 +394,8 @@ func (b *builder) netsInto(ids []NetID, a Arg) []NetID {
 			continue
 		}
 		if len(ids) >= MaxRange || b.ranged >= maxRanged {
-			b.fail(Span{v.From.Start, v.To.End}, "range", fmt.Sprintf("more than %d names in one list or %d in the ranges of one file", MaxRange, maxRanged), "shorter ranges", "")
+			b.fail(Span{v.From.Start, v.To.End}, "range", fmt.Sprintf("more than %d names in one list or %d in the ranges of one file", MaxRange,
+				maxRanged), "shorter ranges", "")
 			break
 		}
 		list, err := expandRange(b.f.Text(v.From), b.f.Text(v.To))

@@ -33,7 +33,8 @@ func (b *builder) rule(id PartID, word string, args []Arg) {
 			if w, plain := b.plain(a); plain && len(r.Nets) > 0 && w[0] >= '0' && w[0] <= '9' {
 				_, known := b.board.netIndex[w]
 				if _, err := ParseValue(w, Volt); err == nil && !known {
-					b.fail(a.Span, "syntax", "the voltage of a net is declared once, on its net line", fmt.Sprintf("net %s %s", b.board.Nets[r.Nets[0]].Name, w), "")
+					b.fail(a.Span, "syntax", "the voltage of a net is declared once, on its net line",
+						fmt.Sprintf("net %s %s", b.board.Nets[r.Nets[0]].Name, w), "")
 					return
 				}
 			}
@@ -113,7 +114,8 @@ func (b *builder) factRule(id PartID, r *Rule, body []Arg) bool {
 		case key == "at" && r.Word == "reads":
 			r.At = b.netList(a)
 		default:
-			b.fail(a.Span, "syntax", fmt.Sprintf("%s is not expected here", b.f.Text(a.Span)), form, mistake.Nearest(key, []string{"from", "over", "at"}))
+			b.fail(a.Span, "syntax", fmt.Sprintf("%s is not expected here", b.f.Text(a.Span)), form,
+				mistake.Nearest(key, []string{"from", "over", "at"}))
 			return false
 		}
 	}
@@ -151,7 +153,8 @@ func (b *builder) finishReads() {
 		p := &b.board.Parts[lr.ref.Part]
 		id, ok := b.board.partIndex[lr.from]
 		if !ok {
-			b.fail(lr.span, "unknown-part", fmt.Sprintf("no part is called %q", lr.from), "the designator of the part that is read", b.nearPart(lr.from))
+			b.fail(lr.span, "unknown-part", fmt.Sprintf("no part is called %q", lr.from), "the designator of the part that is read",
+				b.nearPart(lr.from))
 			continue
 		}
 		r := &p.Rules[lr.ref.Rule]
@@ -161,7 +164,8 @@ func (b *builder) finishReads() {
 			r.At = from.lineNets()
 		}
 		if len(r.At) != len(r.Nets) {
-			b.fail(lr.span, "unreadable", fmt.Sprintf("%s is read over %d nets, and %d of its own lines are known", lr.from, len(r.Nets), len(r.At)), "at= with its own nets, as many as over= has", "")
+			b.fail(lr.span, "unreadable", fmt.Sprintf("%s is read over %d nets, and %d of its own lines are known", lr.from, len(r.Nets), len(r.At)),
+				"at= with its own nets, as many as over= has", "")
 			continue
 		}
 		b.joinIO(from, r.At)

@@ -153,12 +153,14 @@ func TestBuild(t *testing.T) {
 			[]string{"net A", "net B", "net G", "part clamp D1 a.0=A a.1=B b.0=G"}},
 		{"ends of walks", "supply PS1 -> V limit=8A\npoint TP1 V side=top",
 			[]string{"net V", "part supply PS1 out.0=V limit:8(8A)", "part point TP1 net.0=V side:0(top)"}},
-		{"what a net reads", "state lid open shut\nnet G ground\nnet A,B 3.3V 5% swing=1V rate=2kHz cold=4k7 diode=0.5V \"x\"\n  expect 0V when lid=shut",
+		{"what a net reads", "state lid open shut\nnet G ground\nnet A,B 3.3V 5% swing=1V rate=2kHz cold=4k7 diode=0.5V \"x\"\n  expect 0V " +
+			"when lid=shut",
 			[]string{"state lid open shut", "net G ground",
 				"net A 0±0[lid=shut] 3.3±0.05~1@2000 cold=4700 diode=0.5", "net B 0±0[lid=shut] 3.3±0.05~1@2000 cold=4700 diode=0.5"}},
 		{"either state or both", "state a x y\nstate b x y\nnet N 5V\n  expect 1V when a=y & b=y\n  expect 2V 3% when a=y | b=y",
 			[]string{"state a x y", "state b x y", "net N 1±0[a=y][b=y] 2±0.03[a=y] 2±0.03[b=y] 5±0"}},
-		{"rules join their nets to the chip", "state p run off\nsource U1 vdd=V gnd=G io=I\n  drives O when I & (X | !p=off)\n  sends L\n  makes F when L\nnet X 3V",
+		{"rules join their nets to the chip",
+			"state p run off\nsource U1 vdd=V gnd=G io=I\n  drives O when I & (X | !p=off)\n  sends L\n  makes F when L\nnet X 3V",
 			[]string{"state p run off", "net V", "net G", "net I", "net O", "net L", "net X 3±0",
 				"part source U1 vdd.0=V gnd.0=G io.0=I io.0=O io.0=L io.0=X",
 				"  drives O when I & (X | !p=off)", "  sends L when always", "  makes F  when L"}},
@@ -175,7 +177,8 @@ func TestBuild(t *testing.T) {
 // TestWhatAStrangerTypesMeansTheSame compares boards written in other ways with
 // the one in the plain way.
 func TestWhatAStrangerTypesMeansTheSame(t *testing.T) {
-	plain := "board b \"B\"\nstate lid open shut\nnet G ground\nnet A 3.3V 5%\nsource U1 vdd=A gnd=G\n    drives K1 K2 when A & lid=open | !F\n    makes F when A\nleds DS1 A -> K1,K2,K3,K4 series=10\n"
+	plain := "board b \"B\"\nstate lid open shut\nnet G ground\nnet A 3.3V 5%\nsource U1 vdd=A gnd=G\n    drives K1 K2 when A & lid=open | " +
+		"!F\n    makes F when A\nleds DS1 A -> K1,K2,K3,K4 series=10\n"
 	want := buildClean(t, plain)
 	for story, src := range map[string]string{
 		"line ends":                strings.ReplaceAll(plain, "\n", "\r\n"),
@@ -250,14 +253,16 @@ symptom dark "no light" LIGHT=no V=3.3V
 				}}}},
 			},
 		},
-		Lanes:    []Lane{{Name: "P", Nets: []NetID{l1, l2}, Clock: true, Note: "pair"}},
-		Facts:    []Fact{{Name: "LIGHT", Makers: []RuleRef{{1, 0}}}},
-		Symptoms: []Symptom{{Name: "dark", Words: "no light", Seen: []Observation{{Target: light, Wrong: true, Word: "no"}, {Target: rail, Word: "3.3V", Value: 3.3}}}},
-		Stages:   []Stage{{Number: 1, Words: "rail", Targets: []Target{rail, light}}},
+		Lanes: []Lane{{Name: "P", Nets: []NetID{l1, l2}, Clock: true, Note: "pair"}},
+		Facts: []Fact{{Name: "LIGHT", Makers: []RuleRef{{1, 0}}}},
+		Symptoms: []Symptom{{Name: "dark", Words: "no light", Seen: []Observation{{Target: light, Wrong: true, Word: "no"},
+			{Target: rail, Word: "3.3V", Value: 3.3}}}},
+		Stages: []Stage{{Number: 1, Words: "rail", Targets: []Target{rail, light}}},
 	}
 	usual := Condition{Setting: Setting{0}}
 	want.Symptoms[0].Readings = []Reading{
-		{Text: "LIGHT=no", Probe: Probe{Method: Look, Net: None, Other: None, Part: None, Fact: 0, State: usual}, Seen: &want.Symptoms[0].Seen[0]},
+		{Text: "LIGHT=no", Probe: Probe{Method: Look, Net: None, Other: None, Part: None, Fact: 0, State: usual},
+			Seen: &want.Symptoms[0].Seen[0]},
 		{Text: "V=3.3V", Probe: Probe{Net: v, Other: None, Part: None, Fact: None, State: usual}, Value: 3.3},
 	}
 	if diff := cmp.Diff(want, b, sameModel); diff != "" {
@@ -268,7 +273,8 @@ symptom dark "no light" LIGHT=no V=3.3V
 func TestReadsFindTheirPart(t *testing.T) {
 	// The memory stands below the chip that reads it, and its lines have other
 	// names than the chip's.
-	b := buildClean(t, "board b \"B\"\nsource U1 vdd=V gnd=G\n  reads ID from=U2 over=C,D when V\n  reads EXT from=J1 over=C,D at=XC,XD\nrom U2 vdd=V scl=PC sda=PD gnd=G\nconnector J1\n  pin 1 XC -> YC\n  pin 2 XD -> YD\n")
+	b := buildClean(t, "board b \"B\"\nsource U1 vdd=V gnd=G\n  reads ID from=U2 over=C,D when V\n  reads EXT from=J1 over=C,D "+
+		"at=XC,XD\nrom U2 vdd=V scl=PC sda=PD gnd=G\nconnector J1\n  pin 1 XC -> YC\n  pin 2 XD -> YD\n")
 	var got []string
 	for _, line := range model(b) {
 		if strings.HasPrefix(line, "  reads") {

@@ -41,10 +41,12 @@ func (c *checker) add(s Span, sev mistake.Severity, code, msg, want, near string
 // ends checks that walks can end: a ground and a supply.
 func (c *checker) ends() {
 	if !slices.ContainsFunc(c.b.Nets, func(n Net) bool { return n.Ground }) {
-		c.problems = append(c.problems, mistake.Mistake{File: c.f.Name, Code: "no-ground", Msg: "no net is ground", Want: "a line such as: net GND ground"})
+		c.problems = append(c.problems, mistake.Mistake{File: c.f.Name, Code: "no-ground", Msg: "no net is ground",
+			Want: "a line such as: net GND ground"})
 	}
 	if !slices.ContainsFunc(c.b.Parts, func(p Part) bool { return p.Kind.Form == OutForm }) {
-		c.problems = append(c.problems, mistake.Mistake{File: c.f.Name, Code: "no-supply", Msg: "the board has no supply, so no walk can end", Want: "a line such as: supply PS1 -> VMAIN"})
+		c.problems = append(c.problems, mistake.Mistake{File: c.f.Name, Code: "no-supply", Msg: "the board has no supply, so no walk can end",
+			Want: "a line such as: supply PS1 -> VMAIN"})
 	}
 }
 
@@ -53,7 +55,8 @@ func (c *checker) part(p *Part) {
 	c.pins(p)
 	if p.Kind.Main != "" {
 		if _, ok := p.Attr(p.Kind.Main); !ok {
-			c.add(p.Span, mistake.Warning, "no-value", fmt.Sprintf("%s has no value, so its path is judged by a usual one", p.Name), "as in "+p.Kind.Example, "")
+			c.add(p.Span, mistake.Warning, "no-value", fmt.Sprintf("%s has no value, so its path is judged by a usual one", p.Name),
+				"as in "+p.Kind.Example, "")
 		}
 	}
 	if p.Kind.Form == NamedForm && len(p.Kind.Passes) > 0 {
@@ -81,7 +84,8 @@ func (c *checker) pins(p *Part) {
 		case pin.Need == Supply && n.Ground:
 			c.add(x.Span, mistake.Error, "supply-grounded", fmt.Sprintf("the supply pin %s of %s is on ground", pin.Name, p.Name), "a rail", "")
 		case pin.Need == Return && pin.Name == "gnd" && c.isRail(x.Net):
-			c.add(x.Span, mistake.Error, "ground-pin", fmt.Sprintf("the ground pin of %s is on %s, which is not ground", p.Name, n.Name), "ground, or a net that leads to it", "")
+			c.add(x.Span, mistake.Error, "ground-pin", fmt.Sprintf("the ground pin of %s is on %s, which is not ground", p.Name, n.Name),
+				"ground, or a net that leads to it", "")
 		}
 	}
 	if len(p.Kind.Gives) == 0 && p.Kind.Logic == NoLogic {
@@ -89,18 +93,19 @@ func (c *checker) pins(p *Part) {
 	}
 	for _, x := range p.Conns {
 		if c.b.Nets[x.Net].Ground && c.drivesPin(p, x) {
-			c.add(x.Span, mistake.Error, "output-grounded", fmt.Sprintf("the output pin %s of %s is on ground", p.Pin(x).Name, p.Name), "the net that it drives", "")
+			c.add(x.Span, mistake.Error, "output-grounded", fmt.Sprintf("the output pin %s of %s is on ground", p.Pin(x).Name, p.Name),
+				"the net that it drives", "")
 		}
 	}
 }
 
-// isRail tells whether a net is declared to stand above ground.
+// isRail reports whether a net is declared to stand above ground.
 func (c *checker) isRail(n NetID) bool {
 	e, ok := c.b.ExpectIn(n, c.b.Usual())
 	return ok && e.Value >= LowBelow
 }
 
-// drivesPin tells whether a part pushes a level of its own onto a connection.
+// drivesPin reports whether a part pushes a level of its own onto a connection.
 func (c *checker) drivesPin(p *Part, x Conn) bool {
 	name := p.Pin(x).Name
 	if p.Kind.Logic != NoLogic {
@@ -123,7 +128,8 @@ func (c *checker) channels(p *Part) {
 	for i := range p.Kind.Passes {
 		ps := &p.Kind.Passes[i]
 		if a, b := count(ps.A), count(ps.B); a != b {
-			c.add(p.Span, mistake.Error, "list-length", fmt.Sprintf("%s has %d nets on %s and %d on %s", p.Name, a, ps.A, b, ps.B), "as many on each", "")
+			c.add(p.Span, mistake.Error, "list-length", fmt.Sprintf("%s has %d nets on %s and %d on %s", p.Name, a, ps.A, b, ps.B),
+				"as many on each", "")
 			return
 		}
 	}
@@ -148,12 +154,15 @@ func (c *checker) net(id NetID) {
 	}
 	switch {
 	case joined == 0:
-		c.add(n.Span, mistake.Warning, "dangling", fmt.Sprintf("nothing is joined to the net %s", n.Name), "parts on it, or another spelling", c.near(n.Name))
+		c.add(n.Span, mistake.Warning, "dangling", fmt.Sprintf("nothing is joined to the net %s", n.Name), "parts on it, or another spelling",
+			c.near(n.Name))
 	case joined == 1 && !n.Ground:
-		c.add(n.Span, mistake.Warning, "dangling", fmt.Sprintf("the net %s is joined to one pin only", n.Name), "a second pin, or another spelling", c.near(n.Name))
+		c.add(n.Span, mistake.Warning, "dangling", fmt.Sprintf("the net %s is joined to one pin only", n.Name),
+			"a second pin, or another spelling", c.near(n.Name))
 	}
 	if len(drivers) > 1 {
-		c.add(n.Span, mistake.Error, "two-drivers", fmt.Sprintf("the net %s has more than one driver: %s", n.Name, strings.Join(drivers, ", ")), "one driver, or a switch, mux or diode between", "")
+		c.add(n.Span, mistake.Error, "two-drivers", fmt.Sprintf("the net %s has more than one driver: %s", n.Name, strings.Join(drivers, ", ")),
+			"one driver, or a switch, mux or diode between", "")
 	}
 }
 

@@ -129,7 +129,8 @@ func (x *exprParser) term() (*Expr, bool) {
 		name := x.b.f.Text(a.Span)
 		t, ok := x.b.board.Lookup(name)
 		if !ok {
-			x.b.fail(a.Span, "unknown-name", fmt.Sprintf("no net, lane or fact is called %q", name), "the name of a net, a lane or a fact", x.b.near(name))
+			x.b.fail(a.Span, "unknown-name", fmt.Sprintf("no net, lane or fact is called %q", name), "the name of a net, a lane or a fact",
+				x.b.near(name))
 			return nil, false
 		}
 		return &Expr{Op: AtomExpr, Target: t, Span: a.Span}, true

@@ -14,7 +14,8 @@ import (
 // nasty are texts that once went wrong, or look as if they might.
 var nasty = []string{
 	"", "\n", "\r", "\r\n", bom, bom + bom, "\n" + bom + "net A 3V", "\x00", "\xff\xfe", "#", " #", "net", "net ", "\tnet A",
-	"rom U1 scl@3=\"x\"", "rom U1 scl@=A", "@", "a@b=c", "=", "a=", "a = = b", "a=→", "→", "a,", ",a", "A..", "..B", "A...B", "A....B", "K1..K4..K5",
+	"rom U1 scl@3=\"x\"", "rom U1 scl@=A", "@", "a@b=c", "=", "a=", "a = = b", "a=→", "→", "a,", ",a", "A..", "..B", "A...B", "A....B",
+	"K1..K4..K5",
 	"\"", "\"\\\"", "a=\"", "a=\"x\"y", "\"x\"\"y\"", "->", "->->", "A->B->C", "A-", "- >", "<-", "=>", "a=>b",
 	"net K9999999..K99999999 1V", "leds D1 A -> K08..K11", "leds D1 A -> K4..K1", "net A1..A4096,B1..B4096 3V",
 	"source U1\n  makes F when " + strings.Repeat("(", 70), "source U1\n  makes F when " + strings.Repeat("!", 70),
@@ -119,7 +120,8 @@ func FuzzReading(f *testing.F) {
 			f.Add(s)
 		}
 	}
-	for _, s := range []string{"GND=0V", "F3=0V", "=", "x", "VBL=", "=0V", "lid=shut", "lid=", "VBL=-1e9", "VBL=3A", "ЖЖ=ok", "VBL=\xff", "@", "a/b=c:d@e=f", "VBL=ohms:Ⱥohms", "VBL=>", "VBL=0L", "J2.7=1", "F3=:", "0=0@lid", "VBL=0V@", "VBL=0V@lid=,"} {
+	for _, s := range []string{"GND=0V", "F3=0V", "=", "x", "VBL=", "=0V", "lid=shut", "lid=", "VBL=-1e9", "VBL=3A", "ЖЖ=ok", "VBL=\xff", "@",
+		"a/b=c:d@e=f", "VBL=ohms:Ⱥohms", "VBL=>", "VBL=0L", "J2.7=1", "F3=:", "0=0@lid", "VBL=0V@", "VBL=0V@lid=,"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
@@ -151,7 +153,8 @@ func FuzzReading(f *testing.F) {
 // FuzzParseValue reads any text in any unit. A value that is read is finite, and
 // is the same without a sign but for its own.
 func FuzzParseValue(f *testing.F) {
-	for _, s := range []string{"", "4k7", "R047", "3V3", "100n", "4.7kΩ", "-5V", "+1", "5%", "5%3", ".", ".5", "1..2", "k", "1e9", "9999999999999999999G", "\xff", "４７"} {
+	for _, s := range []string{"", "4k7", "R047", "3V3", "100n", "4.7kΩ", "-5V", "+1", "5%", "5%3", ".", ".5", "1..2", "k", "1e9",
+		"9999999999999999999G", "\xff", "４７"} {
 		for u := range Percent + 1 {
 			f.Add(s, uint8(u))
 		}

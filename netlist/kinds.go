@@ -91,7 +91,7 @@ type Kind struct {
 	ToGround  string // how it spoils a net when its other end is ground; empty for a short
 }
 
-// Bearing tells whether a value declared for the net on one side of a part
+// Bearing reports whether a value declared for the net on one side of a part
 // holds on the other side too.
 type Bearing uint8
 
@@ -248,7 +248,7 @@ func (k *Kind) AttrByName(name string) *Attr {
 	return nil
 }
 
-// AllowsRule tells whether a rule word may stand under a part of this kind.
+// AllowsRule reports whether a rule word may stand under a part of this kind.
 func (k *Kind) AllowsRule(word string) bool { return slices.Contains(k.Rules, word) }
 
 // CommonAttrs are the attributes that every part takes.
@@ -268,7 +268,8 @@ var RuleWords = []RuleWord{
 	{"drives", "drives NET… when CONDITION", "the part drives the net high while the condition holds, low otherwise"},
 	{"pulls", "pulls NET… when CONDITION", "an open-drain output: the part holds the net low while the condition holds"},
 	{"sends", "sends NET… when CONDITION", "clock, data or PWM comes out on the nets while the condition holds"},
-	{"reads", "reads FACT from=PART over=NET,NET [at=NET,NET] when CONDITION", "the fact holds once the part was read over those lines, clock first; at= names the lines at the part read, when it is no rom"},
+	{"reads", "reads FACT from=PART over=NET,NET [at=NET,NET] when CONDITION",
+		"the fact holds once the part was read over those lines, clock first; at= names the lines at the part read, when it is no rom"},
 	{"makes", "makes FACT when CONDITION", "the fact holds while the condition does"},
 	{"pin", "pin NUMBER NET -> NET", "one pin of a connector or one conductor of a cable; pin NUMBER NET leads nowhere"},
 	{"expect", "expect VALUE [TOLERANCE] when STATE=VALUE", "under a net: what it reads in another state of the board"},

@@ -209,7 +209,8 @@ func TestSharesOfTheHandbook(t *testing.T) {
 func TestRatesOfTheHandbook(t *testing.T) {
 	want := map[string]float64{
 		"fuse": .010, "resistor": .0037, "capacitor": .0035, "coil": .000032, "ferrite": .000032, "filter": .000032, "choke": .000032,
-		"diode": .0028, "clamp": .0029, "pfet": .014, "nfet": .014, "zener": .0033, "npn": .00015, // Schottky, transient suppressor, Si FET, voltage regulator, NPN/PNP below 200 MHz
+		"diode": .0028, "clamp": .0029, "pfet": .014, "nfet": .014, "zener": .0033, "npn": .00015,
+		// Schottky, transient suppressor, Si FET, voltage regulator, NPN/PNP below 200 MHz
 		"regulator": .017, "loadswitch": .017, "boost": .033, "sensor": .0095, // linear IC of 101-300, 301-1000 and up to 100 transistors
 		"rom": .0049, "mux": .010, "controller": .048, "source": .19, // EEPROM up to 16k, MOS of 101-1000 gates, microprocessors of 8 and 32 bits
 		"buffer": .0057, "inverter": .0057, "and": .0057, "or": .0057, "nand": .0057, "nor": .0057,
@@ -259,7 +260,8 @@ func TestClassLetters(t *testing.T) {
 	want := map[string][]string{
 		"supply": {"PS", "BT"}, "fuse": {"F"}, "resistor": {"R", "RT"}, "capacitor": {"C"}, "coil": {"L"},
 		"ferrite": {"FB", "E"}, "filter": {"FL"}, "choke": {"FL", "L"}, "diode": {"D", "CR"}, "clamp": {"D", "CR", "VR"},
-		"pfet": {"Q"}, "nfet": {"Q"}, "npn": {"Q"}, "shifter": {"Q", "U"}, "zener": {"D", "CR", "VR"}, "loadswitch": {"U", "Q"}, "regulator": {"U", "VR"}, "boost": {"U"},
+		"pfet": {"Q"}, "nfet": {"Q"}, "npn": {"Q"}, "shifter": {"Q", "U"}, "zener": {"D", "CR", "VR"}, "loadswitch": {"U", "Q"},
+		"regulator": {"U", "VR"}, "boost": {"U"},
 		"leds": {"DS"}, "panel": {"DS"}, "connector": {"J", "P", "CN"}, "cable": {"W"}, "point": {"TP"}, "sensor": {"U", "S"},
 		"source": {"U"}, "controller": {"U"}, "rom": {"U"}, "mux": {"U"}, "buffer": {"U"}, "inverter": {"U"},
 		"and": {"U"}, "or": {"U"}, "nand": {"U"}, "nor": {"U"},

@@ -44,7 +44,8 @@ func Parse(name, src string) (*File, []mistake.Mistake) {
 	f := &File{Name: name, Src: src}
 	if len(src) > MaxFileBytes {
 		f.Src = ""
-		return f, []mistake.Mistake{{File: name, Code: "too-big", Msg: fmt.Sprintf("the file has more than %d bytes", MaxFileBytes), Want: "the display path of one board"}}
+		return f, []mistake.Mistake{{File: name, Code: "too-big", Msg: fmt.Sprintf("the file has more than %d bytes", MaxFileBytes),
+			Want: "the display path of one board"}}
 	}
 	lines := strings.Count(src, "\n") + 1
 	f.Lines = make([]Line, 0, lines)
@@ -81,7 +82,8 @@ func (lx *lexer) line(started *bool) {
 	f, first := lx.f, lx.at
 	l := Line{from: int32(len(f.args))}
 	if lx.end-first > MaxLineBytes {
-		lx.fail(first, first+1, "long-line", fmt.Sprintf("the line has more than %d bytes", MaxLineBytes), "shorter lines; an indented line continues the one above", "")
+		lx.fail(first, first+1, "long-line", fmt.Sprintf("the line has more than %d bytes", MaxLineBytes),
+			"shorter lines; an indented line continues the one above", "")
 		lx.lost = lx.lost || lx.src[first] != ' ' && lx.src[first] != '\t' && lx.src[first] != '#'
 		return
 	}

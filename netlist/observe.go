@@ -130,7 +130,8 @@ func (b *Board) seeWord(t Target, word string, s Setting) (Observation, *wrongWo
 			"a value such as 0V or 40kohm, or one of " + strings.Join(words, ", "), mistake.Nearest(low, words)}
 	default:
 		words := slices.Concat(wrongWords, rightWords)
-		return o, &wrongWord{true, fmt.Sprintf("%s=%s is not understood", b.TargetName(t), word), "one of " + strings.Join(words, ", "), mistake.Nearest(low, words)}
+		return o, &wrongWord{true, fmt.Sprintf("%s=%s is not understood", b.TargetName(t), word), "one of " + strings.Join(words, ", "),
+			mistake.Nearest(low, words)}
 	}
 	if t.Lane != None && b.Lanes[t.Lane].Idle {
 		return b.seeIdle(o, low)
@@ -157,7 +158,8 @@ func (b *Board) seeIdle(o Observation, low string) (Observation, *wrongWord) {
 	if alive {
 		name := b.Lanes[o.Target.Lane].Name
 		return o, &wrongWord{true,
-			fmt.Sprintf("%s=%s is no fault: the panel (%s) does not use %s, so another panel is fitted than is said, its identity is another, or the board drives %s for every panel", name, o.Word, b.Panel, name, name),
+			fmt.Sprintf("%s=%s is no fault: the panel (%s) does not use %s, so another panel is fitted than is said, its identity is another, or "+
+				"the board drives %s for every panel", name, o.Word, b.Panel, name, name),
 			"another panel, or " + name + " left out", ""}
 	}
 	o.Wrong, o.Above, o.Below = false, false, false
@@ -176,13 +178,15 @@ func (b *Board) Judge(r Reading, healthy Healthy) (Observation, error) {
 	}
 	if len(r.Or) > 0 {
 		return Observation{}, mistake.Mistake{
-			Text: r.Text, Code: "observation", Msg: "a walk begins at one lane, and this is one of several", Want: "the lane that it is; narrow and bench take several",
+			Text: r.Text, Code: "observation", Msg: "a walk begins at one lane, and this is one of several",
+			Want: "the lane that it is; narrow and bench take several",
 		}
 	}
 	if r.Seen != nil {
 		return b.judgeWord(r, healthy)
 	}
-	o := Observation{Target: Target{r.Probe.Net, None, None}, Word: sayMethod(r.Probe.Method) + sayValue(r.Probe.Method, r.Value), Value: r.Value}
+	o := Observation{Target: Target{r.Probe.Net, None, None}, Word: sayMethod(r.Probe.Method) + sayValue(r.Probe.Method, r.Value),
+		Value: r.Value}
 	if r.Probe.Cold() {
 		probe := r.Probe
 		o.Cold = &probe
@@ -310,7 +314,8 @@ func (b *Board) ParseSetting(s Setting, text string) error {
 	if w == nil {
 		return nil
 	}
-	m := mistake.Mistake{Text: text, Column: 1, Width: max(1, utf8.RuneCountInString(name)), Code: "observation", Msg: w.msg, Want: w.want, Near: w.near}
+	m := mistake.Mistake{Text: text, Column: 1, Width: max(1, utf8.RuneCountInString(name)), Code: "observation", Msg: w.msg, Want: w.want,
+		Near: w.near}
 	if w.inValue {
 		m.Column, m.Width = m.Width+2, max(1, utf8.RuneCountInString(value))
 	}
@@ -322,11 +327,13 @@ func (b *Board) setState(s Setting, name, value string) *wrongWord {
 	i := slices.IndexFunc(b.States, func(st State) bool { return st.Name == name })
 	if i < 0 {
 		list := names(b.States, func(st State) string { return st.Name })
-		return &wrongWord{false, fmt.Sprintf("the board has no state %q", name), "one of " + strings.Join(list, ", "), mistake.Nearest(name, list)}
+		return &wrongWord{false, fmt.Sprintf("the board has no state %q", name), "one of " + strings.Join(list, ", "),
+			mistake.Nearest(name, list)}
 	}
 	v := slices.Index(b.States[i].Values, value)
 	if v < 0 {
-		return &wrongWord{true, fmt.Sprintf("the state %s has no value %q", name, value), "one of " + strings.Join(b.States[i].Values, ", "), mistake.Nearest(value, b.States[i].Values)}
+		return &wrongWord{true, fmt.Sprintf("the state %s has no value %q", name, value), "one of " + strings.Join(b.States[i].Values, ", "),
+			mistake.Nearest(value, b.States[i].Values)}
 	}
 	s[i] = v
 	return nil

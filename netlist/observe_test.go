@@ -129,7 +129,8 @@ func TestWhatANetReadsDependsOnTheState(t *testing.T) {
 
 func TestHealthy(t *testing.T) {
 	b := buildClean(t, benchBoard)
-	want := map[string]Quantity{"GND": Low, "V": High, "CLK": Toggling, "EN": Low, "PANEL": High, "AFTER_DIODE": High, "AFTER_FILTER": Toggling}
+	want := map[string]Quantity{"GND": Low, "V": High, "CLK": Toggling, "EN": Low, "PANEL": High, "AFTER_DIODE": High,
+		"AFTER_FILTER": Toggling}
 	got := map[string]Quantity{}
 	for name := range want {
 		id, _ := b.Net(name)
@@ -149,7 +150,8 @@ func TestObserve(t *testing.T) {
 		"V=ohms:100 ": -1, "V=OL ": 1, "V=diode:0V ": -1, "V=diode:OL ": 1, "V=15 kΩ ": 1,
 	}
 	// Numbers are kept in one form.
-	word := map[string]string{"12.7": "12.7V", "3V3": "3.3V", "-0": "0V", "LOW": "low", "Missing": "missing", "OL": "ohms:OL", "ohms:100": "ohms:100", "10kohm": "ohms:10k", "15 kΩ": "ohms:15k", "swing:0.05V": "swing:50mV", "diode:0.51": "diode:0.51V"}
+	word := map[string]string{"12.7": "12.7V", "3V3": "3.3V", "-0": "0V", "LOW": "low", "Missing": "missing", "OL": "ohms:OL",
+		"ohms:100": "ohms:100", "10kohm": "ohms:10k", "15 kΩ": "ohms:15k", "swing:0.05V": "swing:50mV", "diode:0.51": "diode:0.51V"}
 	for _, row := range []struct {
 		seen, state string
 		wrong       bool
@@ -210,7 +212,8 @@ func TestObserve(t *testing.T) {
 			continue
 		}
 		target, _ := b.Lookup(name)
-		want := Observation{Target: target, Wrong: row.wrong, Above: direction[row.seen+" "+row.state] > 0, Below: direction[row.seen+" "+row.state] < 0, Word: seen, Value: got.Value, Cold: got.Cold}
+		want := Observation{Target: target, Wrong: row.wrong, Above: direction[row.seen+" "+row.state] > 0,
+			Below: direction[row.seen+" "+row.state] < 0, Word: seen, Value: got.Value, Cold: got.Cold}
 		if plain, ok := word[seen]; ok {
 			want.Word = plain
 		}
@@ -303,7 +306,8 @@ func TestEveryObservationWordIsUnderstood(t *testing.T) {
 }
 
 func TestGroundedIsZeroInEveryState(t *testing.T) {
-	b := buildClean(t, "board b \"B\"\nstate power run sleep\nnet GND ground\nnet P_GND 0V\nnet EN 0V\n    expect 3V when power=sleep\nnet CLK 0V swing=1V\nnet V 3V\nfuse F1 X -> Y\nconnector J1 P_GND -> FAR\n")
+	b := buildClean(t, "board b \"B\"\nstate power run sleep\nnet GND ground\nnet P_GND 0V\nnet EN 0V\n    expect 3V when power=sleep\nnet "+
+		"CLK 0V swing=1V\nnet V 3V\nfuse F1 X -> Y\nconnector J1 P_GND -> FAR\n")
 	want := map[string]bool{"GND": true, "P_GND": true, "FAR": true, "EN": false, "CLK": false, "V": false, "X": false}
 	got := map[string]bool{}
 	for name := range want {

@@ -98,7 +98,8 @@ func (b *Board) idle(n NetID) *wrongWord {
 		return nil
 	}
 	name := b.Nets[n].Name
-	return &wrongWord{msg: fmt.Sprintf("the panel (%s) does not use the lane on %s: what it reads with power on tells of no fault", b.Panel, name), want: "another panel, or " + name + " left out"}
+	return &wrongWord{msg: fmt.Sprintf("the panel (%s) does not use the lane on %s: what it reads with power on tells of no fault", b.Panel,
+		name), want: "another panel, or " + name + " left out"}
 }
 
 // IdleLanes lists the lanes that the fitted panel leaves quiet.

@@ -147,7 +147,8 @@ func TestHeadNamesTheLeftLanes(t *testing.T) {
 
 // A conductor that an idle lane shares with one that is needed stays alive.
 func TestASharedConductorStaysAlive(t *testing.T) {
-	text := strings.NewReplacer("    sends A_S B_S when", "    sends A_S when", "ferrite FB2 B_S -> B_J", "ferrite FB2 A_S -> B_J").Replace(twoChannels)
+	text := strings.NewReplacer("    sends A_S B_S when", "    sends A_S when", "ferrite FB2 B_S -> B_J",
+		"ferrite FB2 A_S -> B_J").Replace(twoChannels)
 	b, problems := Read("pair.board", text)
 	if mistake.HasErrors(problems) {
 		t.Fatal(problems)

@@ -31,7 +31,8 @@ func (b *Board) ParseReading(text string, usual Setting) (Reading, error) {
 	if strings.Contains(text, or) {
 		return b.parseOr(text, usual)
 	}
-	p := readingParser{b: b, r: Reading{Text: text, Probe: Probe{Net: None, Other: None, Part: None, Fact: None, State: Condition{Setting: slices.Clone(usual)}}}}
+	p := readingParser{b: b, r: Reading{Text: text, Probe: Probe{Net: None, Other: None, Part: None, Fact: None,
+		State: Condition{Setting: slices.Clone(usual)}}}}
 	if err := p.parse(); err != nil {
 		return Reading{}, err
 	}
@@ -125,7 +126,8 @@ type readingParser struct {
 // fail reports what is wrong with a piece of the reading.
 func (p *readingParser) fail(at piece, msg, want, near string) error {
 	width := max(1, utf8.RuneCountInString(at.text))
-	return mistake.Mistake{Text: p.r.Text, Column: utf8.RuneCountInString(p.r.Text[:at.at]) + 1, Width: width, Code: "observation", Msg: msg, Want: want, Near: near}
+	return mistake.Mistake{Text: p.r.Text, Column: utf8.RuneCountInString(p.r.Text[:at.at]) + 1, Width: width, Code: "observation", Msg: msg,
+		Want: want, Near: near}
 }
 
 const pointForms = "POINT=VALUE, such as VBL=12.2V, VBL=ohms:40k, VBL=diode:0.62, F3=0.1ohm, EDID=unread, or VBL=0V@lid=shut"
@@ -175,7 +177,8 @@ func (p *readingParser) parse() error {
 	if hasState && p.r.Probe.Cold() {
 		for s := range pieces(where) {
 			if !strings.HasPrefix(s.text, "panel=") {
-				return p.fail(s, "ohms and diode mode are read with all power out, where the board has no state", "@panel=in, @panel=out or nothing", "")
+				return p.fail(s, "ohms and diode mode are read with all power out, where the board has no state", "@panel=in, @panel=out or nothing",
+					"")
 			}
 		}
 	}
@@ -199,7 +202,8 @@ func (p *readingParser) noValue(word piece) error {
 	if near == "" {
 		near = mistake.Nearest(word.text, p.b.knownNames())
 	}
-	return p.fail(word, fmt.Sprintf("no symptom is called %q", word.text), "a reading such as VBL=0V or EDID=unread, or one of "+strings.Join(names, ", "), near)
+	return p.fail(word, fmt.Sprintf("no symptom is called %q", word.text),
+		"a reading such as VBL=0V or EDID=unread, or one of "+strings.Join(names, ", "), near)
 }
 
 // pieces yields what stands between commas.

@@ -128,7 +128,8 @@ func TestReadingAcrossAChannel(t *testing.T) {
 	}
 	_, err := b.ParseReading("RN2.V3=2k2", b.Usual())
 	var m mistake.Mistake
-	if !errors.As(err, &m) || !strings.Contains(m.Msg, "V3 is on 2 channels of RN2") || !strings.Contains(m.Want, "RN2.ID_CLK, RN2.ID_DAT") || pointed(m) != "V3" {
+	if !errors.As(err, &m) || !strings.Contains(m.Msg, "V3 is on 2 channels of RN2") || !strings.Contains(m.Want, "RN2.ID_CLK, RN2.ID_DAT") ||
+		pointed(m) != "V3" {
 		t.Errorf("RN2.V3: %v", err)
 	}
 }
@@ -158,7 +159,8 @@ func TestSaidReadingsAreReadBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := Reading{Probe: anyProbe(t, b)}
 		p := r.Probe
-		r.Value = rapid.OneOf(rapid.Float64Range(0, 9e3), rapid.Float64Range(0, 1), rapid.SampledFrom([]float64{0, 0.1, 12.2, 4700, 22e6})).Draw(t, "value")
+		r.Value = rapid.OneOf(rapid.Float64Range(0, 9e3), rapid.Float64Range(0, 1),
+			rapid.SampledFrom([]float64{0, 0.1, 12.2, 4700, 22e6})).Draw(t, "value")
 		if u := p.Method; u != Ohms && u != Across {
 			r.Value = min(r.Value, 9e3)
 		}
@@ -212,7 +214,8 @@ func anyProbe(t *rapid.T, b *Board) Probe {
 
 func TestFilesOfReadings(t *testing.T) {
 	b := larkspur(t)
-	list, problems := b.ParseReadings("r.txt", "# bench 2\n\n  dark # customer\r\n\tVBL=12.2V\nVLB=3V\n  VBL=ohms:4x # cold\nVBL = 3 V\ndrak\nVBL=0V LIGHT=no\n", b.Usual())
+	list, problems := b.ParseReadings("r.txt",
+		"# bench 2\n\n  dark # customer\r\n\tVBL=12.2V\nVLB=3V\n  VBL=ohms:4x # cold\nVBL = 3 V\ndrak\nVBL=0V LIGHT=no\n", b.Usual())
 	var texts []string
 	for _, r := range list {
 		texts = append(texts, r.Text)
@@ -237,7 +240,8 @@ func TestFilesOfReadings(t *testing.T) {
 }
 
 func TestSymptomLinesTakeEveryForm(t *testing.T) {
-	const head = "board b \"B\"\nstate lid open shut\nnet GND ground\nnet V 12V 5% cold=10k diode=0.5V\nnet W 3V\nfuse F1 V -> W\nresistor R1 W -> GND 1k\npoint TP1 V\n"
+	const head = "board b \"B\"\nstate lid open shut\nnet GND ground\nnet V 12V 5% cold=10k diode=0.5V\nnet W 3V\nfuse F1 V -> W\nresistor " +
+		"R1 W -> GND 1k\npoint TP1 V\n"
 	b := buildClean(t, head+"symptom s \"S\" V=ohms:0.1 tp1=0V F1=OL V/W=1k5 V=diode:0 V=swing:1V W=0V@lid=shut,panel=out V=3kohm@panel=in\n")
 	var got []string
 	for _, r := range b.Symptoms[0].Readings {
@@ -251,7 +255,8 @@ func TestSymptomLinesTakeEveryForm(t *testing.T) {
 	if n := len(b.Symptoms[0].Seen); n != 5 {
 		t.Errorf("%d of the readings are judged by the file alone, not 5", n)
 	}
-	for line, at := range map[string]string{"symptom s \"S\" V=ohms:4x": "4x", "symptom s \"S\" VV=0V": "VV", "symptom s \"S\" V=0V@lip=shut": "lip=shut", "symptom s \"S\" V=0,1": "0,1", "symptom s \"S\" F1=0L": "0L"} {
+	for line, at := range map[string]string{"symptom s \"S\" V=ohms:4x": "4x", "symptom s \"S\" VV=0V": "VV",
+		"symptom s \"S\" V=0V@lip=shut": "lip=shut", "symptom s \"S\" V=0,1": "0,1", "symptom s \"S\" F1=0L": "0L"} {
 		_, problems := Read("b.board", head+line+"\n")
 		i := slices.IndexFunc(problems, func(m mistake.Mistake) bool { return m.Code == "observation" })
 		if i < 0 || pointed(problems[i]) != at {

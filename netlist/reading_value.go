@@ -36,7 +36,8 @@ func (p *readingParser) value(point, value piece) error {
 	switch {
 	case !prefixed:
 	case !known:
-		return p.fail(method, fmt.Sprintf("%q is no method", method.text), "one of "+strings.Join(methodOrder, ", "), mistake.Nearest(word, methodOrder))
+		return p.fail(method, fmt.Sprintf("%q is no method", method.text), "one of "+strings.Join(methodOrder, ", "),
+			mistake.Nearest(word, methodOrder))
 	case between && how != Ohms:
 		return p.fail(method, "between two ends only ohms are read", "as in F3=0.1ohm or F3=ohms:OL", "")
 	case between:
@@ -177,7 +178,8 @@ func (p *readingParser) bound(v piece, unit Unit, open float64) error {
 		p.r.Value = math.Inf(1)
 		return nil
 	case v.text[0] == '>' && open > 0:
-		return p.fail(v, "that says how far the range of the meter goes, and not what is read", "the number on the highest range, or OL where that shows none", "")
+		return p.fail(v, "that says how far the range of the meter goes, and not what is read",
+			"the number on the highest range, or OL where that shows none", "")
 	}
 	return p.fail(v, "that is no number that a meter shows", "the number itself", strings.ReplaceAll(plainUnit(rest.text), " ", ""))
 }

@@ -11,7 +11,8 @@ import (
 // WriteReference prints the reference of the format, made from the tables.
 func WriteReference(out io.Writer) error {
 	o := say.NewWriter(out)
-	o.Beside("", "A board file has one statement a line; # begins a comment; an indented line continues the statement above or gives a rule under it.")
+	o.Beside("", "A board file has one statement a line; # begins a comment; an indented line continues the statement above or gives a rule "+
+		"under it.")
 	fmt.Fprintln(o, "\nStatements")
 	for _, w := range StatementWords {
 		writeForm(o, w.Form, w.Doc)
@@ -30,7 +31,8 @@ func WriteReference(out io.Writer) error {
 	}
 	fmt.Fprintln(o)
 	o.Beside("", "A condition joins nets, lanes, facts and STATE=VALUE with & | ! and parentheses.")
-	o.Beside("", fmt.Sprintf("Limits: %d MiB a file, %d KiB a line, %d signs inside each other, %d names a range.", MaxFileBytes>>20, MaxLineBytes>>10, MaxNesting, MaxRange))
+	o.Beside("", fmt.Sprintf("Limits: %d MiB a file, %d KiB a line, %d signs inside each other, %d names a range.", MaxFileBytes>>20,
+		MaxLineBytes>>10, MaxNesting, MaxRange))
 	return o.Flush()
 }
 

@@ -131,7 +131,8 @@ func TestProblemsOfTheFileAsAWhole(t *testing.T) {
 	}{
 		{"", []string{"test.board: error: the file does not say which board it describes"}},
 		{"board b \"B\"\n", []string{"test.board: error: no net is ground", "test.board: error: the board has no supply, so no walk can end"}},
-		{"board b \"B\"\nnet G ground\n", []string{"test.board: error: the board has no supply, so no walk can end", `test.board:2:5: warning: nothing is joined to the net G`}},
+		{"board b \"B\"\nnet G ground\n", []string{"test.board: error: the board has no supply, so no walk can end",
+			`test.board:2:5: warning: nothing is joined to the net G`}},
 	} {
 		_, problems := Read("test.board", row.src)
 		var got []string

@@ -13,7 +13,8 @@ func TestFormatAlignsWideNames(t *testing.T) {
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
-	want := "board    b1       \"基板\"\nnet      GND      ground\nnet      基板電源 5V\nsupply   PS1      -> 基板電源\nresistor R1       基板電源 -> GND 1k\n"
+	want := "board    b1       \"基板\"\nnet      GND      ground\nnet      基板電源 5V\nsupply   PS1      -> 基板電源\nresistor R1       基板電源 -> GND " +
+		"1k\n"
 	if got := string(netlist.Format(f)); got != want {
 		t.Errorf("got\n%s, want\n%s", got, want)
 	}

@@ -169,7 +169,8 @@ func (k *walker) holders(root int, goal *Goal) []netlist.PartID {
 			add(k.g.Goals[e.To].Part)
 		}
 	}
-	for _, p := range k.hangers(goal.Net, netlist.High, func(p *netlist.Part) bool { return p.Kind.InPanel || p.Kind.Form == netlist.RowsForm }) {
+	for _, p := range k.hangers(goal.Net, netlist.High,
+		func(p *netlist.Part) bool { return p.Kind.InPanel || p.Kind.Form == netlist.RowsForm }) {
 		add(p)
 	}
 	return list
@@ -178,11 +179,12 @@ func (k *walker) holders(root int, goal *Goal) []netlist.PartID {
 // hangers returns the parts that hang on a net, also behind parts that conduct.
 func (k *walker) hangers(n netlist.NetID, q netlist.Quantity, want func(*netlist.Part) bool) []netlist.PartID {
 	var list []netlist.PartID
-	k.hanging(n, q, func(far netlist.NetID) bool { return k.provenNet[far] || k.clear[far] }, func(id netlist.PartID, _ netlist.Conn, _ branch, _ netlist.NetID) {
-		if want(&k.g.Board.Parts[id]) && !slices.Contains(list, id) {
-			list = append(list, id)
-		}
-	})
+	k.hanging(n, q, func(far netlist.NetID) bool { return k.provenNet[far] || k.clear[far] },
+		func(id netlist.PartID, _ netlist.Conn, _ branch, _ netlist.NetID) {
+			if want(&k.g.Board.Parts[id]) && !slices.Contains(list, id) {
+				list = append(list, id)
+			}
+		})
 	return list
 }
 
@@ -195,16 +197,22 @@ func (w *Walk) AgainstText() []string {
 		switch a.Kind {
 		case StuckOn:
 			if len(a.While) == 0 {
-				lines = append(lines, fmt.Sprintf("%s is there though nothing in the board file should bring it in this state. Suspect what can hold it up: %s.", a.Name, suspects))
+				lines = append(lines,
+					fmt.Sprintf("%s is there though nothing in the board file should bring it in this state. Suspect what can hold it up: %s.", a.Name,
+						suspects))
 				break
 			}
-			lines = append(lines, fmt.Sprintf("%s is there though %s should keep it off. One of these does not switch off: %s.", a.Name, w.stateList(a.While), suspects))
+			lines = append(lines, fmt.Sprintf("%s is there though %s should keep it off. One of these does not switch off: %s.", a.Name,
+				w.stateList(a.While), suspects))
 		case TooHigh:
-			lines = append(lines, fmt.Sprintf("%s is too high, so nothing that brings it is missing. Suspect what should hold it: %s.", a.Name, suspects))
+			lines = append(lines, fmt.Sprintf("%s is too high, so nothing that brings it is missing. Suspect what should hold it: %s.", a.Name,
+				suspects))
 		case Loaded, Open, Bridged:
 			lines = append(lines, w.coldText(a))
 		case NoCurrent:
-			lines = append(lines, fmt.Sprintf("%s is too low, so no current comes to it. Suspect what should bring one, an open contact, conductor or string: %s.", a.Name, suspects))
+			lines = append(lines,
+				fmt.Sprintf("%s is too low, so no current comes to it. Suspect what should bring one, an open contact, conductor or string: %s.",
+					a.Name, suspects))
 		}
 	}
 	return lines

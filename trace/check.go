@@ -115,11 +115,13 @@ func (c *checker) noSource() {
 				continue
 			}
 			if goal.Part == netlist.None {
-				c.add(c.b.Nets[t.Net].Span, mistake.Error, "no-source", fmt.Sprintf("nothing on the board makes %s %s", c.b.Nets[t.Net].Name, t.At), c.wantSource(t))
+				c.add(c.b.Nets[t.Net].Span, mistake.Error, "no-source", fmt.Sprintf("nothing on the board makes %s %s", c.b.Nets[t.Net].Name, t.At),
+					c.wantSource(t))
 				continue
 			}
 			p := &c.b.Parts[goal.Part]
-			c.add(p.Span, mistake.Error, "no-source", fmt.Sprintf("%s needs %s %s (%s), and nothing on the board makes it so", p.Name, c.b.Nets[t.Net].Name, t.At, e.Reason), c.wantSource(t))
+			c.add(p.Span, mistake.Error, "no-source", fmt.Sprintf("%s needs %s %s (%s), and nothing on the board makes it so", p.Name,
+				c.b.Nets[t.Net].Name, t.At, e.Reason), c.wantSource(t))
 		}
 	}
 	slices.SortFunc(c.problems, func(a, b mistake.Mistake) int { return strings.Compare(a.Error(), b.Error()) })
@@ -168,7 +170,8 @@ func (c *checker) deadlocks() {
 				span = p.Span
 			}
 		}
-		c.add(span, mistake.Error, "deadlock", "each of these waits for another, so none can be first: "+strings.Join(names, ", "), "a rail or a signal that is there before the others")
+		c.add(span, mistake.Error, "deadlock", "each of these waits for another, so none can be first: "+strings.Join(names, ", "),
+			"a rail or a signal that is there before the others")
 	}
 }
 
@@ -188,7 +191,8 @@ func (c *checker) never() {
 		if !own || r.When == nil {
 			continue
 		}
-		c.add(r.Span, mistake.Error, "never", fmt.Sprintf("%s can never meet this condition: %s", c.b.Parts[goal.Part].Name, c.b.ExprText(r.When)), "a condition that some state of the board meets")
+		c.add(r.Span, mistake.Error, "never", fmt.Sprintf("%s can never meet this condition: %s", c.b.Parts[goal.Part].Name,
+			c.b.ExprText(r.When)), "a condition that some state of the board meets")
 	}
 }
 
@@ -213,7 +217,8 @@ func (c *checker) backwards(healthy []bool) {
 			order = append(order, u)
 		}
 		// What a net brings low flows the other way.
-		with := p.Conns[slices.IndexFunc(p.Conns, func(k netlist.Conn) bool { return k.Net == goal.From && int(k.Channel) == goal.Channel })].Pin == 0
+		with := p.Conns[slices.IndexFunc(p.Conns,
+			func(k netlist.Conn) bool { return k.Net == goal.From && int(k.Channel) == goal.Channel })].Pin == 0
 		if (goal.At == netlist.Low) == with {
 			x.against = true
 		} else {
@@ -226,7 +231,9 @@ func (c *checker) backwards(healthy []bool) {
 		if x := seen[u]; x.against && !x.with && !warned[u.Part] {
 			warned[u.Part] = true
 			p := &c.b.Parts[u.Part]
-			c.add(p.Span, mistake.Warning, "backwards", fmt.Sprintf("%s is written against the direction in which energy or signal flows through it; the walk is the same", p.Name), "the source side on the left of the arrow")
+			c.add(p.Span, mistake.Warning, "backwards",
+				fmt.Sprintf("%s is written against the direction in which energy or signal flows through it; the walk is the same", p.Name),
+				"the source side on the left of the arrow")
 		}
 	}
 }

@@ -18,20 +18,30 @@ func TestWhatOnlyTheWalkFinds(t *testing.T) {
 	}{
 		{"a sound board", "fuse F1 VMAIN -> V1\ncontroller U1 vdd=V1 gnd=GND\n    makes READY when V1\n", nil},
 		{"a supply pin that nothing feeds", "controller U1 vdd=V9 gnd=GND\n    makes READY when VMAIN\n", []string{"5 error no-source"}},
-		{"an enable that nothing drives", "regulator U1 in=VMAIN out=V3 en=EN gnd=GND\ncontroller U2 vdd=V3 gnd=GND\n    makes READY when V3\n", []string{"5 error no-source"}},
-		{"an active-low gate that nothing pulls down", "pfet Q1 VMAIN -> V3 gate=G_N\nresistor R1 VMAIN -> G_N 100k\ncontroller U2 vdd=V3 gnd=GND\n    makes READY when V3\n",
+		{"an enable that nothing drives", "regulator U1 in=VMAIN out=V3 en=EN gnd=GND\ncontroller U2 vdd=V3 gnd=GND\n    makes READY when V3\n",
 			[]string{"5 error no-source"}},
-		{"a lane that nothing sends", "filter FL1 A -> B\nlane L B\ncontroller U1 vdd=VMAIN gnd=GND\n    makes READY when L\n", []string{"5 error no-source"}},
-		{"two rails that wait for each other", "regulator U1 in=VMAIN out=VA en=VB gnd=GND\nregulator U2 in=VMAIN out=VB en=VA gnd=GND\n", []string{"5 error deadlock"}},
-		{"two chips whose rules wait for each other", "controller U1 vdd=VMAIN gnd=GND\n    drives A when B\ncontroller U2 vdd=VMAIN gnd=GND\n    drives B when A\n", []string{"6 error deadlock"}},
+		{"an active-low gate that nothing pulls down",
+			"pfet Q1 VMAIN -> V3 gate=G_N\nresistor R1 VMAIN -> G_N 100k\ncontroller U2 vdd=V3 gnd=GND\n    makes READY when V3\n",
+			[]string{"5 error no-source"}},
+		{"a lane that nothing sends", "filter FL1 A -> B\nlane L B\ncontroller U1 vdd=VMAIN gnd=GND\n    makes READY when L\n",
+			[]string{"5 error no-source"}},
+		{"two rails that wait for each other", "regulator U1 in=VMAIN out=VA en=VB gnd=GND\nregulator U2 in=VMAIN out=VB en=VA gnd=GND\n",
+			[]string{"5 error deadlock"}},
+		{"two chips whose rules wait for each other",
+			"controller U1 vdd=VMAIN gnd=GND\n    drives A when B\ncontroller U2 vdd=VMAIN gnd=GND\n    drives B when A\n",
+			[]string{"6 error deadlock"}},
 		{"a chip that feeds itself", "regulator U1 in=VA out=VB gnd=GND\nresistor R1 VB -> VA 1\n", []string{"5 error deadlock"}},
 		{"a converter that watches its own output is no deadlock",
-			"coil L1 VMAIN -> LX r=100m\ndiode D1 LX -> VBL\nboost U1 in=VMAIN lx=LX en=VMAIN fb=FB gnd=GND\nresistor R1 VBL -> FB 1M\nresistor R2 FB -> GND 36k\ncontroller U2 vdd=VBL gnd=GND\n    makes READY when VBL\n", nil},
+			"coil L1 VMAIN -> LX r=100m\ndiode D1 LX -> VBL\nboost U1 in=VMAIN lx=LX en=VMAIN fb=FB gnd=GND\nresistor R1 VBL -> FB 1M\nresistor " +
+				"R2 FB -> GND 36k\ncontroller U2 vdd=VBL gnd=GND\n    makes READY when VBL\n", nil},
 		{"a condition against itself", "controller U1 vdd=VMAIN gnd=GND\n    makes READY when lid=open & lid=shut\n", []string{"6 error never"}},
 		{"a condition for a shut lid holds in some state", "controller U1 vdd=VMAIN gnd=GND\n    makes READY when lid=shut\n", nil},
-		{"a fuse written from load to source", "fuse F1 V1 -> VMAIN\ncontroller U1 vdd=V1 gnd=GND\n    makes READY when V1\n", []string{"5 warning backwards"}},
+		{"a fuse written from load to source", "fuse F1 V1 -> VMAIN\ncontroller U1 vdd=V1 gnd=GND\n    makes READY when V1\n",
+			[]string{"5 warning backwards"}},
 		{"a resistor may be written either way", "resistor R1 V1 -> VMAIN 1\ncontroller U1 vdd=V1 gnd=GND\n    makes READY when V1\n", nil},
-		{"an nfet to ground is written from drain to source", "pfet Q1 VMAIN -> V3 gate=G_N\nnfet Q2 G_N -> GND gate=VMAIN\nresistor R1 VMAIN -> G_N 100k\ncontroller U2 vdd=V3 gnd=GND\n    makes READY when V3\n", nil},
+		{"an nfet to ground is written from drain to source",
+			"pfet Q1 VMAIN -> V3 gate=G_N\nnfet Q2 G_N -> GND gate=VMAIN\nresistor R1 VMAIN -> G_N 100k\ncontroller U2 vdd=V3 gnd=GND\n    makes " +
+				"READY when V3\n", nil},
 	} {
 		var got []string
 		for _, p := range Check(build(t, head+c.text)) {
@@ -47,7 +57,8 @@ func TestWhatOnlyTheWalkFinds(t *testing.T) {
 }
 
 func TestProblemsNameTheParts(t *testing.T) {
-	problems := Check(build(t, "board b\nnet GND ground\nsupply PS1 -> VMAIN\nregulator U1 in=VMAIN out=VA en=VB gnd=GND\nregulator U2 in=VMAIN out=VB en=VA gnd=GND\n"))
+	problems := Check(build(t,
+		"board b\nnet GND ground\nsupply PS1 -> VMAIN\nregulator U1 in=VMAIN out=VA en=VB gnd=GND\nregulator U2 in=VMAIN out=VB en=VA gnd=GND\n"))
 	if len(problems) != 1 || !strings.Contains(problems[0].Msg, "U1, U2") {
 		t.Errorf("%v, want one problem that names U1 and U2", problems)
 	}

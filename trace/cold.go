@@ -45,9 +45,10 @@ func (k *walker) clears(o netlist.Observation) {
 	switch {
 	case o.Target.Net != netlist.None:
 		k.clear[p.Net] = true
-		k.hanging(p.Net, netlist.High, func(netlist.NetID) bool { return false }, func(_ netlist.PartID, _ netlist.Conn, at branch, _ netlist.NetID) {
-			k.clear[at.net] = true
-		})
+		k.hanging(p.Net, netlist.High, func(netlist.NetID) bool { return false },
+			func(_ netlist.PartID, _ netlist.Conn, at branch, _ netlist.NetID) {
+				k.clear[at.net] = true
+			})
 	case p.Part != netlist.None:
 		for id := range k.g.Goals {
 			goal := &k.g.Goals[id]
@@ -153,13 +154,17 @@ func (w *Walk) coldText(a *Against) string {
 	root := &w.Graph.Goals[a.Root]
 	switch {
 	case a.Kind == Loaded:
-		return fmt.Sprintf("%s, less than on a healthy board: something loads %s, so nothing that brings it needs to be missing. Suspect what hangs on it, also behind parts that conduct: %s. Put no power on before it is found.", a.Seen, a.Name, list)
+		return fmt.Sprintf("%s, less than on a healthy board: something loads %s, so nothing that brings it needs to be missing. Suspect what "+
+			"hangs on it, also behind parts that conduct: %s. Put no power on before it is found.", a.Seen, a.Name, list)
 	case a.Kind == Bridged:
-		return fmt.Sprintf("%s, less than on a healthy board: something bridges %s. Suspect %s, or a bridge of solder or dirt beside them.", a.Seen, a.Name, list)
+		return fmt.Sprintf("%s, less than on a healthy board: something bridges %s. Suspect %s, or a bridge of solder or dirt beside them.",
+			a.Seen, a.Name, list)
 	case root.Kind == PartGoal:
-		return fmt.Sprintf("%s, more than on a healthy board: %s does not conduct. Suspect it and its joints; if it is a fuse, find what blew it before a new one goes in.", a.Seen, a.Name)
+		return fmt.Sprintf("%s, more than on a healthy board: %s does not conduct. Suspect it and its joints; if it is a fuse, find what blew "+
+			"it before a new one goes in.", a.Seen, a.Name)
 	}
-	return fmt.Sprintf("%s, more than on a healthy board: what should conduct there does not. Suspect an open part, joint or contact: %s, or a test point that is not joined to the net.", a.Seen, list)
+	return fmt.Sprintf("%s, more than on a healthy board: what should conduct there does not. Suspect an open part, joint or contact: %s, "+
+		"or a test point that is not joined to the net.", a.Seen, list)
 }
 
 // SamePoint reports whether two observations were made in the same way at the same

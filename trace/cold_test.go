@@ -45,7 +45,8 @@ func TestReadingsWithAllPowerOut(t *testing.T) {
 	}{
 		{"VBL=ohms:0.1", 0, 0, Loaded, []string{"C34", "C35", "U9", "DS91"}, []string{"F3", "Q5", "L4", "PS1", "TP7"}},
 		{"VBL=diode:0V", 0, 0, Loaded, []string{"C34", "C35", "U9"}, []string{"F3", "TP7"}},
-		{"VMAIN=ohms:1", 0, 0, Loaded, []string{"C1", "U2", "F3", "Q5"}, []string{"C34", "C32", "R37"}}, // Q5 is off, so nothing behind it is felt
+		{"VMAIN=ohms:1", 0, 0, Loaded, []string{"C1", "U2", "F3", "Q5"}, []string{"C34", "C32", "R37"}},
+		// Q5 is off, so nothing behind it is felt
 		{"VBL=OL", 0, 0, Open, []string{"R36", "U9"}, []string{"C34", "C35", "F3"}},
 		{"F3=OL", 0, 1, Open, []string{"F3"}, []string{"C34", "Q5"}},
 		{"R36=ohms:10", 900e3, 1e6, Bridged, []string{"R36"}, []string{"F3"}},
@@ -81,7 +82,8 @@ func TestReadingsWithAllPowerOut(t *testing.T) {
 			t.Fatal(err)
 		}
 		plain := strings.Join(strings.Fields(text.String()), " ")
-		if !strings.Contains(plain, w.Against[0].Seen) || !strings.Contains(plain, "than on a healthy board") || strings.Contains(plain, "Not valid") {
+		if !strings.Contains(plain, w.Against[0].Seen) || !strings.Contains(plain, "than on a healthy board") ||
+			strings.Contains(plain, "Not valid") {
 			t.Errorf("%s: the text does not say what it means:\n%s", row.seen, text.String())
 		}
 		if !strings.Contains(j.String(), `"kind": "`+string(row.kind)+`"`) {
@@ -147,11 +149,12 @@ func singles(w *Walk) []string {
 func TestReadingsNotValidInTheirState(t *testing.T) {
 	b := demo(t, "larkspur13")
 	for line, want := range map[string][]string{
-		"LIGHT=no@lid=shut":                     {"Not valid in this state: on a healthy board LIGHT is not there while lid=shut."},
-		"LIGHT=no":                              nil,
-		"VBL=ohms:3":                            nil,
-		"V3_RUN=0V@power=sleep LIGHT=no":        {"Not valid in this state: on a healthy board V3_RUN is not there while power=sleep."},
-		"A.0=quiet@power=off VBL=0V@lid=shut":   {"Not valid in this state: on a healthy board A.0 is not there while power=off.", "Not valid in this state: on a healthy board VBL is not there while lid=shut."},
+		"LIGHT=no@lid=shut":              {"Not valid in this state: on a healthy board LIGHT is not there while lid=shut."},
+		"LIGHT=no":                       nil,
+		"VBL=ohms:3":                     nil,
+		"V3_RUN=0V@power=sleep LIGHT=no": {"Not valid in this state: on a healthy board V3_RUN is not there while power=sleep."},
+		"A.0=quiet@power=off VBL=0V@lid=shut": {"Not valid in this state: on a healthy board A.0 is not there while power=off.",
+			"Not valid in this state: on a healthy board VBL is not there while lid=shut."},
 		"BL_ON_N=high@lid=shut VMAIN=12.6V":     nil,
 		"LIGHT=no@lid=shut VBL=0V@lid=shut":     {"Not valid in this state: on a healthy board LIGHT, VBL is not there while lid=shut."},
 		"V3_STAY=0V@power=sleep EDID=unread":    nil,
@@ -176,7 +179,8 @@ func TestReadingsNotValidInTheirState(t *testing.T) {
 func TestALevelThatNothingBringsHasSuspects(t *testing.T) {
 	w := walkOf(t, demo(t, "siskin15"), "G2_BCKP=1.2V")
 	text := strings.Join(w.AgainstText(), " ")
-	if len(w.Against) != 1 || !slices.Contains(w.partList(w.Against[0].Suspects), "U21") || !strings.Contains(text, "nothing in the board file should bring it in this state") {
+	if len(w.Against) != 1 || !slices.Contains(w.partList(w.Against[0].Suspects), "U21") ||
+		!strings.Contains(text, "nothing in the board file should bring it in this state") {
 		t.Errorf("%+v: %s", w.Against, text)
 	}
 }

@@ -27,14 +27,19 @@ func FuzzRun(f *testing.F) {
 		{head + "and U1 in=A,B out=C vdd=V gnd=GND\nor U2 in=C out=A vdd=V gnd=GND\n", "C=missing"},
 		{head + "mux U1 a=A,B b=C,D out=E,F sel=E vdd=V gnd=GND\n", "E=quiet F=ok"},
 		{head + "controller U1 vdd=V gnd=GND\n    drives A when !(B | !A) & lid=open\n    pulls B when A\n    makes X when !X\n", "X=no A=low"},
-		{head + "boost U1 in=V lx=A en=V sink=K1..K3 fb=A gnd=GND\ndiode D1 A -> B\nleds DS1 B -> K1..K3\n    makes LIGHT\n", "LIGHT=no B=0V --state lid=shut"},
+		{head + "boost U1 in=V lx=A en=V sink=K1..K3 fb=A gnd=GND\ndiode D1 A -> B\nleds DS1 B -> K1..K3\n    makes LIGHT\n",
+			"LIGHT=no B=0V --state lid=shut"},
 		{head + "source U1 vdd=V gnd=GND\n    reads X from=U2 over=A,B when X\nrom U2 vdd=V scl=A sda=B\n", "X=unread"},
 		{head + "connector J1\n    pin 1 A -> B\n    pin 2 A -> B\n    pin 3 V -> A\nlane L A B clock\n", "L=quiet"},
 	} {
 		f.Add(seed.src, seed.line)
 	}
 	f.Fuzz(func(t *testing.T, src, line string) {
-		if len(src) > 4096 && !slices.ContainsFunc(boards.Names(), func(n string) bool { s, _ := boards.Source(n); return len(src) <= len(s)+256 }) || len(line) > 256 {
+		if len(src) > 4096 && !slices.ContainsFunc(boards.Names(), func(n string) bool {
+			s,
+				_ := boards.Source(n)
+			return len(src) <= len(s)+256
+		}) || len(line) > 256 {
 			return
 		}
 		b, problems := netlist.Read("fuzz.board", src)
@@ -63,7 +68,8 @@ func FuzzRun(f *testing.F) {
 			}
 		}
 		var out bytes.Buffer
-		for _, err := range []error{WriteText(&out, w), WriteJSON(&out, w), WriteList(&out, w, Parts), WriteList(&out, w, Nets), WriteList(&out, w, Points)} {
+		for _, err := range []error{WriteText(&out, w), WriteJSON(&out, w), WriteList(&out, w, Parts), WriteList(&out, w, Nets),
+			WriteList(&out, w, Points)} {
 			if err != nil {
 				t.Error(err)
 			}

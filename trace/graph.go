@@ -147,7 +147,8 @@ func (g *Graph) net(n netlist.NetID, q netlist.Quantity) int {
 }
 
 func (g *Graph) lane(i int) int {
-	return g.add(goalKey{kind: LaneGoal, a: int32(i)}, Goal{Kind: LaneGoal, Index: i, At: netlist.Toggling, Part: netlist.None, Net: netlist.None})
+	return g.add(goalKey{kind: LaneGoal, a: int32(i)}, Goal{Kind: LaneGoal, Index: i, At: netlist.Toggling, Part: netlist.None,
+		Net: netlist.None})
 }
 
 func (g *Graph) fact(i int) int {
@@ -170,17 +171,20 @@ const (
 
 // bus is the goal that the chip which reads a part drives its side of the lines.
 func (g *Graph) bus(p netlist.PartID, i int, n netlist.NetID) int {
-	return g.add(goalKey{kind: GiveGoal, a: int32(p), b: int32(i), c: drivesBus, net: int32(n)}, Goal{Kind: GiveGoal, Part: p, Index: i, At: netlist.Toggling, Net: n, Channel: drivesBus})
+	return g.add(goalKey{kind: GiveGoal, a: int32(p), b: int32(i), c: drivesBus, net: int32(n)},
+		Goal{Kind: GiveGoal, Part: p, Index: i, At: netlist.Toggling, Net: n, Channel: drivesBus})
 }
 
 // answer is the goal that a part answers when it is read: a function of its own,
 // which nothing else that the part does proves.
 func (g *Graph) answer(p, reader netlist.PartID, rule int) int {
-	return g.add(goalKey{kind: GiveGoal, a: int32(p), b: int32(rule), c: answers, net: int32(reader)}, Goal{Kind: GiveGoal, Part: p, Index: rule, Net: netlist.None, Channel: answers})
+	return g.add(goalKey{kind: GiveGoal, a: int32(p), b: int32(rule), c: answers, net: int32(reader)},
+		Goal{Kind: GiveGoal, Part: p, Index: rule, Net: netlist.None, Channel: answers})
 }
 
 func (g *Graph) give(p netlist.PartID, i int, n netlist.NetID, q netlist.Quantity) int {
-	return g.add(goalKey{kind: GiveGoal, at: q, a: int32(p), b: int32(i), net: int32(n)}, Goal{Kind: GiveGoal, Part: p, Index: i, At: q, Net: n})
+	return g.add(goalKey{kind: GiveGoal, at: q, a: int32(p), b: int32(i), net: int32(n)},
+		Goal{Kind: GiveGoal, Part: p, Index: i, At: q, Net: n})
 }
 
 func (g *Graph) pass(h hop, to netlist.NetID, q netlist.Quantity) int {
@@ -315,7 +319,8 @@ func (g *Graph) released(goal *Goal) {
 		}
 		for _, h := range g.hops(nil, n, netlist.Toggling) {
 			p := &b.Parts[h.part]
-			if !seen[h.far] && h.ohms <= stiff && p.Kind.Passes[h.pass].Control == "" && !p.Kind.Passes[h.pass].AC && !g.isDriven(h.far, netlist.High) {
+			if !seen[h.far] && h.ohms <= stiff && p.Kind.Passes[h.pass].Control == "" && !p.Kind.Passes[h.pass].AC &&
+				!g.isDriven(h.far, netlist.High) {
 				seen[h.far] = true
 				queue = append(queue, h.far)
 			}
@@ -423,7 +428,8 @@ func (g *Graph) growRule(goal *Goal) {
 
 // impossible is a need that nothing can meet.
 func (g *Graph) impossible() Edge {
-	return Edge{g.add(goalKey{kind: StateGoal, a: -1}, Goal{Kind: StateGoal, Index: netlist.None, Part: netlist.None, Net: netlist.None}), netlist.Permission}
+	return Edge{g.add(goalKey{kind: StateGoal, a: -1}, Goal{Kind: StateGoal, Index: netlist.None, Part: netlist.None, Net: netlist.None}),
+		netlist.Permission}
 }
 
 // terms returns the edges that make a condition true or false. A choice inside
@@ -441,7 +447,8 @@ func (g *Graph) terms(part netlist.PartID, e *netlist.Expr, truth, inChoice bool
 		return []Edge{g.atom(part, e.Target, truth)}
 	case netlist.StateExpr:
 		k := goalKey{kind: StateGoal, truth: truth, a: int32(e.State.State), b: int32(e.State.Value)}
-		return []Edge{{g.add(k, Goal{Kind: StateGoal, Index: e.State.State, Value: e.State.Value, truth: truth, Part: netlist.None, Net: netlist.None}), netlist.Permission}}
+		return []Edge{{g.add(k, Goal{Kind: StateGoal, Index: e.State.State, Value: e.State.Value, truth: truth, Part: netlist.None,
+			Net: netlist.None}), netlist.Permission}}
 	}
 	if (e.Op == netlist.AndExpr) == truth && !inChoice {
 		var edges []Edge
@@ -453,7 +460,8 @@ func (g *Graph) terms(part netlist.PartID, e *netlist.Expr, truth, inChoice bool
 	goal := Goal{Kind: TermGoal, Part: part, expr: e, truth: truth, Net: netlist.None}
 	if (e.Op == netlist.AndExpr) == truth {
 		// All terms of a group inside a choice: the goal keeps them together.
-		id := g.add(goalKey{kind: TermGoal, expr: e, truth: truth, b: 1}, Goal{Kind: TermGoal, Part: part, expr: &netlist.Expr{}, Net: netlist.None})
+		id := g.add(goalKey{kind: TermGoal, expr: e, truth: truth, b: 1}, Goal{Kind: TermGoal, Part: part, expr: &netlist.Expr{},
+			Net: netlist.None})
 		if len(g.Goals[id].All) == 0 {
 			var edges []Edge
 			for _, k := range e.Kids {
@@ -469,7 +477,8 @@ func (g *Graph) terms(part netlist.PartID, e *netlist.Expr, truth, inChoice bool
 // atom returns the edge for a name in a condition.
 func (g *Graph) atom(part netlist.PartID, t netlist.Target, truth bool) Edge {
 	not := func(kind GoalKind, i int) Edge {
-		return Edge{g.add(goalKey{kind: NotGoal, a: int32(kind), b: int32(i)}, Goal{Kind: NotGoal, Index: i, Value: int(kind), Part: netlist.None, Net: netlist.None}), netlist.Permission}
+		return Edge{g.add(goalKey{kind: NotGoal, a: int32(kind), b: int32(i)},
+			Goal{Kind: NotGoal, Index: i, Value: int(kind), Part: netlist.None, Net: netlist.None}), netlist.Permission}
 	}
 	switch {
 	case t.Fact != netlist.None:

@@ -65,7 +65,8 @@ type senseEdge struct {
 }
 
 func (g *Graph) evaluator() *evaluator {
-	e := &evaluator{g: g, parents: make([][]parentEdge, len(g.Goals)), need: make([]int32, len(g.Goals)), open: make([]bool, len(g.Goals)), holds: make([]bool, len(g.Goals)), blocked: make([]bool, len(g.Goals))}
+	e := &evaluator{g: g, parents: make([][]parentEdge, len(g.Goals)), need: make([]int32, len(g.Goals)), open: make([]bool, len(g.Goals)),
+		holds: make([]bool, len(g.Goals)), blocked: make([]bool, len(g.Goals))}
 	for i := range g.Goals {
 		for _, x := range g.Goals[i].All {
 			p := parentEdge{goal: int32(i), sense: -1}
@@ -158,7 +159,7 @@ func (e *evaluator) settle(i int) {
 	}
 }
 
-// possible tells whether a goal may hold at all, whatever else does.
+// possible reports whether a goal may hold at all, whatever else does.
 func (g *Graph) possible(goal *Goal, failed []Unit) bool {
 	switch goal.Kind {
 	case StateGoal:

@@ -165,7 +165,8 @@ func (w *Walk) stepJSON(s *Step) jsonStep {
 	b := w.Board
 	j := jsonStep{
 		ID: s.ID, Parent: s.Parent, Depth: s.Depth, Kind: s.Kind, Name: s.Name, Reason: w.ReasonWord(s), Does: s.Does,
-		From: w.pinJSON(s.From), To: w.pinJSON(s.To), Single: s.Single, Source: s.Source, Proven: s.Proven, Held: s.Held, Again: s.Again, Loop: s.Loop,
+		From: w.pinJSON(s.From), To: w.pinJSON(s.To), Single: s.Single, Source: s.Source, Proven: s.Proven, Held: s.Held, Again: s.Again,
+		Loop: s.Loop,
 	}
 	if s.Kind == PartStep {
 		j.Part = b.Parts[s.Part].Kind.Name

@@ -42,7 +42,8 @@ const maxBranches = 256
 // hanging calls f for every part from which a short would be felt at net n: on
 // the net itself, and behind parts that conduct. It does not go on into nets
 // for which stop is true.
-func (k *walker) hanging(n netlist.NetID, q netlist.Quantity, stop func(netlist.NetID) bool, f func(p netlist.PartID, here netlist.Conn, at branch, far netlist.NetID)) {
+func (k *walker) hanging(n netlist.NetID, q netlist.Quantity, stop func(netlist.NetID) bool,
+	f func(p netlist.PartID, here netlist.Conn, at branch, far netlist.NetID)) {
 	b := k.g.Board
 	visited := map[netlist.NetID]bool{n: true}
 	queue := []branch{{n, netlist.None}}
@@ -68,14 +69,16 @@ func (k *walker) hanging(n netlist.NetID, q netlist.Quantity, stop func(netlist.
 func (k *walker) loadsOn(n netlist.NetID, q netlist.Quantity, walked map[netlist.NetID]bool) []LoadRef {
 	b := k.g.Board
 	var list []LoadRef
-	k.hanging(n, q, func(far netlist.NetID) bool { return walked[far] || k.clear[far] }, func(id netlist.PartID, here netlist.Conn, at branch, far netlist.NetID) {
-		if k.partAt[id] != 0 || k.loaded[id] {
-			return
-		}
-		k.loaded[id] = true
-		p := &b.Parts[id]
-		list = append(list, LoadRef{Part: id, Pin: pinOn(p, at.net, int(here.Channel)), How: loadText(b, p, here, q), Through: at.through, Far: far})
-	})
+	k.hanging(n, q, func(far netlist.NetID) bool { return walked[far] || k.clear[far] },
+		func(id netlist.PartID, here netlist.Conn, at branch, far netlist.NetID) {
+			if k.partAt[id] != 0 || k.loaded[id] {
+				return
+			}
+			k.loaded[id] = true
+			p := &b.Parts[id]
+			list = append(list, LoadRef{Part: id, Pin: pinOn(p, at.net, int(here.Channel)), How: loadText(b, p, here, q), Through: at.through,
+				Far: far})
+		})
 	return list
 }
 

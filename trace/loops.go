@@ -120,7 +120,7 @@ func (g *Graph) loopKind(order, scc []int, healthy []bool) LoopKind {
 	return kind
 }
 
-// heldByState tells whether something outside the loop already fails.
+// heldByState reports whether something outside the loop already fails.
 func (g *Graph) heldByState(scc, order []int, healthy []bool) bool {
 	member := map[int]bool{}
 	for _, i := range scc {

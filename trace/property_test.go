@@ -33,7 +33,8 @@ func viewOf(t *rapid.T, src, line string) view {
 	if err != nil {
 		return view{Err: true}
 	}
-	v := view{Loads: w.loadNames(), Common: w.partList(w.Common), Redundant: w.redundancies(), Loops: w.loopText(), Held: strings.Fields(w.heldText())}
+	v := view{Loads: w.loadNames(), Common: w.partList(w.Common), Redundant: w.redundancies(), Loops: w.loopText(),
+		Held: strings.Fields(w.heldText())}
 	for i := range w.Steps {
 		s := &w.Steps[i]
 		v.Steps = append(v.Steps, fmt.Sprintf("%s %s %s single=%t", w.kindWord(s), s.Name, s.Reason, s.Single))
@@ -182,7 +183,8 @@ func randomBoard(t *rapid.T) string {
 		a, z := two()
 		switch rapid.IntRange(0, 9).Draw(t, "kind") {
 		case 0, 1, 2:
-			list = append(list, fmt.Sprintf("resistor R%d %s -> %s %s", i, a, z, rapid.SampledFrom([]string{"10m", "50m", "1", "10", "33", "1k", "10k"}).Draw(t, "ohms")))
+			list = append(list, fmt.Sprintf("resistor R%d %s -> %s %s", i, a, z,
+				rapid.SampledFrom([]string{"10m", "50m", "1", "10", "33", "1k", "10k"}).Draw(t, "ohms")))
 		case 3:
 			list = append(list, fmt.Sprintf("fuse F%d %s -> %s r=25m", i, a, z))
 		case 4:

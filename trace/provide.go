@@ -108,7 +108,7 @@ func ownGive(k *netlist.Kind, pin *netlist.Pin, q netlist.Quantity) int {
 	return slices.IndexFunc(k.Gives, func(gv netlist.Give) bool { return gv.Pin == pin.Name && gv.At == q && !gv.Adds })
 }
 
-// ruleGives tells whether a rule can give a net a quantity.
+// ruleGives reports whether a rule can give a net a quantity.
 func ruleGives(r *netlist.Rule, n netlist.NetID, q netlist.Quantity) bool {
 	switch r.Word {
 	case "drives":
@@ -121,7 +121,7 @@ func ruleGives(r *netlist.Rule, n netlist.NetID, q netlist.Quantity) bool {
 	return false
 }
 
-// isDriven tells whether some part gives n quantity q of its own.
+// isDriven reports whether some part gives n quantity q of its own.
 func (g *Graph) isDriven(n netlist.NetID, q netlist.Quantity) bool {
 	b := g.Board
 	if b.Nets[n].Ground {

@@ -181,7 +181,8 @@ func TestJSONOfEveryWalk(t *testing.T) {
 		if j.Format != "walkback.trace" || j.Version != JSONVersion || j.Board != w.Board.Name || len(j.State) != len(w.Board.States) {
 			t.Errorf("%s: head %+v", what, j)
 		}
-		if len(j.Steps) != len(w.Steps) || len(j.Singles) != len(w.Singles) || len(j.Loops) != len(w.Loops) || len(j.Redundant) != len(w.Redundant) {
+		if len(j.Steps) != len(w.Steps) || len(j.Singles) != len(w.Singles) || len(j.Loops) != len(w.Loops) ||
+			len(j.Redundant) != len(w.Redundant) {
 			t.Errorf("%s: the JSON lacks some of %d steps, %d singles, %d loops", what, len(w.Steps), len(w.Singles), len(w.Loops))
 		}
 		ids := map[int]bool{}

@@ -135,7 +135,9 @@ func Run(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) (*Walk
 	if len(w.Symptoms) == 0 {
 		return nil, ErrNoSymptom
 	}
-	k := &walker{g: g, w: w, stepOf: map[int]int{}, partAt: map[netlist.PartID]int{}, open: map[int]int{}, proven: w.Proven, provenNet: map[netlist.NetID]bool{}, conducts: map[int]bool{}, loaded: map[netlist.PartID]bool{}, clear: map[netlist.NetID]bool{}, bare: map[int]bool{}}
+	k := &walker{g: g, w: w, stepOf: map[int]int{}, partAt: map[netlist.PartID]int{}, open: map[int]int{}, proven: w.Proven,
+		provenNet: map[netlist.NetID]bool{}, conducts: map[int]bool{}, loaded: map[netlist.PartID]bool{}, clear: map[netlist.NetID]bool{},
+		bare: map[int]bool{}}
 	roots := k.targets(w.Symptoms)
 	hot, cold := split(w.Given)
 	// A meter shows the same mean on a line that moves and on one that is frozen.
@@ -210,7 +212,7 @@ func (k *walker) targets(list []netlist.Observation) []int {
 	return ids
 }
 
-// good tells whether what a goal is about is known to be right.
+// good reports whether what a goal is about is known to be right.
 func (k *walker) good(id int) bool { return k.proven[id] || k.conducts[id] }
 
 // prove marks what must hold when a goal does: the goals without which it

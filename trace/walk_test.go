@@ -198,7 +198,8 @@ func TestDoubledContactsSurviveOneFault(t *testing.T) {
 		want        []string
 		notSingle   []string
 	}{
-		{"larkspur13", "P_V3=0V V3_PNL=ok", []string{"C_V3 -> P_V3 2", "V3_PNL -> C_V3 2"}, []string{"J2 pin 17", "J2 pin 18", "W1 pin 17", "W1 pin 18"}},
+		{"larkspur13", "P_V3=0V V3_PNL=ok", []string{"C_V3 -> P_V3 2", "V3_PNL -> C_V3 2"},
+			[]string{"J2 pin 17", "J2 pin 18", "W1 pin 17", "W1 pin 18"}},
 		{"teasel14", "P_VBL=0V VBL_SW=ok", []string{"C_VBL -> P_VBL 3", "VBL_SW -> C_VBL 3"}, []string{"J2 pin 1", "W1 pin 3"}},
 	} {
 		w := walkOf(t, demo(t, c.board), c.line)
@@ -227,7 +228,8 @@ func TestOneFaultOrTwo(t *testing.T) {
 		{"light and a pair gone while the picture stands: no part in common but those with both in hand",
 			"siskin15", "two PICTURE=seen", nil, []string{"F3", "L4", "D6", "U9", "U7", "FL8", "U24", "U25", "U8", "PS1", "F2", "U4"}},
 		{"lid line low explains the dark", "larkspur13", "lid", []string{"U11", "C11", "R11"}, []string{"F3", "U9", "L4"}},
-		{"a blown fuse explains a dead rail and the dark, and so does the short behind it", "larkspur13", "fuse", []string{"F3", "C31", "C32", "C34"}, []string{"U11", "R11", "U7"}},
+		{"a blown fuse explains a dead rail and the dark, and so does the short behind it", "larkspur13", "fuse",
+			[]string{"F3", "C31", "C32", "C34"}, []string{"U11", "R11", "U7"}},
 	} {
 		w := walkOf(t, demo(t, c.board), c.line)
 		common := w.partList(w.Common)
@@ -247,7 +249,7 @@ func TestOneFaultOrTwo(t *testing.T) {
 	}
 }
 
-// contains tells whether the walk from an observation passes a net, a lane, a
+// contains reports whether the walk from an observation passes a net, a lane, a
 // fact or a part.
 func contains(t *testing.T, board, line, name string) bool {
 	t.Helper()
@@ -298,9 +300,12 @@ func TestLightAndPairsShareNoContact(t *testing.T) {
 		lanes        []string
 		carries      []string // the backlight's chain
 	}{
-		{"larkspur13", "P_VBL", []string{"A.CLK", "A.0", "A.1", "A.2"}, []string{"D6", "F3", "J2 pin 25", "J2 pin 26", "L4", "PS1", "Q5", "W1 pin 25", "W1 pin 26"}},
-		{"siskin15", "P_VBL", []string{"A.CLK", "A.2", "B.CLK", "B.2"}, []string{"D6", "F3", "J2 pin 1", "J2 pin 2", "L4", "PS1", "W1 pin 1", "W1 pin 2"}},
-		{"teasel14", "P_VLED", []string{"L0", "L1"}, []string{"D91", "F3", "J2 pin 1", "J2 pin 2", "J2 pin 3", "L91", "PS1", "Q5", "W1 pin 1", "W1 pin 2", "W1 pin 3"}},
+		{"larkspur13", "P_VBL", []string{"A.CLK", "A.0", "A.1", "A.2"}, []string{"D6", "F3", "J2 pin 25", "J2 pin 26", "L4", "PS1", "Q5",
+			"W1 pin 25", "W1 pin 26"}},
+		{"siskin15", "P_VBL", []string{"A.CLK", "A.2", "B.CLK", "B.2"}, []string{"D6", "F3", "J2 pin 1", "J2 pin 2", "L4", "PS1", "W1 pin 1",
+			"W1 pin 2"}},
+		{"teasel14", "P_VLED", []string{"L0", "L1"}, []string{"D91", "F3", "J2 pin 1", "J2 pin 2", "J2 pin 3", "L91", "PS1", "Q5", "W1 pin 1",
+			"W1 pin 2", "W1 pin 3"}},
 	} {
 		b := demo(t, c.board)
 		light := carriers(b, netTarget(t, b, c.light), netlist.High)

@@ -53,7 +53,8 @@ text, an entry a line; --resume goes on with it. One bench at a time writes a ca
   walkback bench --resume shelf4.case`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 && o.resume == "" {
-				return mistake.Mistake{Code: "missing", Msg: "a board is missing", Want: "walkback bench BOARD [SYMPTOM…], or walkback bench --resume FILE"}
+				return mistake.Mistake{Code: "missing", Msg: "a board is missing",
+					Want: "walkback bench BOARD [SYMPTOM…], or walkback bench --resume FILE"}
 			}
 			return nil
 		},
@@ -177,7 +178,8 @@ func newCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session, *
 		case !errors.Is(err, os.ErrExist):
 			return nil, nil, fmt.Errorf("write %s: %w", name, cause(err))
 		case o.file != "":
-			return nil, nil, fmt.Errorf("%s is there already, and a case is never written over\n  walkback bench --resume %s goes on with it, if it is one", name, name)
+			return nil, nil, fmt.Errorf("%s is there already, and a case is never written over\n  walkback bench --resume %s goes on with it, if "+
+				"it is one", name, name)
 		}
 	}
 }
@@ -205,7 +207,8 @@ func resumeHeld(cmd *cobra.Command, args []string, o *benchOpts, hold *bench.Hol
 		return nil, nil, fmt.Errorf("read %s: %w", o.resume, cause(err))
 	}
 	if len(data) > netlist.MaxFileBytes {
-		return nil, nil, mistake.Mistake{File: o.resume, Code: "too-large", Msg: fmt.Sprintf("a case file has at most %d MiB", netlist.MaxFileBytes>>20)}
+		return nil, nil, mistake.Mistake{File: o.resume, Code: "too-large", Msg: fmt.Sprintf("a case file has at most %d MiB",
+			netlist.MaxFileBytes>>20)}
 	}
 	c, problems := bench.ParseCase(o.resume, string(data))
 	if err := fileErrors(cmd, o.resume, problems); err != nil {
@@ -259,7 +262,7 @@ func drawCase(ctx context.Context, w *trace.Walk, file string) (string, error) {
 // terminal is where the full screen stands.
 type terminal struct{ in, out *os.File }
 
-// terminals tells whether both ends are a terminal.
+// terminals reports whether both ends are a terminal.
 func terminals(in io.Reader, out io.Writer) (terminal, bool) {
 	i, ok1 := terminalOf(in)
 	o, ok2 := terminalOf(out)

@@ -63,7 +63,8 @@ func TestOneBenchOnACase(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := regexp.MustCompile(`^walkback: ` + regexp.QuoteMeta(name) + ` is in use by another bench: process ` +
-		regexp.QuoteMeta(strconv.Itoa(first.Process.Pid)+" on "+host) + `, since \d{4}-\d\d-\d\d \d\d:\d\d:\d\d\n  end that one, or begin a case in another file\n$`)
+		regexp.QuoteMeta(strconv.Itoa(first.Process.Pid)+" on "+host) +
+		`, since \d{4}-\d\d-\d\d \d\d:\d\d:\d\d\n  end that one, or begin a case in another file\n$`)
 	if !want.MatchString(out.String()) {
 		t.Errorf("the second one says %q", out)
 	}

@@ -13,7 +13,8 @@ import (
 // Target: a command that draws nothing ends within 60 ms of its start, warm. In
 // process there is no start, so what is measured here has to stay well below.
 func BenchmarkCommand(b *testing.B) {
-	for _, line := range []string{"trace larkspur13 dark", "trace siskin15 dark --json", "check siskin15", "probe larkspur13 dark", "probe siskin15 black"} {
+	for _, line := range []string{"trace larkspur13 dark", "trace siskin15 dark --json", "check siskin15", "probe larkspur13 dark",
+		"probe siskin15 black"} {
 		b.Run(strings.ReplaceAll(line, " ", "_"), func(b *testing.B) {
 			args := strings.Fields(line)
 			b.ReportAllocs()

@@ -111,7 +111,8 @@ func runDraw(cmd *cobra.Command, args []string, o drawOpts) error {
 	}
 	if o.focus {
 		if d = draw.Focus(d); len(d.Edges) == 0 {
-			return errors.New("the walked path is empty: a healthy board does not have the symptom's point in this state, or an observation shows all of it right; leave --focus out")
+			return errors.New("the walked path is empty: a healthy board does not have the symptom's point in this state, or an observation shows " +
+				"all of it right; leave --focus out")
 		}
 	}
 	var buf bytes.Buffer
@@ -157,7 +158,7 @@ func diagram(cmd *cobra.Command, args []string, o drawOpts) (draw.Diagram, error
 	return draw.Path(b, nil, s, nil), nil
 }
 
-// sameFile tells whether two names lead to one file that is there.
+// sameFile reports whether two names lead to one file that is there.
 func sameFile(a, b string) bool {
 	x, err := os.Stat(a)
 	if err != nil {

@@ -16,7 +16,9 @@ import (
 
 // panelFlag adds the flag that puts another panel on a board.
 func panelFlag(cmd *cobra.Command) {
-	cmd.Flags().String("panel", "", "the panel that is fitted, instead of the board file's: an EDID file, a mode\nor the board whose panel it is, then KEY=VALUE as in 1366x768@60,bits=18,channels=1")
+	cmd.Flags().String("panel", "",
+		"the panel that is fitted, instead of the board file's: an EDID file, a mode\nor the board whose panel it is, then KEY=VALUE as in "+
+			"1366x768@60,bits=18,channels=1")
 }
 
 // beside returns how to read files that a board file names: a demo board's from
@@ -37,7 +39,7 @@ func beside(arg string) func(string) ([]byte, error) {
 // readDumpFile reads a file of identity data, and no more of it than is looked at.
 func readDumpFile(name string) ([]byte, error) { return readAtMost(name, dump.MaxInput) }
 
-// isFile tells whether something has that name, so that it is no mode.
+// isFile reports whether something has that name, so that it is no mode.
 func isFile(name string) bool {
 	_, err := os.Stat(name)
 	return err == nil
@@ -65,7 +67,8 @@ func fitPanel(cmd *cobra.Command, b *netlist.Board, arg string) (*netlist.Board,
 			return nil, fmt.Errorf("panel %s: %w", text, err)
 		}
 		if !f.Fit.OK() {
-			return nil, &exitError{exitBoard, fmt.Errorf("%s\n  walkback panel link %s --board %s tells more", strings.Join(f.Fit.Problems, "\n  "), text, arg)}
+			return nil, &exitError{exitBoard, fmt.Errorf("%s\n  walkback panel link %s --board %s tells more", strings.Join(f.Fit.Problems, "\n  "),
+				text, arg)}
 		}
 		fitNotes(cmd, b, f)
 		return f.Board, nil
@@ -79,7 +82,8 @@ func fitPanel(cmd *cobra.Command, b *netlist.Board, arg string) (*netlist.Board,
 	case err != nil:
 		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: the panel of the board file: %s; every lane is taken to be needed\n", err)
 	case !f.Fit.OK():
-		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: the panel of the board file does not fit: %s Every lane is taken to be needed.\n", strings.Join(f.Fit.Problems, " "))
+		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: the panel of the board file does not fit: %s Every lane is taken to be needed.\n",
+			strings.Join(f.Fit.Problems, " "))
 	default:
 		fitNotes(cmd, b, f)
 	}
@@ -93,6 +97,8 @@ func fitNotes(cmd *cobra.Command, b *netlist.Board, f panel.Fitted) {
 		return
 	}
 	if names := laneNames(b, f.Fit.Unsure); len(names) > 0 {
-		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: it is not known whether the panel uses %s: they are taken to be needed, though quiet may be right; lanes=, channels= or bits= settle it\n", strings.Join(names, ", "))
+		fmt.Fprintf(cmd.ErrOrStderr(),
+			"walkback: it is not known whether the panel uses %s: they are taken to be needed, though quiet may be right; lanes=, channels= or "+
+				"bits= settle it\n", strings.Join(names, ", "))
 	}
 }

@@ -63,7 +63,8 @@ func TestHelpGroupsFollowTheJob(t *testing.T) {
 		t.Fatalf("exit status %d: %s", status, diag.String())
 	}
 	at := 0
-	for _, want := range []string{"Describe a board, as in: walkback boards", "  boards ", "Find the fault, as in: walkback probe", "  trace ", "  probe ", "The panel's side", "  panel ",
+	for _, want := range []string{"Describe a board, as in: walkback boards", "  boards ", "Find the fault, as in: walkback probe", "  trace ",
+		"  probe ", "The panel's side", "  panel ",
 		"Teach", "  draw ", "Work and record", "  bench ", "The program itself", "  completion "} {
 		i := strings.Index(out.String()[at:], want)
 		if i < 0 {
@@ -75,7 +76,8 @@ func TestHelpGroupsFollowTheJob(t *testing.T) {
 
 // free are flags whose value is the user's own; every other flag with a value has
 // a closed set of words that the shell completes.
-var free = []string{"output", "costs", "file", "resume", "from", "panel", "point", "looks", "like", "size", "repaired", "compare", "edid", "profile", "dpi"}
+var free = []string{"output", "costs", "file", "resume", "from", "panel", "point", "looks", "like", "size", "repaired", "compare", "edid",
+	"profile", "dpi"}
 
 func TestEveryClosedSetOfWordsIsCompleted(t *testing.T) {
 	checked := 0
@@ -111,7 +113,11 @@ func TestCompletionOffersTheWordsOfAFlag(t *testing.T) {
 		if status := run(context.Background(), args, strings.NewReader(""), &out, &diag); status != exitOK {
 			t.Errorf("%s: exit status %d: %s", line, status, diag.String())
 		}
-		if !slices.ContainsFunc(strings.Split(out.String(), "\n"), func(l string) bool { word, _, _ := strings.Cut(l, "\t"); return word == want }) {
+		if !slices.ContainsFunc(strings.Split(out.String(), "\n"), func(l string) bool {
+			word, _,
+				_ := strings.Cut(l, "\t")
+			return word == want
+		}) {
 			t.Errorf("%s does not offer %s:\n%s", line, want, out.String())
 		}
 	}

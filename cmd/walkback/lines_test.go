@@ -32,7 +32,8 @@ func TestTextsFitEveryTerminal(t *testing.T) {
 	for _, name := range boards.Names() {
 		text, _ := boards.Source(name)
 		b, _ := netlist.Read(name, text)
-		lists = append(lists, []string{"check", name}, []string{"predict", name}, []string{"predict", name, "--faults"}, []string{"predict", name, "--all-states"},
+		lists = append(lists, []string{"check", name}, []string{"predict", name}, []string{"predict", name, "--faults"},
+			[]string{"predict", name, "--all-states"},
 			[]string{"predict", name, "--fault", "F3:open"}, []string{"predict", name, "--stages", "--fault", "F3:open"})
 		for _, s := range b.SymptomNames()[:2] {
 			lists = append(lists, []string{"trace", name, s}, []string{"narrow", name, s}, []string{"trace", name, s, "--versus", "lid=shut"})

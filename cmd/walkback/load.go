@@ -40,9 +40,11 @@ func source(cmd *cobra.Command, arg string) (name, text string, err error) {
 	case err == nil:
 		return arg, string(data), nil
 	case errors.Is(err, os.ErrNotExist) && !strings.ContainsAny(arg, `/\.`):
-		return "", "", mistake.Mistake{Text: arg, Code: "no-file", Msg: fmt.Sprintf("no board or file is called %q", arg), Want: "a file, - for standard input, or one of " + strings.Join(boards.Names(), ", "), Near: mistake.Nearest(arg, boards.Names())}
+		return "", "", mistake.Mistake{Text: arg, Code: "no-file", Msg: fmt.Sprintf("no board or file is called %q", arg),
+			Want: "a file, - for standard input, or one of " + strings.Join(boards.Names(), ", "), Near: mistake.Nearest(arg, boards.Names())}
 	case errors.Is(err, os.ErrNotExist):
-		return "", "", mistake.Mistake{Text: arg, Code: "no-file", Msg: "there is no file " + arg, Want: "a file, - for standard input, or one of " + strings.Join(boards.Names(), ", "), Near: mistake.Nearest(arg, boards.Names())}
+		return "", "", mistake.Mistake{Text: arg, Code: "no-file", Msg: "there is no file " + arg,
+			Want: "a file, - for standard input, or one of " + strings.Join(boards.Names(), ", "), Near: mistake.Nearest(arg, boards.Names())}
 	default:
 		return "", "", fmt.Errorf("read %s: %w", arg, cause(err))
 	}
@@ -180,7 +182,8 @@ func computed(b *netlist.Board, s netlist.Setting) []trace.Computed {
 	}
 	out := make([]trace.Computed, len(list))
 	for i, x := range list {
-		out[i] = trace.Computed{Known: !b.Nets[i].Ground, Volts: x.Volts.Value, Low: x.Volts.Low, High: x.Volts.High, Floats: x.Volts.Word == predict.Floating}
+		out[i] = trace.Computed{Known: !b.Nets[i].Ground, Volts: x.Volts.Value, Low: x.Volts.Low, High: x.Volts.High,
+			Floats: x.Volts.Word == predict.Floating}
 		if x.Activity.Word != predict.Quiet {
 			out[i].Swing = x.Activity.Value
 		}

@@ -95,7 +95,8 @@ readings lists all forms).`,
 func runPredict(cmd *cobra.Command, args []string, o predictOpts) error {
 	switch {
 	case len(args) > 1 && !o.stages:
-		return fmt.Errorf("%s is a reading, and those are for --stages\n  walkback probe %s tells where to look next", args[1], strings.Join(args, " "))
+		return fmt.Errorf("%s is a reading, and those are for --stages\n  walkback probe %s tells where to look next", args[1],
+			strings.Join(args, " "))
 	case len(args) > 1 && len(o.faults) > 0:
 		return errors.New("readings ask what has failed, --fault says it: use only one of them")
 	case o.changes && len(o.faults) == 0:
@@ -158,11 +159,14 @@ func (o *conditionOpts) condition(cmd *cobra.Command, b *netlist.Board) (*condit
 	var problems []mistake.Mistake
 	for _, id := range c.p.Unknown {
 		part := &b.Parts[id]
-		problems = append(problems, b.File().Problem(part.Span, mistake.Error, "no-level", fmt.Sprintf("nothing tells what %s gives, so nothing behind it can be computed", part.Name), "a net line for its output, or gives=12V", ""))
+		problems = append(problems, b.File().Problem(part.Span, mistake.Error, "no-level",
+			fmt.Sprintf("nothing tells what %s gives, so nothing behind it can be computed", part.Name), "a net line for its output, or gives=12V",
+			""))
 	}
 	if n := len(problems); n > 0 {
 		err := show(cmd.ErrOrStderr(), problems...)
-		return nil, errors.Join(err, &exitError{exitBoard, fmt.Errorf("%s cannot be simulated: %s without a level", b.Name, say.Count(n, "source"))})
+		return nil, errors.Join(err, &exitError{exitBoard, fmt.Errorf("%s cannot be simulated: %s without a level", b.Name,
+			say.Count(n, "source"))})
 	}
 	return c, nil
 }
@@ -279,7 +283,7 @@ func writeClimb(out io.Writer, c *condition, seen []netlist.Observation, o predi
 	return climb.WriteText(out)
 }
 
-// wantsColor tells whether to mark by colour: on a terminal that has it, unless
+// wantsColor reports whether to mark by colour: on a terminal that has it, unless
 // NO_COLOR is set.
 func wantsColor(out io.Writer, env func(string) string) bool {
 	_, ok := terminalOf(out)

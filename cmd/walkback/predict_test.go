@@ -62,7 +62,8 @@ func TestBrokenOutputOfPredictIsReported(t *testing.T) {
 
 // A spreadsheet reads every CSV: each row has the columns of the header.
 func TestCSVOfPredictIsATable(t *testing.T) {
-	for _, line := range []string{"", "--fault C34:short", "--all-states", "--unplugged --point U9", "--faults", "--stages", "--stages EDID=unread"} {
+	for _, line := range []string{"", "--fault C34:short", "--all-states", "--unplugged --point U9", "--faults", "--stages",
+		"--stages EDID=unread"} {
 		var out, diag bytes.Buffer
 		if status := run(t.Context(), strings.Fields("predict larkspur13 --csv "+line), strings.NewReader(""), &out, &diag); status != exitOK {
 			t.Fatalf("%s: status %d, %s", line, status, diag.String())

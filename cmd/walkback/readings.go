@@ -81,7 +81,8 @@ func inOneState(b *netlist.Board, s netlist.Setting, given bool, list []netlist.
 		}
 		switch st := r.Probe.State; {
 		case st.Unplugged:
-			return nil, wrong("this is read with the panel unplugged, and a walk is of a board with its panel", "a reading with the panel plugged; narrow takes this one")
+			return nil, wrong("this is read with the panel unplugged, and a walk is of a board with its panel",
+				"a reading with the panel plugged; narrow takes this one")
 		case st.Setting.Distance(s) > 0:
 			return nil, wrong(fmt.Sprintf("this is read while %s, and the walk is of %s", b.SettingText(st.Setting), b.SettingText(s)),
 				"--state with one state for all readings; narrow takes readings of several states")

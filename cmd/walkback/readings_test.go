@@ -38,7 +38,8 @@ var takers = []struct {
 	}},
 	{"predict --stages", false, words("predict", "larkspur13", "--stages")},
 	{"bench", false, func(t *testing.T, reading, beside string) []string {
-		return append([]string{"bench", "larkspur13", "--plain", "--file", filepath.Join(t.TempDir(), "a.case"), reading}, strings.Fields(beside)...)
+		return append([]string{"bench", "larkspur13", "--plain", "--file", filepath.Join(t.TempDir(), "a.case"), reading},
+			strings.Fields(beside)...)
 	}},
 }
 
@@ -136,7 +137,8 @@ func TestEveryCommandRefusesWithTheSameWords(t *testing.T) {
 			var out, diag bytes.Buffer
 			status := run(context.Background(), c.args(t, form.Text, ""), strings.NewReader(""), &out, &diag)
 			said := diag.String()
-			if status == exitOK || !strings.Contains(said, m.Msg) || !strings.Contains(said, m.Want) || !strings.Contains(said, mistake.DidYouMean(m.Near)) || !strings.Contains(said, "^") {
+			if status == exitOK || !strings.Contains(said, m.Msg) || !strings.Contains(said, m.Want) ||
+				!strings.Contains(said, mistake.DidYouMean(m.Near)) || !strings.Contains(said, "^") {
 				t.Errorf("%s %s: exit status %d, and not %q but\n%s", c.name, form.Text, status, m.Report(), said)
 			}
 		}
@@ -189,12 +191,14 @@ func TestReadingsOfTwoStatesAreNoWalk(t *testing.T) {
 			args, want = []string{"trace", "larkspur13", line}, "a walk begins at one point"
 		}
 		var out, diag bytes.Buffer
-		if status := run(context.Background(), args, strings.NewReader(""), &out, &diag); status != exitUsage || !strings.Contains(diag.String(), want) {
+		if status := run(context.Background(), args, strings.NewReader(""), &out, &diag); status != exitUsage ||
+			!strings.Contains(diag.String(), want) {
 			t.Errorf("%s: exit status %d, %s", line, status, diag.String())
 		}
 	}
 	var out, diag bytes.Buffer
-	if status := run(context.Background(), []string{"trace", "larkspur13", "LIGHT=no", "--state", "lid=shut", "VBL=ohms:3", "F3=OL@panel=in"}, strings.NewReader(""), &out, &diag); status != exitOK || !strings.Contains(out.String(), "lid=shut") {
+	if status := run(context.Background(), []string{"trace", "larkspur13", "LIGHT=no", "--state", "lid=shut", "VBL=ohms:3", "F3=OL@panel=in"},
+		strings.NewReader(""), &out, &diag); status != exitOK || !strings.Contains(out.String(), "lid=shut") {
 		t.Errorf("readings with all power out beside a state: exit status %d, %s", status, diag.String())
 	}
 }

@@ -100,7 +100,8 @@ func TestREADMEShowsWhatTheProgramPrints(t *testing.T) {
 			continue
 		}
 		if diff := cmp.Diff(strings.Split(want, "\n"), strings.Split(string(data), "\n")); diff != "" {
-			t.Errorf("%s differs from what the program prints (-now +shown):\n%s\ngo test ./cmd/walkback -run README -update-readme renews it", file, diff)
+			t.Errorf("%s differs from what the program prints (-now +shown):\n%s\ngo test ./cmd/walkback -run README -update-readme renews it", file,
+				diff)
 		}
 		commands += strings.Count(string(data), "```console")
 	}

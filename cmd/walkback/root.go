@@ -56,8 +56,10 @@ const groupSelf = "self"
 // commandGroups returns the commands in the order of the job.
 func commandGroups() []group {
 	return []group{
-		{"describe", "Describe a board", "walkback boards larkspur13 > mine.board", []*cobra.Command{newBoardsCmd(), newKindsCmd(), newCheckCmd(), newFmtCmd()}},
-		{"find", "Find the fault", "walkback probe larkspur13 dark", []*cobra.Command{newTraceCmd(), newProbeCmd(), newNarrowCmd(), newPredictCmd(), newReadingsCmd()}},
+		{"describe", "Describe a board", "walkback boards larkspur13 > mine.board",
+			[]*cobra.Command{newBoardsCmd(), newKindsCmd(), newCheckCmd(), newFmtCmd()}},
+		{"find", "Find the fault", "walkback probe larkspur13 dark", []*cobra.Command{newTraceCmd(), newProbeCmd(), newNarrowCmd(),
+			newPredictCmd(), newReadingsCmd()}},
 		{"panel", "The panel's side", "walkback panel edid larkspur13", []*cobra.Command{newPanelCmd()}},
 		{"teach", "Teach", "walkback draw larkspur13 dark -o dark.svg", []*cobra.Command{newDrawCmd(), newExportCmd()}},
 		{"record", "Work and record", "walkback bench larkspur13 dark --file 1207.case", []*cobra.Command{newBenchCmd()}},

@@ -78,7 +78,8 @@ func TestWriteFileInFolderBehindALink(t *testing.T) {
 	if err := os.MkdirAll(filepath.Join(dir, "far", "away"), 0o755); err != nil {
 		t.Fatal(err)
 	}
-	for _, l := range [][2]string{{filepath.Join("far", "away"), "near"}, {filepath.Join("..", "a.svg"), filepath.Join("far", "away", "link")}} {
+	for _, l := range [][2]string{{filepath.Join("far", "away"), "near"},
+		{filepath.Join("..", "a.svg"), filepath.Join("far", "away", "link")}} {
 		if err := os.Symlink(l[0], filepath.Join(dir, l[1])); err != nil {
 			t.Skipf("no symbolic links here: %v", err)
 		}
@@ -115,7 +116,8 @@ func TestWriteFileNamesTheFileOfItsUser(t *testing.T) {
 			t.Errorf("%s: %v", c.why, err)
 			continue
 		}
-		if msg := err.Error(); !strings.HasPrefix(msg, "write "+c.name+": ") || strings.Contains(msg, ".walkback-") || strings.Contains(msg, "/dev/full") {
+		if msg := err.Error(); !strings.HasPrefix(msg, "write "+c.name+": ") || strings.Contains(msg, ".walkback-") ||
+			strings.Contains(msg, "/dev/full") {
 			t.Errorf("%s: %q", c.why, msg)
 		}
 	}
@@ -123,10 +125,12 @@ func TestWriteFileNamesTheFileOfItsUser(t *testing.T) {
 		t.Log("root may write everywhere, so that no folder refuses")
 		return
 	}
-	if err := errors.Join(os.Mkdir("shut", 0o755), os.WriteFile(filepath.Join("shut", "a"), []byte("old"), 0o600), os.Chmod("shut", 0o555)); err != nil {
+	if err := errors.Join(os.Mkdir("shut", 0o755), os.WriteFile(filepath.Join("shut", "a"), []byte("old"), 0o600),
+		os.Chmod("shut", 0o555)); err != nil {
 		t.Fatal(err)
 	}
-	if err := writeFile(filepath.Join("shut", "a"), []byte("x")); !errors.Is(err, fs.ErrPermission) || strings.Contains(err.Error(), ".walkback-") {
+	if err := writeFile(filepath.Join("shut", "a"), []byte("x")); !errors.Is(err, fs.ErrPermission) ||
+		strings.Contains(err.Error(), ".walkback-") {
 		t.Errorf("a folder that is shut: %v", err)
 	}
 	contents(t, filepath.Join("shut", "a"), "old")

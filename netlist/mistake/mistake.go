@@ -161,7 +161,8 @@ func (m Mistake) underline(b *strings.Builder, room int) {
 			carets += l.columns
 		}
 	}
-	fmt.Fprintf(b, "%s%s\n%s%s%s\n", margin, strings.TrimRight(text.String(), " "), margin, strings.Repeat(" ", indent), strings.Repeat("^", max(1, carets)))
+	fmt.Fprintf(b, "%s%s\n%s%s%s\n", margin, strings.TrimRight(text.String(), " "), margin, strings.Repeat(" ", indent),
+		strings.Repeat("^", max(1, carets)))
 }
 
 // before is how much is shown before the words in question where a line is long, in

@@ -33,7 +33,8 @@ func TestCaretsUnderWideText(t *testing.T) {
 		{"at the end", "基板", 3, 0, "基板", "    ^"},
 		{"a long wide line", strings.Repeat("基", 200) + "12x" + strings.Repeat("板", 200), 201, 3,
 			strings.Repeat("基", 20) + "12x" + strings.Repeat("板", 26), strings.Repeat(" ", 40) + "^^^"},
-		{"the end of a long wide line", strings.Repeat("基", 200) + "12x", 201, 3, strings.Repeat("基", 46) + "12x", strings.Repeat(" ", 92) + "^^^"},
+		{"the end of a long wide line", strings.Repeat("基", 200) + "12x", 201, 3, strings.Repeat("基", 46) + "12x",
+			strings.Repeat(" ", 92) + "^^^"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			m := Mistake{File: "f", Line: 1, Column: c.column, Width: c.width, Text: c.text, Code: "c", Msg: "no"}

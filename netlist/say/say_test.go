@@ -18,7 +18,8 @@ func TestLinesFitAndLoseNothing(t *testing.T) {
 		width := rapid.IntRange(40, 120).Draw(t, "width")
 		text := strings.Join(list, " ")
 		got := Hang("  label ", "    ", text, width)
-		if back := strings.Join(strings.Fields(strings.TrimPrefix(strings.TrimRight(got, "\n")+" ", "  label ")), " "); back != strings.Join(strings.Fields(text), " ") {
+		if back := strings.Join(strings.Fields(strings.TrimPrefix(strings.TrimRight(got, "\n")+" ", "  label ")),
+			" "); back != strings.Join(strings.Fields(text), " ") {
 			t.Fatalf("%q came back as %q", text, back)
 		}
 		for line := range strings.Lines(got) {

@@ -11,13 +11,15 @@ import (
 // shortWords are the answers of one letter, and other words for the same, by the
 // method of the probe that they answer.
 var shortWords = map[netlist.Method]map[string]string{
-	netlist.Look:     {"y": "yes", "yes": "yes", "ok": "yes", "seen": "yes", "read": "yes", "n": "no", "no": "no", "unseen": "no", "unread": "no"},
+	netlist.Look: {"y": "yes", "yes": "yes", "ok": "yes", "seen": "yes", "read": "yes", "n": "no", "no": "no", "unseen": "no",
+		"unread": "no"},
 	netlist.Activity: {"q": "quiet", "quiet": "quiet", "t": "toggling", "toggling": "toggling"},
 	netlist.Volts:    {"f": "floating", "floating": "floating"},
 }
 
 // prefixes say by which method a number was read.
-var prefixes = map[netlist.Method]string{netlist.Volts: "volts:", netlist.Activity: "swing:", netlist.Ohms: "ohms:", netlist.Across: "ohms:", netlist.Diode: "diode:"}
+var prefixes = map[netlist.Method]string{netlist.Volts: "volts:", netlist.Activity: "swing:", netlist.Ohms: "ohms:",
+	netlist.Across: "ohms:", netlist.Diode: "diode:"}
 
 // full makes a reading in full of an answer in short form.
 func (s *Session) full(text string) (string, error) {
@@ -26,13 +28,15 @@ func (s *Session) full(text string) (string, error) {
 		return text, nil
 	}
 	if s.now.step.Kind != Ask {
-		return "", mistake.Mistake{Code: "word", Text: text, Msg: "no probe is asked for, so this answers nothing", Want: "a reading in full such as VBL=12.2V, or a command; ? lists them"}
+		return "", mistake.Mistake{Code: "word", Text: text, Msg: "no probe is asked for, so this answers nothing",
+			Want: "a reading in full such as VBL=12.2V, or a command; ? lists them"}
 	}
 	p := s.now.step.Probe
 	if word, ok := shortWords[p.Method][strings.ToLower(text)]; ok {
 		return s.b.SayTyped(p, word), nil
 	}
-	wrong := mistake.Mistake{Code: "word", Text: text, Msg: "\"" + text + "\" is no answer here", Want: Expects(p) + "; or a command, ? lists them"}
+	wrong := mistake.Mistake{Code: "word", Text: text, Msg: "\"" + text + "\" is no answer here",
+		Want: Expects(p) + "; or a command, ? lists them"}
 	if p.Method == netlist.Look || text == "" {
 		return "", wrong
 	}

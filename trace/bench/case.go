@@ -73,7 +73,8 @@ func ParseCase(name, text string) (Case, []mistake.Mistake) {
 		switch {
 		case c.Board == "" && (verb != "board" || e.Text == ""):
 			// What does not begin like a case is none, and one message is enough.
-			return c, []mistake.Mistake{c.problem(e, verb, mistake.Mistake{Code: "word", Msg: "this is no case file", Want: "a first line such as: board larkspur13"})}
+			return c, []mistake.Mistake{c.problem(e, verb, mistake.Mistake{Code: "word", Msg: "this is no case file",
+				Want: "a first line such as: board larkspur13"})}
 		case c.Board == "":
 			c.boardLine = e
 			c.Board, c.Source, _ = strings.Cut(e.Text, " ")
@@ -85,13 +86,15 @@ func ParseCase(name, text string) (Case, []mistake.Mistake) {
 				problems = append(problems, c.problem(e, e.Text, err))
 			}
 		case !slices.Contains(verbs, verb):
-			problems = append(problems, c.problem(e, verb, mistake.Mistake{Code: "word", Msg: fmt.Sprintf("%q is no entry of a case", verb), Want: "one of " + strings.Join(verbs, ", "), Near: mistake.Nearest(verb, verbs)}))
+			problems = append(problems, c.problem(e, verb, mistake.Mistake{Code: "word", Msg: fmt.Sprintf("%q is no entry of a case", verb),
+				Want: "one of " + strings.Join(verbs, ", "), Near: mistake.Nearest(verb, verbs)}))
 		default:
 			c.Entries = append(c.Entries, e)
 		}
 	}
 	if c.Board == "" {
-		problems = append(problems, c.problem(Entry{Line: 1, raw: strings.TrimRight(strings.SplitN(text, "\n", 2)[0], "\r")}, "", mistake.Mistake{Code: "word", Msg: "this is no case file", Want: "a first line such as: board larkspur13"}))
+		problems = append(problems, c.problem(Entry{Line: 1, raw: strings.TrimRight(strings.SplitN(text, "\n", 2)[0], "\r")}, "",
+			mistake.Mistake{Code: "word", Msg: "this is no case file", Want: "a first line such as: board larkspur13"}))
 	}
 	return c, problems
 }
@@ -101,12 +104,14 @@ func (c *Case) Of(board string) (mistake.Mistake, bool) {
 	if c.Board == board {
 		return mistake.Mistake{}, true
 	}
-	return c.problem(c.boardLine, c.Board, mistake.Mistake{Code: "word", Msg: fmt.Sprintf("this is a case of %s, not of %s", c.Board, board)}), false
+	return c.problem(c.boardLine, c.Board, mistake.Mistake{Code: "word", Msg: fmt.Sprintf("this is a case of %s, not of %s", c.Board, board)}),
+		false
 }
 
 // problem points at a word of a line.
 func (c *Case) problem(e Entry, word string, err error) mistake.Mistake {
-	p := mistake.Mistake{File: c.Name, Line: e.Line, Column: 1, Width: max(1, utf8.RuneCountInString(word)), Text: e.raw, Code: "case", Msg: err.Error()}
+	p := mistake.Mistake{File: c.Name, Line: e.Line, Column: 1, Width: max(1, utf8.RuneCountInString(word)), Text: e.raw, Code: "case",
+		Msg: err.Error()}
 	if at := strings.LastIndex(e.raw, word); word != "" && at >= 0 {
 		p.Column = utf8.RuneCountInString(e.raw[:at]) + 1
 	}

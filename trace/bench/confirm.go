@@ -50,7 +50,8 @@ func (s *Session) repairable(word string) ([]int, error) {
 	name, _, _ := strings.Cut(place, ".")
 	id, ok := s.b.Part(name)
 	if !ok {
-		return nil, mistake.Mistake{Code: "word", Text: word, Msg: fmt.Sprintf("no part is called %q", name), Want: "a part such as C34, or a fault such as C34:short", Near: mistake.Nearest(name, s.b.PartNames())}
+		return nil, mistake.Mistake{Code: "word", Text: word, Msg: fmt.Sprintf("no part is called %q", name),
+			Want: "a part such as C34, or a fault such as C34:short", Near: mistake.Nearest(name, s.b.PartNames())}
 	}
 	var list []int
 	var names []string
@@ -64,7 +65,8 @@ func (s *Session) repairable(word string) ([]int, error) {
 		}
 	}
 	if len(list) == 0 {
-		return nil, mistake.Mistake{Code: "word", Text: word, Msg: fmt.Sprintf("%s has no such fault", name), Want: "one of " + strings.Join(names, ", "), Near: mistake.Nearest(word, names)}
+		return nil, mistake.Mistake{Code: "word", Text: word, Msg: fmt.Sprintf("%s has no such fault", name),
+			Want: "one of " + strings.Join(names, ", "), Near: mistake.Nearest(word, names)}
 	}
 	return list, nil
 }
@@ -125,7 +127,7 @@ func (s *Session) confirming(faults []int, before []netlist.Reading) []int {
 	return list
 }
 
-// blew tells whether one of the faults opened a fuse, which has to be new then.
+// blew reports whether one of the faults opened a fuse, which has to be new then.
 func (s *Session) blew(faults []int, fuse netlist.PartID) bool {
 	return slices.ContainsFunc(faults, func(i int) bool {
 		return slices.ContainsFunc(s.d.Faults[i].Blown, func(x predict.Blown) bool { return x.Part == fuse })
@@ -148,7 +150,8 @@ func (s *Session) rungs(method netlist.Method) []int {
 	for _, stage := range s.b.Stages {
 		for _, t := range stage.Targets {
 			k := slices.IndexFunc(s.d.Probes, func(p netlist.Probe) bool {
-				return p.Method == method && !p.Cold() && slices.Equal(p.State.Setting, s.b.Usual()) && (t.Net != netlist.None && p.Net == t.Net || t.Fact != netlist.None && p.Fact == t.Fact)
+				return p.Method == method && !p.Cold() && slices.Equal(p.State.Setting, s.b.Usual()) &&
+					(t.Net != netlist.None && p.Net == t.Net || t.Fact != netlist.None && p.Fact == t.Fact)
 			})
 			if k >= 0 {
 				list = append(list, k)

@@ -45,7 +45,8 @@ Any reading in full does too: VBL=12V@lid=shut, L4=OL, EDID=unread; or the name 
 // commands are the letters and the words for them.
 var commands = map[string]string{
 	"u": "undo", "s": "skip", "w": "why", "l": "list", "d": "draw", "o": "others", "r": "repaired", "g": "go", "x": "exit", "?": "help",
-	"undo": "undo", "skip": "skip", "why": "why", "list": "list", "draw": "draw", "others": "others", "repaired": "repaired", "go": "go", "exit": "exit", "quit": "exit", "help": "help",
+	"undo": "undo", "skip": "skip", "why": "why", "list": "list", "draw": "draw", "others": "others", "repaired": "repaired", "go": "go",
+	"exit": "exit", "quit": "exit", "help": "help",
 }
 
 // Do takes one line. A wrong one loses nothing, and the message says what is

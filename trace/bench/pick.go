@@ -139,7 +139,7 @@ func leading(r *suspects.Report) string {
 	return ""
 }
 
-// isSure tells whether one group, one pair, or what is not in the board file, has
+// isSure reports whether one group, one pair, or what is not in the board file, has
 // nearly all and was not turned down.
 func (s *Session) isSure(now *standing) bool {
 	r := now.report
@@ -158,7 +158,7 @@ func (s *Session) isSure(now *standing) bool {
 	return false
 }
 
-// open tells whether a probe may still be asked for.
+// open reports whether a probe may still be asked for.
 func (s *Session) open(now *standing, k int) bool {
 	p := s.d.Probes[k]
 	return s.x.Asks(p) && !skipped(now.skips, p) && times(now.readings, p) < mostTimes
@@ -233,7 +233,8 @@ func score(x Step) float64 {
 func (s *Session) step(now *standing, k int, why Reason) Step {
 	p := s.d.Probes[k]
 	change := s.costs.Change(s.b, s.last(now), p)
-	return Step{Probe: p, Reason: why, Change: change, Seconds: s.costs.Probe(s.x, p) + change, Again: times(now.readings, p) > 0, Bits: s.bits(k, now.mass), index: k}
+	return Step{Probe: p, Reason: why, Change: change, Seconds: s.costs.Probe(s.x, p) + change, Again: times(now.readings, p) > 0,
+		Bits: s.bits(k, now.mass), index: k}
 }
 
 // last returns the probe of the last reading: the board still is as it was left
@@ -258,7 +259,7 @@ func times(readings []netlist.Reading, p netlist.Probe) int {
 	return n
 }
 
-// gateRead tells whether a probe of the gate has passed, by its last reading, and
+// gateRead reports whether a probe of the gate has passed, by its last reading, and
 // whether it was read at all.
 func (s *Session) gateRead(now *standing, k int) (passes, read bool) {
 	for i := range now.readings {
@@ -269,7 +270,7 @@ func (s *Session) gateRead(now *standing, k int) (passes, read bool) {
 	return passes, read
 }
 
-// gatePassed tells whether power may come.
+// gatePassed reports whether power may come.
 func (s *Session) gatePassed(now *standing) bool {
 	for _, k := range s.gates {
 		if passes, _ := s.gateRead(now, k); !passes {

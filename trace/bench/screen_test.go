@@ -98,10 +98,12 @@ func TestScreenKeys(t *testing.T) {
 		{"wide letters go one by one", []any{"基板", key(tea.KeyBackspace)}, "> 基", 4},
 		{"^U", []any{"40k", ctrl('u'), "7"}, "> 7", 3},
 		{"the line before", []any{"banana", key(tea.KeyEnter), key(tea.KeyUp)}, "> banana", 8},
-		{"the line before that, and back", []any{"aa", key(tea.KeyEnter), "bb", ctrl('j'), key(tea.KeyUp), key(tea.KeyUp), key(tea.KeyUp), key(tea.KeyDown)}, "> bb", 4},
+		{"the line before that, and back", []any{"aa", key(tea.KeyEnter), "bb", ctrl('j'), key(tea.KeyUp), key(tea.KeyUp), key(tea.KeyUp),
+			key(tea.KeyDown)}, "> bb", 4},
 		{"below the last line", []any{"aa", key(tea.KeyEnter), key(tea.KeyUp), key(tea.KeyDown), key(tea.KeyDown)}, "> ", 2},
 		{"the keypad enters too", []any{"aa", key(tea.KeyKpEnter)}, "> ", 2},
-		{"keys without a meaning", []any{"a", key(tea.KeyF5), key(tea.KeyTab), ctrl('k'), ctrl('z'), tea.Key{Code: 'x', Mod: tea.ModAlt}, "b"}, "> ab", 4},
+		{"keys without a meaning", []any{"a", key(tea.KeyF5), key(tea.KeyTab), ctrl('k'), ctrl('z'), tea.Key{Code: 'x', Mod: tea.ModAlt}, "b"},
+			"> ab", 4},
 		{"the end of a long line", []any{strings.Repeat("x", 100) + "y"}, strings.Repeat("x", 78) + "y", 79},
 	}
 	for _, test := range tests {
@@ -151,9 +153,11 @@ func TestScreenFits(t *testing.T) {
 		for range rapid.IntRange(1, 12).Draw(r, "lines") {
 			w, h := rapid.IntRange(20, 200).Draw(r, "width"), rapid.IntRange(6, 60).Draw(r, "height")
 			resize(s, w, h)
-			typeLine(s, rapid.SampledFrom([]string{"w", "l", "?", "o", "o 1", "s", "u", "g", "0", "40k", "12.6", "q", "n", "OL", "r C34", "VBL=12.2V", "nonsense", "基板が暗い", strings.Repeat("x", 300), strings.Repeat("板", 300)}).Draw(r, "line"))
+			typeLine(s, rapid.SampledFrom([]string{"w", "l", "?", "o", "o 1", "s", "u", "g", "0", "40k", "12.6", "q", "n", "OL", "r C34",
+				"VBL=12.2V", "nonsense", "基板が暗い", strings.Repeat("x", 300), strings.Repeat("板", 300)}).Draw(r, "line"))
 			typeText(s, rapid.SampledFrom([]string{"", "é", "e\u0301", "板板", strings.Repeat("板", 150)}).Draw(r, "text"))
-			press(s, tea.Key{Code: rapid.SampledFrom([]rune{tea.KeyPgDown, tea.KeyPgUp, tea.KeyEscape, tea.KeyUp, tea.KeyDown, tea.KeyF1}).Draw(r, "key")})
+			press(s, tea.Key{Code: rapid.SampledFrom([]rune{tea.KeyPgDown, tea.KeyPgUp, tea.KeyEscape, tea.KeyUp, tea.KeyDown, tea.KeyF1}).Draw(r,
+				"key")})
 			lines := shown(s)
 			if len(lines) != h {
 				r.Fatalf("%d lines on a screen of %d", len(lines), h)

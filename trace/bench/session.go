@@ -226,7 +226,8 @@ func (s *Session) apply(now *standing, e Entry) error {
 	case "symptom":
 		list, err := s.b.Readings(e.Text, s.b.Usual())
 		if !slices.Contains(s.b.SymptomNames(), e.Text) {
-			list, err = nil, mistake.Mistake{Code: "word", Text: e.Text, Msg: fmt.Sprintf("no symptom is called %q", e.Text), Want: "one of " + strings.Join(s.b.SymptomNames(), ", "), Near: mistake.Nearest(e.Text, s.b.SymptomNames())}
+			list, err = nil, mistake.Mistake{Code: "word", Text: e.Text, Msg: fmt.Sprintf("no symptom is called %q", e.Text),
+				Want: "one of " + strings.Join(s.b.SymptomNames(), ", "), Near: mistake.Nearest(e.Text, s.b.SymptomNames())}
 		}
 		now.readings = append(now.readings, list...)
 		return err
@@ -244,7 +245,8 @@ func (s *Session) apply(now *standing, e Entry) error {
 	case "not":
 		for _, word := range strings.Fields(e.Text) {
 			if word != notListed && !slices.Contains(s.d.Names, word) {
-				return mistake.Mistake{Code: "word", Text: word, Msg: fmt.Sprintf("the board has no fault %q", word), Want: "a fault such as C34:short", Near: mistake.Nearest(word, s.d.Names)}
+				return mistake.Mistake{Code: "word", Text: word, Msg: fmt.Sprintf("the board has no fault %q", word), Want: "a fault such as C34:short",
+					Near: mistake.Nearest(word, s.d.Names)}
 			}
 		}
 		now.turned = append(now.turned, e.Text)
@@ -252,7 +254,8 @@ func (s *Session) apply(now *standing, e Entry) error {
 	case "repaired":
 		return s.applyRepair(now, e.Text)
 	}
-	return mistake.Mistake{Code: "word", Text: e.Verb, Msg: fmt.Sprintf("%q is no entry of a case", e.Verb), Want: "one of " + strings.Join(verbs, ", "), Near: mistake.Nearest(e.Verb, verbs)}
+	return mistake.Mistake{Code: "word", Text: e.Verb, Msg: fmt.Sprintf("%q is no entry of a case", e.Verb),
+		Want: "one of " + strings.Join(verbs, ", "), Near: mistake.Nearest(e.Verb, verbs)}
 }
 
 // named lists the parts that a verdict names.
@@ -284,7 +287,7 @@ func (s *Session) parseSkip(text string) (skip, error) {
 	return skip{probe: p}, nil
 }
 
-// covers tells whether a probe cannot be made: a net that is out of reach is so
+// covers reports whether a probe cannot be made: a net that is out of reach is so
 // for every probe that needs it.
 func (k skip) covers(p netlist.Probe) bool {
 	q := k.probe

@@ -96,7 +96,8 @@ func TestEverySecondFaultShows(t *testing.T) {
 	asked, seen, missed := start.now.confirm, 0, 0
 	for i := range start.d.Faults {
 		differs := func(k int) bool { return start.d.Classes[i][k] != start.d.Healthy[k] }
-		inOrder := slices.ContainsFunc(slices.Concat(start.rungs(netlist.Look), start.rungs(netlist.Volts), start.rungs(netlist.Activity)), differs)
+		inOrder := slices.ContainsFunc(slices.Concat(start.rungs(netlist.Look), start.rungs(netlist.Volts), start.rungs(netlist.Activity)),
+			differs)
 		if !inOrder {
 			continue
 		}
@@ -232,7 +233,8 @@ func TestTwoFaults(t *testing.T) {
 		if x.Kind == Verdict {
 			break
 		}
-		both := s.m.Suppose(append(slices.Clone(s.d.Faults[fault(t, s, "FL2.A0P:open")].Faults), s.d.Faults[fault(t, s, "R34:open")].Faults...)...)
+		both := s.m.Suppose(append(slices.Clone(s.d.Faults[fault(t, s, "FL2.A0P:open")].Faults),
+			s.d.Faults[fault(t, s, "R34:open")].Faults...)...)
 		value := 0.0
 		if x.Probe.Cold() {
 			value = s.m.Cold(x.Probe.State.Unplugged, both).Value(x.Probe)
@@ -242,7 +244,8 @@ func TestTwoFaults(t *testing.T) {
 		must(t, s, said(s.b, x.Probe, value))
 	}
 	text := strings.Join(verdictLines(s), "\n")
-	if !strings.HasPrefix(text, "Verdict  no single fault explains every reading") || !strings.Contains(text, "FL2.A0P:open") || !strings.Contains(text, "R34:open") {
+	if !strings.HasPrefix(text, "Verdict  no single fault explains every reading") || !strings.Contains(text, "FL2.A0P:open") ||
+		!strings.Contains(text, "R34:open") {
 		t.Errorf("it says\n%s", text)
 	}
 }
@@ -310,14 +313,18 @@ func TestShortAnswers(t *testing.T) {
 		how        netlist.Method
 		typed, got string
 	}{
-		{netlist.Volts, "12.2", "VBL=12.2V"}, {netlist.Volts, "12.2V", "VBL=12.2V"}, {netlist.Volts, "f", "VBL=floating"}, {netlist.Volts, " 80m ", "VBL=80mV"},
+		{netlist.Volts, "12.2", "VBL=12.2V"}, {netlist.Volts, "12.2V", "VBL=12.2V"}, {netlist.Volts, "f", "VBL=floating"},
+		{netlist.Volts, " 80m ", "VBL=80mV"},
 		{netlist.Volts, "1.09 V", "VBL=1.09V"}, {netlist.Volts, "-0", "VBL=0V"},
-		{netlist.Ohms, "40k", "VBL=ohms:40k"}, {netlist.Ohms, "40 k", "VBL=ohms:40k"}, {netlist.Ohms, "40 kΩ", "VBL=ohms:40k"}, {netlist.Ohms, "OL", "VBL=ohms:OL"},
-		{netlist.Ohms, "open", "VBL=ohms:OL"}, {netlist.Ohms, ">20M", "VBL=ohms:OL"}, {netlist.Ohms, "0.1", "VBL=ohms:0.1"}, {netlist.Ohms, "0.1 ohm", "VBL=ohms:0.1"},
+		{netlist.Ohms, "40k", "VBL=ohms:40k"}, {netlist.Ohms, "40 k", "VBL=ohms:40k"}, {netlist.Ohms, "40 kΩ", "VBL=ohms:40k"},
+		{netlist.Ohms, "OL", "VBL=ohms:OL"},
+		{netlist.Ohms, "open", "VBL=ohms:OL"}, {netlist.Ohms, ">20M", "VBL=ohms:OL"}, {netlist.Ohms, "0.1", "VBL=ohms:0.1"},
+		{netlist.Ohms, "0.1 ohm", "VBL=ohms:0.1"},
 		{netlist.Diode, "0.45", "VBL=diode:0.45V"}, {netlist.Diode, "ol", "VBL=diode:OL"},
 		{netlist.Activity, "q", "VBL=quiet"}, {netlist.Activity, "t", "VBL=toggling"}, {netlist.Activity, "0.35", "VBL=swing:0.35V"},
 		{netlist.Volts, "VBL=12V@lid=shut", "VBL=12V@lid=shut"}, {netlist.Volts, "VBL = 3", "VBL = 3"},
-		{netlist.Volts, "OL", ""}, {netlist.Volts, "y", ""}, {netlist.Ohms, "-3", ""}, {netlist.Ohms, "12V", ""}, {netlist.Activity, "f", ""}, {netlist.Volts, "", ""}, {netlist.Volts, "12 2", ""},
+		{netlist.Volts, "OL", ""}, {netlist.Volts, "y", ""}, {netlist.Ohms, "-3", ""}, {netlist.Ohms, "12V", ""}, {netlist.Activity, "f", ""},
+		{netlist.Volts, "", ""}, {netlist.Volts, "12 2", ""},
 		{netlist.Ohms, "0L", ""}, {netlist.Ohms, "0,1", ""}, {netlist.Ohms, ">1M", ""},
 	} {
 		at(c.how, "VBL")
@@ -340,7 +347,8 @@ func TestWrongAnswersLoseNothing(t *testing.T) {
 	d := &Dialogue{Session: s, Saved: "x.case"}
 	before, step := s.Entries(), s.Step()
 	for line, want := range map[string]string{
-		"banana": "expected", "VLB=3V": `did you mean "VBL"`, "VBL=4x": "expected", "s nowhere": "nothing on the board is called", "r": "which part", "r CC34": `did you mean "C34"`,
+		"banana": "expected", "VLB=3V": `did you mean "VBL"`, "VBL=4x": "expected", "s nowhere": "nothing on the board is called",
+		"r": "which part", "r CC34": `did you mean "C34"`,
 		"r C34:open:x": "no such fault", "o 99": "no number of the list", "o x": "no number", "g": "no verdict", "GND=0V": "is ground",
 	} {
 		r := d.Do(line, 100)

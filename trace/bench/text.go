@@ -75,7 +75,8 @@ func (s *Session) Range(p netlist.Probe) string {
 		}
 	}
 	if band.Value != 0 && band.Tol != 0 {
-		text += fmt.Sprintf(" (board file: %s to %s)", netlist.FormatValue(round(band.Low()), unit), netlist.FormatValue(round(band.High()), unit))
+		text += fmt.Sprintf(" (board file: %s to %s)", netlist.FormatValue(round(band.Low()), unit),
+			netlist.FormatValue(round(band.High()), unit))
 	}
 	return text
 }
@@ -272,17 +273,20 @@ func (s *Session) writeVerdict(o *page) {
 	certain := s.isSure(&s.now)
 	switch lead := r.Leads(); {
 	case lead == suspects.NoneLeads:
-		o.hang("Verdict  ", "nothing that was read differs from a healthy board. Read what the complaint is about, in the state in which it is seen; give it in full, as VBL=12.2V@lid=shut.")
+		o.hang("Verdict  ", "nothing that was read differs from a healthy board. Read what the complaint is about, in the state in which it is "+
+			"seen; give it in full, as VBL=12.2V@lid=shut.")
 		return
 	case lead == suspects.OtherLeads:
-		o.hang("Verdict  ", "nothing in the board file explains the readings well. Read the odd ones again, compare the file with the board, and look for parts, joints and traces that it leaves out.")
+		o.hang("Verdict  ", "nothing in the board file explains the readings well. Read the odd ones again, compare the file with the board, "+
+			"and look for parts, joints and traces that it leaves out.")
 	case lead == suspects.TwoLead:
 		o.hang("Verdict  ", "no single fault explains every reading; two at once do:")
 		s.writePairs(o, 5)
 	case certain:
 		o.hang("Verdict  ", s.faultText(r.Suspects[0].Names, r.Suspects[0].Blown)+", "+strings.TrimSpace(percent(r.Suspects[0].P)))
 	default:
-		o.hang("Verdict  ", "no probe tells more. The likeliest is "+s.faultText(r.Suspects[0].Names, r.Suspects[0].Blown)+", "+strings.TrimSpace(percent(r.Suspects[0].P)))
+		o.hang("Verdict  ", "no probe tells more. The likeliest is "+s.faultText(r.Suspects[0].Names,
+			r.Suspects[0].Blown)+", "+strings.TrimSpace(percent(r.Suspects[0].P)))
 	}
 	for _, set := range r.Clash {
 		o.hang("  read again   ", s.texts(set)+": these cannot all be true of one fault")
@@ -357,9 +361,11 @@ func (s *Session) writeConfirmed(o *page) {
 	case len(s.now.readings) == 0:
 		o.hang("Not confirmed  ", names+": no probe that would confirm it can be made.")
 	case n > 0:
-		o.hang("Confirmed in part  ", fmt.Sprintf("%s: all %d readings since are as on a healthy board, but %d probes were not made.", names, len(s.now.readings), n))
+		o.hang("Confirmed in part  ", fmt.Sprintf("%s: all %d readings since are as on a healthy board, but %d probes were not made.", names,
+			len(s.now.readings), n))
 	default:
-		o.hang("Confirmed  ", fmt.Sprintf("%s: the fault is gone, and all %d readings since are as on a healthy board.", names, len(s.now.readings)))
+		o.hang("Confirmed  ", fmt.Sprintf("%s: the fault is gone, and all %d readings since are as on a healthy board.", names,
+			len(s.now.readings)))
 	}
 	o.line("  Leave it running for a while, move the lid through its angle, and look again. x ends; all is saved.")
 }
@@ -419,7 +425,8 @@ func (s *Session) writeOthers(o *page) {
 		return
 	}
 	for i, x := range list {
-		o.hang(fmt.Sprintf("  %d  ", i+1), fmt.Sprintf("%s; %s; %.2f bits, about %.0f s", s.title(x), probe.Condition(s.b, x.Probe), x.Bits, x.Seconds))
+		o.hang(fmt.Sprintf("  %d  ", i+1), fmt.Sprintf("%s; %s; %.2f bits, about %.0f s", s.title(x), probe.Condition(s.b, x.Probe), x.Bits,
+			x.Seconds))
 	}
 	o.line("  o with a number takes one of them")
 }

@@ -22,9 +22,10 @@ func demo() Diagram {
 	faded := func(n Node) Node { n.Faded = true; return n }
 	known := func(k Knowledge, n Node) Node { n.Knowledge = k; return n }
 	d := Diagram{
-		Title:   "Larkspur 13: why is the picture dark?",
-		Caption: "From the main rail to the LED strings, lid open, running. The reading at TP4 is wrong; what lies between TP2 and TP4 is suspect.",
-		Notes:   probe.Brief(),
+		Title: "Larkspur 13: why is the picture dark?",
+		Caption: "From the main rail to the LED strings, lid open, running. The reading at TP4 is wrong; what lies between TP2 and TP4 is " +
+			"suspect.",
+		Notes: probe.Brief(),
 	}
 	d.Nodes = []Node{
 		with(single(net("VMAIN", "TP1", 1, "12.6 V ± 8 %")), func(n *Node) { n.Role = Source; n.Knowledge = ReadsRight }),

@@ -93,7 +93,8 @@ func TestDiagramsThatMeanNothingAreRefused(t *testing.T) {
 	}{
 		{"twice the same ID", Diagram{Nodes: []Node{{ID: "a"}, {ID: "b"}, {ID: "a"}}}, `draw: nodes 0 and 2 share the ID "a"`},
 		{"edge from nowhere", Diagram{Nodes: nodes, Edges: []Edge{{From: "x", To: "a"}}}, `draw: edge 0 ("x" to "a"): there is no node "x"`},
-		{"edge to nowhere", Diagram{Nodes: nodes, Edges: []Edge{{From: "a", To: "b"}, {From: "b", To: ""}}}, `draw: edge 1 ("b" to ""): there is no node ""`},
+		{"edge to nowhere", Diagram{Nodes: nodes, Edges: []Edge{{From: "a", To: "b"}, {From: "b", To: ""}}},
+			`draw: edge 1 ("b" to ""): there is no node ""`},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			for form, err := range map[string]error{
@@ -214,7 +215,8 @@ func TestTextsFitIntoTheirNodes(t *testing.T) {
 	for shape := Part; shape <= Fact; shape++ {
 		for role := Plain; role <= Symptom; role++ {
 			nodes = append(nodes,
-				Node{Shape: shape, Role: role, Label: long, Detail: []string{long, word, long, word, long, long}, Mark: long, Points: []int{123456, 123457}, Knowledge: Cleared, Single: true},
+				Node{Shape: shape, Role: role, Label: long, Detail: []string{long, word, long, word, long, long}, Mark: long,
+					Points: []int{123456, 123457}, Knowledge: Cleared, Single: true},
 				Node{Shape: shape, Role: role, Label: word, Detail: []string{word}, Mark: "T", Points: []int{1}},
 				Node{Shape: shape, Role: role})
 		}
@@ -293,7 +295,8 @@ func TestLegendNamesWhatOccursAndNothingElse(t *testing.T) {
 		Nodes: []Node{{ID: "a", Role: Source}, {ID: "b", Shape: Net, Mark: "TP1", Points: []int{1}, Knowledge: Suspect}},
 		Edges: []Edge{{From: "a", To: "b", Class: Sense, Faded: true}},
 	}
-	want := []string{"source", "net", "test point", "numbers: points of the checklist (walkback probe)", "not probed yet", "suspect", "sense", "grey: not on the path"}
+	want := []string{"source", "net", "test point", "numbers: points of the checklist (walkback probe)", "not probed yet", "suspect", "sense",
+		"grey: not on the path"}
 	if diff := cmp.Diff(want, words(d, Options{})); diff != "" {
 		t.Error(diff)
 	}
@@ -342,7 +345,8 @@ func TestDOTReadsAsGiven(t *testing.T) {
 func chain(nodes int) Diagram {
 	d := Diagram{Title: "generated"}
 	for i := range nodes {
-		n := Node{ID: fmt.Sprint(i), Label: fmt.Sprintf("U%d", i), Detail: []string{"3.3 V ± 5 %"}, Shape: Shape(i % 2), Knowledge: Knowledge(i % 5)}
+		n := Node{ID: fmt.Sprint(i), Label: fmt.Sprintf("U%d", i), Detail: []string{"3.3 V ± 5 %"}, Shape: Shape(i % 2),
+			Knowledge: Knowledge(i % 5)}
 		if i%2 == 1 {
 			n.Mark, n.Points = fmt.Sprintf("TP%d", i), []int{i}
 		}

@@ -14,7 +14,8 @@ import (
 // the rest is faded; with nil the whole path is drawn. Numbers are those of the
 // points of the checklist; nil for none.
 func Path(b *netlist.Board, w *trace.Walk, s netlist.Setting, numbers Numbers) Diagram {
-	k := &pathMaker{b: b, s: s, numbers: numbers, g: trace.NewGraph(b, s), at: map[string]int{}, edge: map[[2]string]int{}, alias: map[netlist.NetID]netlist.NetID{}, drawn: map[int]bool{}, names: map[netlist.NetID][]string{}}
+	k := &pathMaker{b: b, s: s, numbers: numbers, g: trace.NewGraph(b, s), at: map[string]int{}, edge: map[[2]string]int{},
+		alias: map[netlist.NetID]netlist.NetID{}, drawn: map[int]bool{}, names: map[netlist.NetID][]string{}}
 	k.d.Title = b.Title
 	k.d.Caption = b.SettingText(s)
 	if w != nil {
@@ -322,7 +323,8 @@ func (k *pathMaker) needs(owner int, to string, list []trace.Edge, from int) {
 // join draws an edge from what a goal is about to a node.
 func (k *pathMaker) join(from int, to string, c Class, walked bool) {
 	goal := &k.g.Goals[from]
-	if !k.healthy[from] || goal.Kind == trace.StateGoal || goal.Kind == trace.NotGoal || goal.Kind == trace.NetGoal && k.b.Nets[goal.Net].Ground {
+	if !k.healthy[from] || goal.Kind == trace.StateGoal || goal.Kind == trace.NotGoal || goal.Kind == trace.NetGoal &&
+		k.b.Nets[goal.Net].Ground {
 		return
 	}
 	a := k.node(from)

@@ -159,7 +159,7 @@ func nearest(m *predict.Simulator, x netlist.Probe) netlist.Probe {
 	return x
 }
 
-// known tells whether a probe was made already.
+// known reports whether a probe was made already.
 func known(readings []netlist.Reading, x netlist.Probe) bool {
 	return slices.ContainsFunc(readings, func(r netlist.Reading) bool { return r.Probe.Same(x) })
 }

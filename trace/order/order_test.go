@@ -323,7 +323,8 @@ func TestCosts(t *testing.T) {
 	if len(problems) > 0 || c.PowerUp != 30 || c.Volts != 5 || c.Look != probe.UsualCosts().Look {
 		t.Errorf("%+v %v", c, problems)
 	}
-	for line, code := range map[string]string{"volts": "not a word and a time", "volt 5s": "no cost is called", "volts five": "is not a time", "volts -5s": "between", "volts 5V": "is not a time"} {
+	for line, code := range map[string]string{"volts": "not a word and a time", "volt 5s": "no cost is called", "volts five": "is not a time",
+		"volts -5s": "between", "volts 5V": "is not a time"} {
 		_, problems := probe.ParseCosts("shop", line)
 		if len(problems) != 1 || !strings.Contains(problems[0].Msg, code) || problems[0].Line != 1 || problems[0].Column < 1 {
 			t.Errorf("%q: %v, want one problem with %q", line, problems, code)

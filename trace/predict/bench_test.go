@@ -107,7 +107,8 @@ func large(parts int) string {
 			fmt.Fprintf(&s, "supply PS%d -> %s gives=5V\n", k+2, from)
 			n++
 		}
-		fmt.Fprintf(&s, "resistor R%d %s -> A%d 1k\ncapacitor C%d A%d -> GND 1u\nresistor RN%d A%d -> GND 10k\ndiode D%d A%d -> B%d\n", k+2, from, k, k+2, k, k+2, k, k+2, k, k)
+		fmt.Fprintf(&s, "resistor R%d %s -> A%d 1k\ncapacitor C%d A%d -> GND 1u\nresistor RN%d A%d -> GND 10k\ndiode D%d A%d -> B%d\n", k+2, from,
+			k, k+2, k, k+2, k, k+2, k, k)
 		n += 4
 	}
 	return s.String()

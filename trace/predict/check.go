@@ -27,12 +27,14 @@ type ContradictionError struct {
 func (e *ContradictionError) Error() string {
 	flow := netlist.FormatValue(e.Amps, netlist.Ampere)
 	if e.Fuse {
-		return fmt.Sprintf("on a healthy board %s would flow through %s, rated %s, and open it: give the fuse or the loads behind it another value", flow, e.Parts[0], netlist.FormatValue(e.Over, netlist.Ampere))
+		return fmt.Sprintf("on a healthy board %s would flow through %s, rated %s, and open it: give the fuse or the loads behind it another "+
+			"value", flow, e.Parts[0], netlist.FormatValue(e.Over, netlist.Ampere))
 	}
 	if e.Limit {
 		flow = "the limit of " + flow
 	}
-	return fmt.Sprintf("on a healthy board %s would flow through %s: give them resistances, a diode or a switch between, or levels that agree", flow, strings.Join(e.Parts, ", "))
+	return fmt.Sprintf("on a healthy board %s would flow through %s: give them resistances, a diode or a switch between, or levels that agree",
+		flow, strings.Join(e.Parts, ", "))
 }
 
 // backfeed is the current into a supply, in A, above which the levels of a board
@@ -133,7 +135,8 @@ func Check(b *netlist.Board) []mistake.Mistake {
 			warn(part.Span, "no-level", fmt.Sprintf("%s gives a level below ground, which is not simulated", part.Name), "a level above ground")
 			continue
 		}
-		warn(part.Span, "no-level", fmt.Sprintf("nothing tells what %s gives, so nothing behind it can be computed", part.Name), "a net line for its output, or gives=12V")
+		warn(part.Span, "no-level", fmt.Sprintf("nothing tells what %s gives, so nothing behind it can be computed", part.Name),
+			"a net line for its output, or gives=12V")
 	}
 	if len(p.Unknown) > 0 {
 		return list
@@ -141,9 +144,11 @@ func Check(b *netlist.Board) []mistake.Mistake {
 	for _, x := range p.cal.mistakes {
 		n := &b.Nets[x.net]
 		if x.diode {
-			warn(n.Span, "cold-differs", fmt.Sprintf("in diode mode %s cannot read %s: the parts in this file alone keep it at %s", n.Name, VoltText(x.declared), VoltText(x.computed)), "")
+			warn(n.Span, "cold-differs", fmt.Sprintf("in diode mode %s cannot read %s: the parts in this file alone keep it at %s", n.Name,
+				VoltText(x.declared), VoltText(x.computed)), "")
 		} else {
-			warn(n.Span, "cold-differs", fmt.Sprintf("%s cannot have %s to ground: the parts in this file alone make %s", n.Name, netlist.FormatValue(x.declared, netlist.Ohm), netlist.FormatValue(x.computed, netlist.Ohm)), "")
+			warn(n.Span, "cold-differs", fmt.Sprintf("%s cannot have %s to ground: the parts in this file alone make %s", n.Name,
+				netlist.FormatValue(x.declared, netlist.Ohm), netlist.FormatValue(x.computed, netlist.Ohm)), "")
 		}
 	}
 	told := make([]bool, len(b.Nets))
@@ -165,7 +170,8 @@ func Check(b *netlist.Board) []mistake.Mistake {
 			for i, id := range parts {
 				names[i] = b.Parts[id].Name
 			}
-			warn(b.Parts[parts[0]].Span, "unsteady", fmt.Sprintf("the healthy board never comes to rest%s: these keep switching: %s", p.while(st), strings.Join(names, ", ")), "")
+			warn(b.Parts[parts[0]].Span, "unsteady", fmt.Sprintf("the healthy board never comes to rest%s: these keep switching: %s", p.while(st),
+				strings.Join(names, ", ")), "")
 			return list
 		}
 		p.compare(st, told, warn)
@@ -200,6 +206,7 @@ func (p *Predictor) compare(st State, told []bool, warn func(s netlist.Span, cod
 			continue
 		}
 		told[i] = true
-		warn(n.Span, "value-differs", fmt.Sprintf("%s is declared to read %s%s, computed is %s", n.Name, VoltText(e.Value), p.while(st), x), "a value that agrees, or parts and rules that lead to it")
+		warn(n.Span, "value-differs", fmt.Sprintf("%s is declared to read %s%s, computed is %s", n.Name, VoltText(e.Value), p.while(st), x),
+			"a value that agrees, or parts and rules that lead to it")
 	}
 }

@@ -124,7 +124,8 @@ func (c *Climb) WriteText(out io.Writer) error {
 	rows := [][]cell{}
 	for i, st := range b.Stages {
 		status := c.status(i)
-		rows = append(rows, []cell{{text: fmt.Sprintf("%3d", st.Number)}, {text: status, differs: c.Height == nil && Stops(c.Rungs) == i}, {text: st.Words}, {text: strings.Join(c.targets(i), " ")}})
+		rows = append(rows, []cell{{text: fmt.Sprintf("%3d", st.Number)}, {text: status, differs: c.Height == nil && Stops(c.Rungs) == i},
+			{text: st.Words}, {text: strings.Join(c.targets(i), " ")}})
 	}
 	writeTable(o, &say.Table{Words: []int{2, 3}}, rows, c.Color)
 	if stop := Stops(c.Rungs); stop >= 0 && c.Height == nil {

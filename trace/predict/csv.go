@@ -41,7 +41,8 @@ func csvReading(r Reading) []string {
 // is empty where that board is not among the reports.
 func WriteCSV(out io.Writer, list []*Report, pick *Pick) error {
 	w := csv.NewWriter(out)
-	rows := [][]string{{"board", "state", "panel", "faults", "item", "name", "points", "method", "value", "low", "high", "unit", "shows", "differs"}}
+	rows := [][]string{{"board", "state", "panel", "faults", "item", "name", "points", "method", "value", "low", "high", "unit", "shows",
+		"differs"}}
 	for _, r := range list {
 		rows = append(rows, r.csv(list, pick)...)
 	}
@@ -60,7 +61,8 @@ func (r *Report) csv(list []*Report, pick *Pick) [][]string {
 		if healthy != nil {
 			differs = yesNo(!was(healthy).Alike(x))
 		}
-		row := []string{b.Name, b.SettingText(r.State.Setting), plugWord(r.State.Unplugged), strings.Join(r.Names, " "), item, name, points, x.Method.String()}
+		row := []string{b.Name, b.SettingText(r.State.Setting), plugWord(r.State.Unplugged), strings.Join(r.Names, " "), item, name, points,
+			x.Method.String()}
 		rows = append(rows, append(append(row, csvReading(x)...), differs))
 	}
 	for i := range r.Nets {
@@ -111,7 +113,8 @@ func (d *Dictionary) WriteCSV(out io.Writer, m *Simulator) error {
 			if !p.Cold() {
 				state = b.SettingText(p.State.Setting)
 			}
-			rows = append(rows, append(slices.Clone(lead), p.Method.String(), m.At(p), state, plugWord(p.State.Unplugged), s.Healthy[x.Probe].String(), x.Shows.String()))
+			rows = append(rows, append(slices.Clone(lead), p.Method.String(), m.At(p), state, plugWord(p.State.Unplugged),
+				s.Healthy[x.Probe].String(), x.Shows.String()))
 		}
 	}
 	return csv.NewWriter(out).WriteAll(rows)

@@ -143,8 +143,10 @@ func TestOverVoltageLimit(t *testing.T) {
 
 // stepUp is a converter without sinks that holds what its divider sets.
 func stepUp(vin, r1, coil, vf, load string) string {
-	return "net VIN " + vin + "\nnet EN 3.3V\nsupply PS1 -> VIN\nsupply PS2 -> EN\ncoil L1 VIN -> LX l=10u r=" + coil + "\ndiode D1 LX -> VBL vf=" + vf +
-		"\nboost U1 in=VIN lx=LX en=EN fb=FB gnd=GND vref=1.25V peak=10A draws=0\nresistor R1 VBL -> FB " + r1 + "\nresistor R2 FB -> GND 100k\nresistor R3 VBL -> GND " + load + "\n"
+	return "net VIN " + vin + "\nnet EN 3.3V\nsupply PS1 -> VIN\nsupply PS2 -> EN\ncoil L1 VIN -> LX l=10u r=" + coil +
+		"\ndiode D1 LX -> VBL vf=" + vf +
+		"\nboost U1 in=VIN lx=LX en=EN fb=FB gnd=GND vref=1.25V peak=10A draws=0\nresistor R1 VBL -> FB " + r1 +
+		"\nresistor R2 FB -> GND 100k\nresistor R3 VBL -> GND " + load + "\n"
 }
 
 // Duty D = 1 − Vin·η/Vout (Texas Instruments SLVA372, from memory); the coil
@@ -239,7 +241,8 @@ func TestDifferentialPair(t *testing.T) {
 // bus is a two-wire bus whose data line has a pull-up of its own size and rail, a
 // resistance in series and one to ground.
 func bus(rail, pull, series, down string) string {
-	return "net V3 3.3V\nnet V18 1.8V\nnet CLK 3.3V 5%\nnet DAT 3.3V 30%\nsupply PS1 -> V3\nsupply PS2 -> V18\nresistor R1 V3 -> CLK 2k2\nresistor R2 " + rail + " -> DAT " + pull +
+	return "net V3 3.3V\nnet V18 1.8V\nnet CLK 3.3V 5%\nnet DAT 3.3V 30%\nsupply PS1 -> V3\nsupply PS2 -> V18\nresistor R1 V3 -> CLK " +
+		"2k2\nresistor R2 " + rail + " -> DAT " + pull +
 		"\nfilter FL1 CLK -> CLK_J r=5\nfilter FL2 DAT -> DAT_J r=" + series + "\nresistor R3 DAT -> GND " + down +
 		"\nrom U2 vdd=V3 gnd=GND scl=CLK_J sda=DAT_J\nsource U1 vdd=V3 gnd=GND\n    reads EDID from=U2 over=CLK,DAT when V3\n"
 }
@@ -316,7 +319,8 @@ func TestAuxThroughCapacitors(t *testing.T) {
 	for _, c := range []struct {
 		c, fault string
 		reads    bool
-	}{{"100n", "", true}, {"75n", "", true}, {"200n", "", true}, {"100n", "C1:open", false}, {"100n", "C2:open", false}, {"100n", "DS1:dead", false}} {
+	}{{"100n", "", true}, {"75n", "", true}, {"200n", "", true}, {"100n", "C1:open", false}, {"100n", "C2:open", false},
+		{"100n", "DS1:dead", false}} {
 		var words []string
 		if c.fault != "" {
 			words = []string{c.fault}
@@ -337,7 +341,8 @@ func TestAuxThroughCapacitors(t *testing.T) {
 // consequence in it (common practice, no source).
 func TestFuse(t *testing.T) {
 	fed := func(load string) string {
-		return "net VIN 12V\nsupply PS1 -> VIN limit=50A\nfuse F1 VIN -> OUT rating=1A r=50m\nresistor R1 OUT -> GND " + load + "\ncapacitor C1 OUT -> GND 1u\n"
+		return "net VIN 12V\nsupply PS1 -> VIN limit=50A\nfuse F1 VIN -> OUT rating=1A r=50m\nresistor R1 OUT -> GND " + load +
+			"\ncapacitor C1 OUT -> GND 1u\n"
 	}
 	b := power(t, fed("12")) // 12 V / 12.05 Ω = 0.996 A
 	if isAbout(t, "OUT", b.volts("OUT"), 12*12/12.05, 1e-6); len(b.r.Blew()) != 0 {
@@ -373,11 +378,13 @@ func TestMOSPolarity(t *testing.T) {
 		name, src string
 		low, high float64
 	}{
-		{"P, gate to ground", "net V 5V\nsupply PS1 -> V\npfet Q1 V -> OUT gate=G\nresistor R1 G -> GND 1k\nresistor R2 OUT -> GND 1k\n", 4.99, 5},
+		{"P, gate to ground", "net V 5V\nsupply PS1 -> V\npfet Q1 V -> OUT gate=G\nresistor R1 G -> GND 1k\nresistor R2 OUT -> GND 1k\n", 4.99,
+			5},
 		{"P, gate to source", "net V 5V\nsupply PS1 -> V\npfet Q1 V -> OUT gate=G\nresistor R1 V -> G 1k\nresistor R2 OUT -> GND 1k\n", 0, 0.01},
 		{"P, reversed: its body diode leads", "net V 5V\nsupply PS1 -> V\npfet Q1 OUT -> V gate=V\nresistor R2 OUT -> GND 1k\n", 4.3, 4.5},
 		{"N, gate to a rail", "net V 5V\nsupply PS1 -> V\nresistor R1 V -> OUT 1k\nnfet Q1 OUT -> GND gate=V\n", 0, 0.01},
-		{"N, gate to ground", "net V 5V\nsupply PS1 -> V\nresistor R1 V -> OUT 1k\nresistor R2 G -> GND 1k\nnfet Q1 OUT -> GND gate=G\n", 4.99, 5},
+		{"N, gate to ground", "net V 5V\nsupply PS1 -> V\nresistor R1 V -> OUT 1k\nresistor R2 G -> GND 1k\nnfet Q1 OUT -> GND gate=G\n", 4.99,
+			5},
 	} {
 		if v := power(t, c.src).volts("OUT"); v < c.low || v > c.high {
 			t.Errorf("%s: %.3f V", c.name, v)
@@ -387,7 +394,8 @@ func TestMOSPolarity(t *testing.T) {
 
 // Common practice, no source: what the words of the table mean.
 func TestWhatPartsDo(t *testing.T) {
-	const chooses = "state sel a b\nnet V 3.3V\nnet A 3V\nnet B 1V\nsupply PS1 -> V\nsupply PS2 -> A\nsupply PS3 -> B\ncontroller U1 vdd=V gnd=GND\n    drives SEL when sel=b\nmux U2 a=A b=B out=OUT sel=SEL vdd=V gnd=GND\nresistor R1 OUT -> GND 10k\n"
+	const chooses = "state sel a b\nnet V 3.3V\nnet A 3V\nnet B 1V\nsupply PS1 -> V\nsupply PS2 -> A\nsupply PS3 -> B\ncontroller U1 vdd=V " +
+		"gnd=GND\n    drives SEL when sel=b\nmux U2 a=A b=B out=OUT sel=SEL vdd=V gnd=GND\nresistor R1 OUT -> GND 10k\n"
 	isAbout(t, "mux, select low", power(t, chooses).volts("OUT"), 3, 2e-3)
 	isAbout(t, "mux, select high", power(t, chooses, "sel=b").volts("OUT"), 1, 2e-3)
 	isAbout(t, "mux without power", power(t, chooses, "PS1:no-output").volts("OUT"), 0, 2e-3)
@@ -408,7 +416,8 @@ func TestWhatPartsDo(t *testing.T) {
 	isAbout(t, "A from one supply to the other", b.amps("R1"), 0.1, 1e-9)
 	isAbout(t, "what the lower one gives", b.r.s.Leaving(b.m.node(b.net("W"))), -0.1, 1e-6)
 
-	const idle = "net V 3.3V\nsupply PS1 -> V\nresistor R1 V -> W 1\ncontroller U1 vdd=W gnd=GND\n    drives A\n    pulls B\n    sends C\n    makes ON\nresistor R2 V -> B 10k\nresistor R3 A -> GND 10k\n"
+	const idle = "net V 3.3V\nsupply PS1 -> V\nresistor R1 V -> W 1\ncontroller U1 vdd=W gnd=GND\n    drives A\n    pulls B\n    sends C\n  " +
+		"  makes ON\nresistor R2 V -> B 10k\nresistor R3 A -> GND 10k\n"
 	b = power(t, idle)
 	if isAbout(t, "a driven line", b.volts("A"), 3.3, 0.05); !b.holds("ON") || b.volts("B") > 0.1 || b.swing("C") == 0 {
 		t.Errorf("a chip with power does nothing: %g V, moves %g V", b.volts("B"), b.swing("C"))
@@ -427,7 +436,8 @@ func TestFloatingNets(t *testing.T) {
 		level  float64
 		meter  float64
 		floats bool
-	}{{"1k", 5, 5, false}, {"1M", 5, 5 * 10 / 11.0, false}, {"4.9M", 5, 5 * 10 / 14.9, false}, {"5.1M", 5, 5 * 10 / 15.1, true}, {"10M", 5, 2.5, true}} {
+	}{{"1k", 5, 5, false}, {"1M", 5, 5 * 10 / 11.0, false}, {"4.9M", 5, 5 * 10 / 14.9, false}, {"5.1M", 5, 5 * 10 / 15.1, true},
+		{"10M", 5, 2.5, true}} {
 		b := power(t, "net V 5V\nsupply PS1 -> V\nresistor R1 V -> OUT "+c.ohms+"\npoint TP1 OUT\n")
 		n := b.net("OUT")
 		// Each net leaks a little, 10 GΩ.

@@ -209,14 +209,17 @@ func (m *Model) ParseFault(text string) ([]Fault, error) {
 		return nil, x
 	}
 	if !ok {
-		return fail("", 0, mistake.Mistake{Msg: "a fault is PART:FAULT or PART.PIN:FAULT", Want: "a fault such as F3:open, J2.7:open or U7:stuck-low"})
+		return fail("", 0, mistake.Mistake{Msg: "a fault is PART:FAULT or PART.PIN:FAULT",
+			Want: "a fault such as F3:open, J2.7:open or U7:stuck-low"})
 	}
 	if named && unit == "" {
-		return fail(".", len(target), mistake.Mistake{Msg: "nothing stands after the point", Want: name + ":FAULT, or a pin or net after the point"})
+		return fail(".", len(target), mistake.Mistake{Msg: "nothing stands after the point",
+			Want: name + ":FAULT, or a pin or net after the point"})
 	}
 	id, ok := m.Board.Part(name)
 	if !ok {
-		return fail(name, len(name), mistake.Mistake{Msg: fmt.Sprintf("the board has no part %s", name), Near: mistake.Nearest(name, m.Board.PartNames())})
+		return fail(name, len(name), mistake.Mistake{Msg: fmt.Sprintf("the board has no part %s", name),
+			Near: mistake.Nearest(name, m.Board.PartNames())})
 	}
 	channel, several := m.Board.Channel(id, unit)
 	hits, units, modes := m.pickFaults(id, mode, func(f Fault) bool {
@@ -227,16 +230,20 @@ func (m *Model) ParseFault(text string) ([]Fault, error) {
 	case mode == "":
 		return fail(":", len(text), mistake.Mistake{Msg: "the fault is missing behind the colon", Want: mistake.OneOf(modes)})
 	case !slices.Contains(modes, mode):
-		return fail(mode, len(text), mistake.Mistake{Msg: fmt.Sprintf("%s is a %s and does not fail by %q", name, kind, mode), Want: mistake.OneOf(modes), Near: mistake.Nearest(mode, modes)})
+		return fail(mode, len(text), mistake.Mistake{Msg: fmt.Sprintf("%s is a %s and does not fail by %q", name, kind, mode),
+			Want: mistake.OneOf(modes), Near: mistake.Nearest(mode, modes)})
 	case len(hits) == 0 && len(units) == 0:
-		return fail(unit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s has %s as a whole, and nothing after a point", name, mode), Want: name + ":" + mode})
+		return fail(unit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s has %s as a whole, and nothing after a point", name, mode),
+			Want: name + ":" + mode})
 	case len(hits) == 0 && len(several) > 0:
 		for i, u := range several {
 			several[i] = name + "." + u + ":" + mode
 		}
-		return fail(unit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s is on %d channels of %s", unit, len(several), name), Want: mistake.OneOf(several)})
+		return fail(unit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s is on %d channels of %s", unit, len(several), name),
+			Want: mistake.OneOf(several)})
 	case len(hits) == 0:
-		return fail(unit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s has nothing called %q that can be %s", name, unit, mode), Want: mistake.OneOf(units), Near: mistake.Nearest(unit, units)})
+		return fail(unit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s has nothing called %q that can be %s", name, unit, mode),
+			Want: mistake.OneOf(units), Near: mistake.Nearest(unit, units)})
 	}
 	return hits, nil
 }

@@ -25,31 +25,42 @@ var oddBoards = []string{
 	top + "resistor R1 A -> B -5\nresistor R2 B -> GND 1\n",
 	// Two supplies joined, with and without something between.
 	top + "supply PS2 -> B gives=5V\nresistor R1 A -> B 1\n", top + "supply PS2 -> B gives=5V\nresistor R1 A -> B 0\n",
-	top + "supply PS2 -> A gives=5V\n", top + "supply PS2 -> B gives=9000V\ndiode D1 B -> A\n", "board b\nnet GND ground\nsupply PS1 -> GND gives=5V\n",
+	top + "supply PS2 -> A gives=5V\n", top + "supply PS2 -> B gives=9000V\ndiode D1 B -> A\n",
+	"board b\nnet GND ground\nsupply PS1 -> GND gives=5V\n",
 	"board b\nnet A 3V\nsupply PS1 -> A\nresistor R1 A -> B 1k\n", // no ground anywhere
 	top + "regulator U1 in=A out=B gnd=GND\nregulator U2 in=A out=B gnd=GND\nnet B 2V\nresistor R1 B -> GND 1\n",
 	top + "regulator U1 in=A out=B gnd=GND\nregulator U2 in=B out=A gnd=GND\nnet B 2V\n",
 	// What never comes to rest, and what has two rests.
-	top + "inverter U1 in=B out=B vdd=A gnd=GND\n", top + "inverter U1 in=B out=C vdd=A gnd=GND\ninverter U2 in=C out=D vdd=A gnd=GND\ninverter U3 in=D out=B vdd=A gnd=GND\n",
+	top + "inverter U1 in=B out=B vdd=A gnd=GND\n", top +
+		"inverter U1 in=B out=C vdd=A gnd=GND\ninverter U2 in=C out=D vdd=A gnd=GND\ninverter U3 in=D out=B vdd=A gnd=GND\n",
 	top + "nand U1 in=S,Q2 out=Q1 vdd=A gnd=GND\nnand U2 in=R,Q1 out=Q2 vdd=A gnd=GND\nresistor R1 A -> S 10k\nresistor R2 A -> R 10k\n",
-	top + "pfet Q1 A -> B gate=B\nresistor R1 B -> GND 1k\n", top + "loadswitch U1 A -> B en=B gnd=GND\n", top + "nfet Q1 A -> B gate=A\nresistor R1 B -> GND 1\n",
+	top + "pfet Q1 A -> B gate=B\nresistor R1 B -> GND 1k\n", top + "loadswitch U1 A -> B en=B gnd=GND\n",
+	top + "nfet Q1 A -> B gate=A\nresistor R1 B -> GND 1\n",
 	top + "controller U1 vdd=A gnd=GND\n    drives B when B\n    makes F when !F\n    pulls C when F\nresistor R1 A -> C 1k\n",
 	top + "controller U1 vdd=B gnd=GND\n    pulls B when B\nresistor R1 A -> B 10\n",
 	// A branch with both ends on one net.
-	top + "controller U1 vdd=A gnd=B\n    pulls B when A\nresistor R1 B -> GND 1k\n", top + "mux U1 a=C b=B out=C sel=A vdd=A gnd=GND\nresistor R1 C -> GND 1k\n", top + "lane L B B\nresistor R1 A -> B 1\n",
+	top + "controller U1 vdd=A gnd=B\n    pulls B when A\nresistor R1 B -> GND 1k\n",
+	top + "mux U1 a=C b=B out=C sel=A vdd=A gnd=GND\nresistor R1 C -> GND 1k\n", top + "lane L B B\nresistor R1 A -> B 1\n",
 	// Converters.
-	"board b\nnet GND ground\nnet V 12V\nsupply PS1 -> V\ncoil L1 V -> LX r=100m\ndiode D1 LX -> O\nboost U1 in=V lx=LX out=O en=V sink=K1,K2 gnd=GND limit=36V\nleds DS1 O -> K1,K2\n    makes LIGHT\n",
-	"board b\nnet GND ground\nnet V 12V\nsupply PS1 -> V\nfuse F1 V -> W rating=1A\ncoil L1 W -> LX r=0\ndiode D1 LX -> O vf=0\nboost U1 in=W lx=LX en=V fb=FB gnd=GND vref=1\nresistor R1 O -> FB 99\nresistor R2 FB -> GND 1\n",
-	"board b\nnet GND ground\nnet V 9000V\nsupply PS1 -> V\ncoil L1 V -> LX\nboost U1 in=V lx=LX en=V gnd=GND limit=1V peak=0\n", "board b\nnet GND ground\nnet V 3V\nsupply PS1 -> V\ncoil L1 V -> LX\ndiode D1 LX -> O\nboost U1 in=V lx=LX en=O sink=K gnd=GND string=900A headroom=1000V\nleds DS1 O -> K series=0 vf=0\n",
+	"board b\nnet GND ground\nnet V 12V\nsupply PS1 -> V\ncoil L1 V -> LX r=100m\ndiode D1 LX -> O\nboost U1 in=V lx=LX out=O en=V " +
+		"sink=K1,K2 gnd=GND limit=36V\nleds DS1 O -> K1,K2\n    makes LIGHT\n",
+	"board b\nnet GND ground\nnet V 12V\nsupply PS1 -> V\nfuse F1 V -> W rating=1A\ncoil L1 W -> LX r=0\ndiode D1 LX -> O vf=0\nboost U1 " +
+		"in=W lx=LX en=V fb=FB gnd=GND vref=1\nresistor R1 O -> FB 99\nresistor R2 FB -> GND 1\n",
+	"board b\nnet GND ground\nnet V 9000V\nsupply PS1 -> V\ncoil L1 V -> LX\nboost U1 in=V lx=LX en=V gnd=GND limit=1V peak=0\n",
+	"board b\nnet GND ground\nnet V 3V\nsupply PS1 -> V\ncoil L1 V -> LX\ndiode D1 LX -> O\nboost U1 in=V lx=LX en=O sink=K gnd=GND " +
+		"string=900A headroom=1000V\nleds DS1 O -> K series=0 vf=0\n",
 	"board b\nnet GND ground\nnet V 1e300V\nsupply PS1 -> V limit=1e300A\nresistor R1 V -> GND 1e-300\nfuse F1 V -> W rating=1e-300\n",
-	"board b\nnet GND ground\nnet V 10V\nsupply PS1 -> V\nfuse F1 V -> W rating=1\ncoil L1 W -> LX r=0\ndiode D1 LX -> O vf=0\nboost U1 in=W lx=LX en=V fb=FB vref=0\n",
+	"board b\nnet GND ground\nnet V 10V\nsupply PS1 -> V\nfuse F1 V -> W rating=1\ncoil L1 W -> LX r=0\ndiode D1 LX -> O vf=0\nboost U1 " +
+		"in=W lx=LX en=V fb=FB vref=0\n",
 	"board b\nnet GND ground\nnet V 10V\nsupply PS1 -> V\ncoil L1 V -> LX\nboost U1 in=V lx=LX en=V gnd=GND limit=36V\n", // no rectifier
 	// Signals.
 	top + "source U1 vdd=A gnd=GND\n    sends P N when A\ncapacitor C1 P -> Q 1e30\nlane L Q N\npanel U2 vdd=A gnd=GND\n    makes X when L\n",
-	top + "rom U2 vdd=A gnd=GND scl=C sda=D\nresistor R1 A -> C 2k\nresistor R2 A -> D 2k\nsource U1 vdd=A gnd=GND\n    reads X from=U2 over=C,D when A\n",
+	top + "rom U2 vdd=A gnd=GND scl=C sda=D\nresistor R1 A -> C 2k\nresistor R2 A -> D 2k\nsource U1 vdd=A gnd=GND\n    reads X from=U2 " +
+		"over=C,D when A\n",
 	// Readings of a good board that its parts rule out.
 	top + "net B 0V cold=1G diode=9V\nresistor R1 B -> GND 1\nnet C cold=1u diode=1u\nclamp D1 C -> GND\n",
-	"board b\nstate s a b\nstate p x y z\nnet GND ground\nnet A 3V cold=5\n    expect 0V when s=b\nsupply PS1 -> A\ncontroller U1 vdd=A gnd=GND\n    drives B when s=b | p=z\n",
+	"board b\nstate s a b\nstate p x y z\nnet GND ground\nnet A 3V cold=5\n    expect 0V when s=b\nsupply PS1 -> A\ncontroller U1 vdd=A " +
+		"gnd=GND\n    drives B when s=b | p=z\n",
 }
 
 // finite fails when a number is none.
@@ -158,14 +169,16 @@ func FuzzParseFault(f *testing.F) {
 		f.Fatal(problems)
 	}
 	m := New(b)
-	for _, s := range []string{"F3:open", "J2.7:open", "FL2.A0P:open", "U7:stuck-low", "U7.BL_EN:stuck-low", "DS91.BL_K1:open", "F3", ":", ".", "F3.", "F3.:open", "F3:", "J2.99:open", "F3.x:open", "Ж:ж", "F3:open:open", "J2.7.8:open", "\xff:\x00"} {
+	for _, s := range []string{"F3:open", "J2.7:open", "FL2.A0P:open", "U7:stuck-low", "U7.BL_EN:stuck-low", "DS91.BL_K1:open", "F3", ":", ".",
+		"F3.", "F3.:open", "F3:", "J2.99:open", "F3.x:open", "Ж:ж", "F3:open:open", "J2.7.8:open", "\xff:\x00"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
 		list, err := m.ParseFault(text)
 		if err != nil {
 			var m mistake.Mistake
-			if !errors.As(err, &m) || m.Msg == "" || m.Text != text || m.Column+m.Width > utf8.RuneCountInString(text)+1 || !strings.Contains(err.Error(), m.Msg) || list != nil {
+			if !errors.As(err, &m) || m.Msg == "" || m.Text != text || m.Column+m.Width > utf8.RuneCountInString(text)+1 ||
+				!strings.Contains(err.Error(), m.Msg) || list != nil {
 				t.Fatalf("%q: %v faults and an error that says too little: %#v", text, list, err)
 			}
 			return

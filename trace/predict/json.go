@@ -133,7 +133,8 @@ func (r *Report) json(pick *Pick) jsonReport {
 		if pick != nil && !pick.net(b, x.Net) {
 			continue
 		}
-		n := jsonNet{b.Nets[x.Net].Name, Reachable(b, x.Net), []netlist.TestPoint{}, readingJSON(x.Volts), readingJSON(x.Activity), readingJSON(x.Ohms), readingJSON(x.Diode)}
+		n := jsonNet{b.Nets[x.Net].Name, Reachable(b, x.Net), []netlist.TestPoint{}, readingJSON(x.Volts), readingJSON(x.Activity),
+			readingJSON(x.Ohms), readingJSON(x.Diode)}
 		for id := range b.Points(x.Net) {
 			n.Points = append(n.Points, b.TestPoint(id))
 		}
@@ -233,11 +234,13 @@ func (d *Dictionary) WriteJSON(out io.Writer, m *Simulator) error {
 		Probes:  make([]jsonProbe, len(d.Probes)), Faults: make([]jsonFault, len(d.Faults)), Groups: make([]jsonGroup, len(d.Groups)),
 	}
 	for k, p := range d.Probes {
-		j.Probes[k] = jsonProbe{k, p.Method.String(), m.At(p), b.SettingMap(p.State.Setting), plugWord(p.State.Unplugged), p.Cold(), readingJSON(s.Healthy[k])}
+		j.Probes[k] = jsonProbe{k, p.Method.String(), m.At(p), b.SettingMap(p.State.Setting), plugWord(p.State.Unplugged), p.Cold(),
+			readingJSON(s.Healthy[k])}
 	}
 	of := d.groupOf()
 	for i := range d.Faults {
-		x := jsonFault{d.Names[i], number(d.Weight[i]), of[i], d.Groups[of[i]].Detected, blownJSON(b, d.Faults[i].Blown), make([]jsonSign, len(s.Faults[i]))}
+		x := jsonFault{d.Names[i], number(d.Weight[i]), of[i], d.Groups[of[i]].Detected, blownJSON(b, d.Faults[i].Blown),
+			make([]jsonSign, len(s.Faults[i]))}
 		for k, sign := range s.Faults[i] {
 			x.Signs[k] = jsonSign{Probe: sign.Probe, Shows: sign.Shows.String()}
 			if sign.Shows.Number() {
@@ -285,7 +288,8 @@ type (
 func (c *Climb) WriteJSON(out io.Writer) error {
 	b := c.Board
 	j := jsonClimb{
-		Format: "walkback.stages", Version: JSONVersion, Board: b.Name, Idle: b.IdleLanes(), State: b.SettingMap(c.State.Setting), Panel: plugWord(c.State.Unplugged),
+		Format: "walkback.stages", Version: JSONVersion, Board: b.Name, Idle: b.IdleLanes(), State: b.SettingMap(c.State.Setting),
+		Panel:  plugWord(c.State.Unplugged),
 		Faults: append([]string{}, c.Names...), Seen: c.seenWords(), Stages: make([]jsonStage, len(b.Stages)),
 	}
 	if c.Height != nil {

@@ -99,7 +99,8 @@ func TestDictionaryJSONIsComplete(t *testing.T) {
 		}
 		Groups []struct{ Faults []string }
 	}](t, text(t, func(w io.Writer) error { return d.WriteJSON(w, p.Simulator) }))
-	if got.Format != "walkback.dictionary" || len(got.Probes) != len(d.Probes) || len(got.Faults) != len(d.Faults) || len(got.Groups) != len(d.Groups) {
+	if got.Format != "walkback.dictionary" || len(got.Probes) != len(d.Probes) || len(got.Faults) != len(d.Faults) ||
+		len(got.Groups) != len(d.Groups) {
 		t.Fatalf("%s: %d probes, %d faults, %d groups", got.Format, len(got.Probes), len(got.Faults), len(got.Groups))
 	}
 	if f := d.Figures(); got.Figures.Detected != f.Detected || len(got.Figures.Isolated) != len(f.Isolated) {
@@ -138,7 +139,8 @@ func TestClimbJSON(t *testing.T) {
 		t.Fatal(err)
 	}
 	got := decode[climb](t, text(t, c.WriteJSON))
-	if got.Format != "walkback.stages" || got.StopsAt == nil || *got.StopsAt != 3 || got.Agree != nil || len(got.Stages) != len(p.Board.Stages) || got.Stages[2].Status != "stops here" {
+	if got.Format != "walkback.stages" || got.StopsAt == nil || *got.StopsAt != 3 || got.Agree != nil ||
+		len(got.Stages) != len(p.Board.Stages) || got.Stages[2].Status != "stops here" {
 		t.Errorf("%+v", got)
 	}
 	// The healthy board is no fault.

@@ -92,7 +92,8 @@ controller U1 vdd=VX gnd=GND
     drives PWR_OK when on=yes
 `,
 	"boost": boostAround("BL_FB", "K1..K4") + "leds DS1 VBL -> K1..K4 series=10 vf=3V\n    makes LIGHT\n",
-	"leds": "    makes LIGHT\n" + boostAround("FB", "P_K1..P_K4") + "boost U9 in=VBL_SW lx=BL_LX out=VBL en=BL_EN dim=BL_PWM sink=P_K1..P_K4 " +
+	"leds": "    makes LIGHT\n" + boostAround("FB", "P_K1..P_K4") +
+		"boost U9 in=VBL_SW lx=BL_LX out=VBL en=BL_EN dim=BL_PWM sink=P_K1..P_K4 " +
 		"fb=FB gnd=GND\n" +
 		"resistor R9 VBL -> VBL_P 10m\n",
 	"connector": `net VBL 12V

@@ -84,7 +84,8 @@ func TestCurrentsSumToZero(t *testing.T) {
 					}
 					nodes++
 					if sum, largest, rounding := imbalance(&r.s.Circuit, n); !(math.Abs(sum) <= 1e-9*largest+rounding) {
-						t.Errorf("%s, %s, net %s: %g A too much beside %g A", m.Board.SettingText(st.Setting), m.say(r.Hypothesis), m.Board.Nets[n-1].Name, sum, largest)
+						t.Errorf("%s, %s, net %s: %g A too much beside %g A", m.Board.SettingText(st.Setting), m.say(r.Hypothesis), m.Board.Nets[n-1].Name,
+							sum, largest)
 					}
 				}
 			}
@@ -128,7 +129,8 @@ func TestWhereARunBeginsDoesNotMatter(t *testing.T) {
 				where := m.Board.SettingText(st.Setting) + ", " + m.say(r.Hypothesis)
 				for n := range cold.V {
 					if math.Abs(cold.V[n]-r.s.V[n]) > 1e-9*(1+math.Abs(cold.V[n])) || math.Abs(cold.ac[n]-r.s.ac[n]) > 1e-9*(1+math.Abs(cold.ac[n])) {
-						t.Errorf("%s, net %s: %.12g V (moves %.12g V), from off %.12g V (%.12g V)", where, m.Board.Nets[n-1].Name, r.s.V[n], r.s.ac[n], cold.V[n], cold.ac[n])
+						t.Errorf("%s, net %s: %.12g V (moves %.12g V), from off %.12g V (%.12g V)", where, m.Board.Nets[n-1].Name, r.s.V[n], r.s.ac[n],
+							cold.V[n], cold.ac[n])
 					}
 				}
 				if !slices.Equal(cold.fact, r.s.fact) || !slices.Equal(cold.lane, r.s.lane) {

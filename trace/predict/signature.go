@@ -208,14 +208,16 @@ func (d *Dictionary) WriteText(out io.Writer, m *Simulator) error {
 	o := say.NewWriter(out)
 	b := m.Board
 	b.WriteHead(o)
-	o.Beside("", fmt.Sprintf("%d single faults, %d probes on the board itself, in %d states and with all power out", len(d.Faults), len(d.Probes), len(m.Distinct())))
+	o.Beside("", fmt.Sprintf("%d single faults, %d probes on the board itself, in %d states and with all power out", len(d.Faults),
+		len(d.Probes), len(m.Distinct())))
 	fmt.Fprintln(o)
 	d.writeFigures(o)
 	d.writeGroups(o)
 	s := m.Signatures(d)
 	fmt.Fprintln(o)
 	o.Beside("", fmt.Sprintf("What each fault shows, the clearest first, at most %d", fewSigns))
-	o.Beside("  ! ", "volts, activity: power on, usual state unless another is named; ohms, across, diode mode: "+probe.PowerOut+", panel unplugged unless said; diode mode: red lead on ground, black on the point")
+	o.Beside("  ! ", "volts, activity: power on, usual state unless another is named; ohms, across, diode mode: "+probe.PowerOut+", panel "+
+		"unplugged unless said; diode mode: red lead on ground, black on the point")
 	width := 0
 	for _, name := range d.Names {
 		width = max(width, len(name))

@@ -131,7 +131,9 @@ func (d *deck) header() {
 	for _, x := range d.r.Blew() {
 		d.say("* %s is open: %s A blew it, rated %s A", b.Parts[x.Part].Name, spell(x.Amps), spell(x.Over))
 	}
-	d.say("*\n* Frozen as computed, not found by the simulator: which lanes live and which\n* facts hold, so the conditions of all rules (drives, pulls, sends, reads) and the\n* outputs that hang on them; the regime of boost\n* converters with their output and coil current; what chips take from idle nets.\n* No meter is joined: where it loads a net, predict prints less than stands here.")
+	d.say("*\n* Frozen as computed, not found by the simulator: which lanes live and which\n* facts hold, so the conditions of all rules " +
+		"(drives, pulls, sends, reads) and the\n* outputs that hang on them; the regime of boost\n* converters with their output and coil " +
+		"current; what chips take from idle nets.\n* No meter is joined: where it loads a net, predict prints less than stands here.")
 	for i := range b.Lanes {
 		d.say("*   lane %s: %s", b.Lanes[i].Name, yes(d.r.Alive(i)))
 	}
@@ -156,7 +158,8 @@ func yes(b bool) string {
 // only say when it has; GMIN belongs to SPICE's own junctions, of which there are
 // none.
 func (d *deck) footer() {
-	d.say("\n* Where the search begins. The solution does not depend on it; without these lines\n* the simulator searches from 0 V, and Newton's method without a line search, which\n* is what SPICE has, does not always arrive.")
+	d.say("\n* Where the search begins. The solution does not depend on it; without these lines\n* the simulator searches from 0 V, and " +
+		"Newton's method without a line search, which\n* is what SPICE has, does not always arrive.")
 	for _, n := range d.nets() {
 		if d.s.m.holder[n] >= 0 {
 			continue // to hold the net of a voltage source leaves its current open

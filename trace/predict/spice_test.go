@@ -158,7 +158,8 @@ func TestLevelsAgreeWithNgspice(t *testing.T) {
 			nets++
 			if !agree(r, netlist.NetID(i), want) {
 				bad = true
-				fmt.Fprintf(&text, "  %s: %.9g V, ngspice has %.9g V, %.3g ohm\n", b.Nets[i].Name, r.Level(netlist.NetID(i)), want, r.Ohms(netlist.NetID(i)))
+				fmt.Fprintf(&text, "  %s: %.9g V, ngspice has %.9g V, %.3g ohm\n", b.Nets[i].Name, r.Level(netlist.NetID(i)), want,
+					r.Ohms(netlist.NetID(i)))
 			}
 		}
 		if bad {
@@ -178,7 +179,8 @@ func TestLevelsAgreeWithNgspice(t *testing.T) {
 	if none := head.Converged["none"]; none > len(list)/10 {
 		t.Errorf("ngspice did not converge on %d of %d networks, want at most one in ten", none, len(list))
 	}
-	t.Logf("%d networks with %d nets compared, %d wrong, %d unsteady, %d on which ngspice did not converge", compared, nets, wrong, unsteady, head.Converged["none"])
+	t.Logf("%d networks with %d nets compared, %d wrong, %d unsteady, %d on which ngspice did not converge", compared, nets, wrong, unsteady,
+		head.Converged["none"])
 }
 
 // demoCases picks, for each demo board, twenty faults in each of three states: a
@@ -254,7 +256,8 @@ func TestDemoDecksAgreeWithNgspice(t *testing.T) {
 		var text strings.Builder
 		for i, v := range want.Volts {
 			if !agree(r, netlist.NetID(i), v) {
-				fmt.Fprintf(&text, "  %s: %.9g V, ngspice has %.9g V, %.3g ohm\n", b.Nets[i].Name, r.Level(netlist.NetID(i)), v, r.Ohms(netlist.NetID(i)))
+				fmt.Fprintf(&text, "  %s: %.9g V, ngspice has %.9g V, %.3g ohm\n", b.Nets[i].Name, r.Level(netlist.NetID(i)), v,
+					r.Ohms(netlist.NetID(i)))
 			}
 		}
 		if text.Len() > 0 {
@@ -378,7 +381,8 @@ func recordDemos(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	head := recorded{Ngspice: string(regexp.MustCompile(`ngspice-[\w.+]+`).Find(version)), Command: "ngspice -b DECK", Converged: map[string]int{}}
+	head := recorded{Ngspice: string(regexp.MustCompile(`ngspice-[\w.+]+`).Find(version)), Command: "ngspice -b DECK",
+		Converged: map[string]int{}}
 	var lines bytes.Buffer
 	enc := json.NewEncoder(&lines)
 	head.Unsteady = demoCases(t, func(c demoCase, b *netlist.Board, r *predict.Run) {

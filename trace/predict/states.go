@@ -67,7 +67,8 @@ func stateRows(list []*Report, pick *Pick) (nets, seen []stateRow) {
 	}
 	for k := range list[0].Facts {
 		text := func(i int) string { return list[i].Facts[k].Shows.Word }
-		if r, changes := newStateRow(list[0].Facts[k].Name, len(list), text, func(a, b int) bool { return text(a) == text(b) }); changes && pick == nil {
+		if r, changes := newStateRow(list[0].Facts[k].Name, len(list), text, func(a, b int) bool { return text(a) == text(b) }); changes &&
+			pick == nil {
 			seen = append(seen, r)
 		}
 	}

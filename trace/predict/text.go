@@ -140,15 +140,18 @@ func (s *Sheet) WriteText(out io.Writer) error {
 	if s.Faulty == nil {
 		s.writePoints(o)
 	} else {
-		s.writeBeside(o, beside{"Power on", "DC volts", "activity", func(x *NetReadings) (Reading, Reading) { return x.Volts, x.Activity }, voltsCell})
+		s.writeBeside(o, beside{"Power on", "DC volts", "activity", func(x *NetReadings) (Reading, Reading) { return x.Volts, x.Activity },
+			voltsCell})
 		fmt.Fprintln(o)
-		s.writeBeside(o, beside{"Power out", "to ground", "diode mode", func(x *NetReadings) (Reading, Reading) { return x.Ohms, x.Diode }, Reading.String})
+		s.writeBeside(o, beside{"Power out", "to ground", "diode mode", func(x *NetReadings) (Reading, Reading) { return x.Ohms, x.Diode },
+			Reading.String})
 	}
 	s.writeParts(o)
 	s.writeFacts(o)
 	s.writeRegimes(o)
 	fmt.Fprintln(o)
-	o.Beside("", "In brackets: from lowest to highest over the tolerances. floating: nothing holds the point, what the meter shows is a leak. OL: more than the meter shows.")
+	o.Beside("", "In brackets: from lowest to highest over the tolerances. floating: nothing holds the point, what the meter shows is a "+
+		"leak. OL: more than the meter shows.")
 	return o.Flush()
 }
 
@@ -182,7 +185,8 @@ func (s *Sheet) writeFaults(o *say.Writer) {
 		line("unsteady", text)
 	}
 	for _, id := range r.Lifted {
-		line("lifted", fmt.Sprintf("%s no longer touches %s: a probe on it shows nothing, whatever the net does", b.Parts[id].Name, b.Nets[b.Parts[id].Conns[0].Net].Name))
+		line("lifted", fmt.Sprintf("%s no longer touches %s: a probe on it shows nothing, whatever the net does", b.Parts[id].Name,
+			b.Nets[b.Parts[id].Conns[0].Net].Name))
 	}
 	points, differ := 0, 0
 	for i := range r.Nets {
@@ -283,7 +287,8 @@ func (s *Sheet) writeBeside(o *say.Writer, t beside) {
 		b1, b2 := t.get(&s.Faulty.Nets[i])
 		n := s.Faulty.Nets[i].Net
 		if d1, d2 := !a1.Alike(b1), !a2.Alike(b2); s.Pick.net(b, n) && (!s.Changes || d1 || d2) {
-			rows = append(rows, []cell{{text: b.Nets[n].Name}, {text: s.place(n)}, {text: t.text(a1)}, {t.text(b1), d1}, {text: t.text(a2)}, {t.text(b2), d2}})
+			rows = append(rows, []cell{{text: b.Nets[n].Name}, {text: s.place(n)}, {text: t.text(a1)}, {t.text(b1), d1}, {text: t.text(a2)},
+				{t.text(b2), d2}})
 		}
 	}
 	fmt.Fprintln(o, t.title)

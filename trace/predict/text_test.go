@@ -146,10 +146,12 @@ func TestMarksDoNotHangOnColour(t *testing.T) {
 // Nobody shall replace a fuse and switch on into the short.
 func TestSheetTellsWhatBlewAFuse(t *testing.T) {
 	got := text(t, sheet(t, demo(t, "larkspur13"), "C34:short").WriteText)
-	if !strings.Contains(got, "blown     F3 opens: ") || !strings.Contains(got, "the cause is C34:short; do not replace F3 before that is gone") {
+	if !strings.Contains(got, "blown     F3 opens: ") || !strings.Contains(got,
+		"the cause is C34:short; do not replace F3 before that is gone") {
 		t.Error(got)
 	}
-	if got := text(t, sheet(t, demo(t, "larkspur13"), "C34:short", "J2.8:open").WriteText); !strings.Contains(got, "the cause is among C34:short, J2.8:open;") {
+	if got := text(t, sheet(t, demo(t, "larkspur13"), "C34:short", "J2.8:open").WriteText); !strings.Contains(got,
+		"the cause is among C34:short, J2.8:open;") {
 		t.Error(got)
 	}
 	if got := text(t, sheet(t, demo(t, "larkspur13"), "F3:open").WriteText); strings.Contains(got, "blown") {
@@ -169,7 +171,8 @@ func TestSheetTellsOfUnsteadyPartsAndLiftedPoints(t *testing.T) {
 	if len(s.Faulty.Unsteady) > 0 && !strings.Contains(lineOf(got, "unsteady"), "VBL_SW") {
 		t.Error("no range: " + lineOf(got, "unsteady"))
 	}
-	if !strings.HasPrefix(lineOf(got, "lifted"), "lifted TP9 no longer touches BL_PWM") || !strings.Contains(lineOf(got, "BL_PWM"), "TP9 bottom LIFTED") {
+	if !strings.HasPrefix(lineOf(got, "lifted"), "lifted TP9 no longer touches BL_PWM") ||
+		!strings.Contains(lineOf(got, "BL_PWM"), "TP9 bottom LIFTED") {
 		t.Error(lineOf(got, "lifted"), lineOf(got, "BL_PWM"))
 	}
 }
@@ -353,8 +356,10 @@ func TestClimb(t *testing.T) {
 		lines []string
 	}{
 		{"healthy", climb(nil), []string{"1 reached machine runs V3_RUN V1_RUN", "11 reached picture right PICTURE COLOUR"}},
-		{"a fault", climb(nil, "FB2:open"), []string{"3 stops here << rail to the identity memory V3_ID", "4 not reached identity read EDID", "Stops at stage 3, rail to the identity memory:"}},
-		{"seen", climb([]string{"V3_ID=ok", "EDID=unread"}), []string{"3 surely reached rail to the identity memory V3_ID", "4 surely not identity read EDID"}},
+		{"a fault", climb(nil, "FB2:open"), []string{"3 stops here << rail to the identity memory V3_ID", "4 not reached identity read EDID",
+			"Stops at stage 3, rail to the identity memory:"}},
+		{"seen", climb([]string{"V3_ID=ok", "EDID=unread"}), []string{"3 surely reached rail to the identity memory V3_ID",
+			"4 surely not identity read EDID"}},
 		{"right", climb([]string{"EDID=read"}), []string{"4 surely reached identity read EDID"}},
 		{"against each other", climb([]string{"V3_RUN=0V", "EDID=read"}), []string{"4 unknown identity read EDID"}},
 	} {

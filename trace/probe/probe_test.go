@@ -134,7 +134,8 @@ func TestSlipIsWarnedOfBesideAHighRail(t *testing.T) {
 		if got := strings.Contains(strings.Join(list, "\n"), "one slip"); got != want {
 			t.Errorf("%s: cautions %q", net, list)
 		}
-		if cold := x.Cautions(of(t, b, netlist.Ohms, net)); !slices.Contains(cold, VoltsLow) || strings.Contains(strings.Join(cold, "\n"), "one slip") {
+		if cold := x.Cautions(of(t, b, netlist.Ohms, net)); !slices.Contains(cold, VoltsLow) ||
+			strings.Contains(strings.Join(cold, "\n"), "one slip") {
 			t.Errorf("%s cold: cautions %q", net, cold)
 		}
 	}

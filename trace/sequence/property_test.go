@@ -200,7 +200,8 @@ func TestPlansLieBetweenTheBoundAndTheWalk(t *testing.T) {
 				t.Fatal(err)
 			}
 			if tree.Lower > best+slack || best > tree.Expected+slack || tree.Expected > min(walk.Expected, gain.Expected)+slack {
-				t.Fatalf("budget %d: bound %g, best %g, plan %g, walk %g, gain %g", budget, tree.Lower, best, tree.Expected, walk.Expected, gain.Expected)
+				t.Fatalf("budget %d: bound %g, best %g, plan %g, walk %g, gain %g", budget, tree.Lower, best, tree.Expected, walk.Expected,
+					gain.Expected)
 			}
 			if tree.Optimal && math.Abs(tree.Expected-best) > slack {
 				t.Fatalf("budget %d: called optimal at %g, best %g", budget, tree.Expected, best)

@@ -94,8 +94,10 @@ var leadNames = [...]string{OneLeads: "one fault", TwoLead: "two faults", OtherL
 // WriteJSON prints a report for programs.
 func WriteJSON(out io.Writer, r *Report) error {
 	j := jsonReport{
-		Format: "walkback.narrow", Version: JSONVersion, Board: r.Board.Name, Idle: r.Board.IdleLanes(), Title: r.Board.Title, History: notNil(r.History),
-		Leads: leadNames[r.Leads()], Single: r.Single, Two: r.Two, Other: r.Other, Rest: r.Rest, Unsaid: r.list(r.Unsaid), Readings: []jsonReading{},
+		Format: "walkback.narrow", Version: JSONVersion, Board: r.Board.Name, Idle: r.Board.IdleLanes(), Title: r.Board.Title,
+		History: notNil(r.History),
+		Leads:   leadNames[r.Leads()], Single: r.Single, Two: r.Two, Other: r.Other, Rest: r.Rest, Unsaid: r.list(r.Unsaid),
+		Readings: []jsonReading{},
 		Suspects: []jsonSuspect{}, Pairs: []jsonPair{}, Clash: [][]string{}, Next: []jsonNext{}, Proofs: []jsonProof{}, Cleared: []jsonCleared{},
 	}
 	for k, x := range r.Readings {
@@ -116,8 +118,10 @@ func WriteJSON(out io.Writer, r *Report) error {
 	for _, x := range r.Next {
 		place, _ := r.Bench.Place(x.Probe)
 		n := jsonNext{
-			At: probe.At(r.Board, x.Probe), Method: x.Probe.Method.String(), Place: place.String(), Meter: r.Bench.MeterText(x.Probe), State: probe.Condition(r.Board, x.Probe),
-			Caution: strings.Join(r.Bench.Cautions(x.Probe), "; "), Again: x.Again, Bits: x.Bits, Seconds: x.Seconds, Give: r.Board.SayForm(x.Probe), Outcomes: []jsonOutcome{},
+			At: probe.At(r.Board, x.Probe), Method: x.Probe.Method.String(), Place: place.String(), Meter: r.Bench.MeterText(x.Probe),
+			State:   probe.Condition(r.Board, x.Probe),
+			Caution: strings.Join(r.Bench.Cautions(x.Probe), "; "), Again: x.Again, Bits: x.Bits, Seconds: x.Seconds, Give: r.Board.SayForm(x.Probe),
+			Outcomes: []jsonOutcome{},
 		}
 		for _, o := range x.Outcomes {
 			n.Outcomes = append(n.Outcomes, jsonOutcome{valueText(x.Probe.Method, o.Value), o.Healthy, o.P, o.Leaves, o.More})

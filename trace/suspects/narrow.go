@@ -126,7 +126,8 @@ func (n *Narrower) Narrow(readings []netlist.Reading, o Options) (*Report, error
 	if err := w.weigh(o); err != nil {
 		return nil, err
 	}
-	r := &Report{Board: n.m.Board, Model: n.m, Bench: n.bench, Readings: readings, History: o.History, Other: w.other(), Fine: explained(w.healthy)}
+	r := &Report{Board: n.m.Board, Model: n.m, Bench: n.bench, Readings: readings, History: o.History, Other: w.other(),
+		Fine: explained(w.healthy)}
 	r.Single = slices.ContainsFunc(w.list, func(h Hypothesis) bool { return explained(h.Agrees) })
 	w.standing(r)
 	if !r.Single && !r.Fine {
@@ -177,7 +178,7 @@ func (n *Narrower) shows(p netlist.Probe, seen *netlist.Observation) string {
 	return "no"
 }
 
-// present tells whether the healthy board has a point: a level, a living lane, a
+// present reports whether the healthy board has a point: a level, a living lane, a
 // fact that holds.
 func (n *Narrower) present(p netlist.Probe, seen *netlist.Observation) bool {
 	if seen == nil || seen.Target.Net != netlist.None {

@@ -276,7 +276,7 @@ func (w *weigher) fuse(r *Report) int {
 	return best
 }
 
-// soughtCold tells whether a reading with all power out rules something out.
+// soughtCold reports whether a reading with all power out rules something out.
 func (w *weigher) soughtCold(agrees []float64) bool {
 	for k, a := range agrees {
 		if a < explains && w.readings[k].Probe.Cold() {
@@ -286,7 +286,7 @@ func (w *weigher) soughtCold(agrees []float64) bool {
 	return false
 }
 
-// behind tells whether a net is the end of a fuse that loses its level when the
+// behind reports whether a net is the end of a fuse that loses its level when the
 // fuse opens.
 func (w *weigher) behind(id netlist.PartID, n netlist.NetID) bool {
 	p := &w.m.Board.Parts[id]

@@ -127,7 +127,8 @@ func TestEveryFaultIsFound(t *testing.T) {
 				soon += n.d.Weight[i]
 			}
 		}
-		t.Logf("%s: %d of %d detectable single faults lead after at most %d probes, %d after at most %d; %.1f on average", name, early, total, fewProbes, found, mostProbes, float64(probes)/float64(found))
+		t.Logf("%s: %d of %d detectable single faults lead after at most %d probes, %d after at most %d; %.1f on average", name, early, total,
+			fewProbes, found, mostProbes, float64(probes)/float64(found))
 		if soon < 0.99*rate || float64(early) < 0.95*float64(total) {
 			t.Errorf("%s: only %d of %d, and %.4f of the failures, lead after %d probes", name, early, total, soon/rate, fewProbes)
 		}
@@ -152,7 +153,8 @@ func TestSlipsAreOutvoted(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("with one reading in twenty misread the right group leads in %d of %d runs, %.1f %%", right, total, 100*float64(right)/float64(total))
+	t.Logf("with one reading in twenty misread the right group leads in %d of %d runs, %.1f %%", right, total,
+		100*float64(right)/float64(total))
 	if float64(right) < 0.95*float64(total) {
 		t.Errorf("the right group leads in %d of %d runs", right, total)
 	}

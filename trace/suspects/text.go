@@ -109,7 +109,8 @@ func (r *Report) writeVerdict(o *say.Writer) {
 		}
 	}
 	if r.Leads() == OtherLeads {
-		tell("A cause that is not in the board file leads: look for parts, joints and traces that the file leaves out, and check the file against the board.")
+		tell("A cause that is not in the board file leads: look for parts, joints and traces that the file leaves out, and check the file " +
+			"against the board.")
 	}
 }
 
@@ -169,7 +170,8 @@ func (r *Report) faultText(names []string, blown []predict.Blown) string {
 		}
 	}
 	for _, b := range blown {
-		fuses = append(fuses, fmt.Sprintf("%s (%s through %s)", r.Board.Parts[b.Part].Name, netlist.FormatValue(b.Amps, netlist.Ampere), netlist.FormatValue(b.Over, netlist.Ampere)))
+		fuses = append(fuses, fmt.Sprintf("%s (%s through %s)", r.Board.Parts[b.Part].Name, netlist.FormatValue(b.Amps, netlist.Ampere),
+			netlist.FormatValue(b.Over, netlist.Ampere)))
 	}
 	text := Short(causes) + ", which blew " + strings.Join(fuses, " and ")
 	if len(alone) > 0 {

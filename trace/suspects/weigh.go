@@ -74,7 +74,8 @@ type shown struct {
 
 // New simulates every single fault of a board.
 func New(m *predict.Simulator) *Narrower {
-	n := &Narrower{m: m, bench: BenchOf(m), costs: probe.UsualCosts(), d: m.Dictionary(), lifted: map[netlist.NetID]int{}, hot: map[string]*shown{}, cold: map[string][]float64{}, columns: map[string][]float64{}, both: map[[2]int]*both{}}
+	n := &Narrower{m: m, bench: BenchOf(m), costs: probe.UsualCosts(), d: m.Dictionary(), lifted: map[netlist.NetID]int{},
+		hot: map[string]*shown{}, cold: map[string][]float64{}, columns: map[string][]float64{}, both: map[[2]int]*both{}}
 	n.all = append(make([]predict.Hypothesis, 1, len(n.d.Faults)+1), n.d.Faults...)
 	n.group, n.first = make([]int, len(n.d.Faults)), make([]int, len(n.d.Groups))
 	for g := range n.d.Groups {
@@ -150,7 +151,7 @@ func (w *weigher) weigh(o Options) error {
 	return nil
 }
 
-// abnormal tells whether a fault explains some reading that a healthy board does
+// abnormal reports whether a fault explains some reading that a healthy board does
 // not show.
 func (w *weigher) abnormal(i int) bool {
 	for k, a := range w.list[i].Agrees {
@@ -226,7 +227,7 @@ func (t *shown) value(hypothesis int, p netlist.Probe) float64 {
 	return t.volts[hypothesis*t.nets+int(p.Net)]
 }
 
-// there tells whether a lane lives or a fact holds.
+// there reports whether a lane lives or a fact holds.
 func (t *shown) there(hypothesis int, x netlist.Target) bool {
 	if x.Lane != netlist.None {
 		return t.holds[hypothesis*t.facts+x.Lane]
@@ -234,7 +235,7 @@ func (t *shown) there(hypothesis int, x netlist.Target) bool {
 	return t.holds[hypothesis*t.facts+t.lanes+x.Fact]
 }
 
-// fits tells whether an observation agrees with a run.
+// fits reports whether an observation agrees with a run.
 func (t *shown) fits(r *predict.Run, o netlist.Observation) bool {
 	switch x := o.Target; {
 	case x.Net != netlist.None:
@@ -246,7 +247,7 @@ func (t *shown) fits(r *predict.Run, o netlist.Observation) bool {
 	}
 }
 
-// nothingFits tells whether a probe that touches nothing shows what was seen.
+// nothingFits reports whether a probe that touches nothing shows what was seen.
 func nothingFits(o netlist.Observation) bool {
 	switch strings.ToLower(o.Word) {
 	case "low", "zero", "floating", "quiet":
@@ -265,7 +266,8 @@ func (n *Narrower) hotValues(st netlist.Condition) *shown {
 	}
 	nets := len(n.m.Board.Nets)
 	b := n.m.Board
-	t := &shown{nets: nets, lanes: len(b.Lanes), facts: len(b.Lanes) + len(b.Facts), volts: make([]float64, len(n.all)*nets), swing: make([]float64, len(n.all)*nets)}
+	t := &shown{nets: nets, lanes: len(b.Lanes), facts: len(b.Lanes) + len(b.Facts), volts: make([]float64, len(n.all)*nets),
+		swing: make([]float64, len(n.all)*nets)}
 	p := netlist.Probe{Fact: netlist.None}
 	for i, r := range n.m.Sweep(st, n.all) {
 		for k := range b.Lanes {
@@ -374,7 +376,7 @@ func (n *Narrower) hotAgrees(healthy *shown, r *predict.Run, x *netlist.Reading)
 	return n.agree(x, v, healthy.value(0, x.Probe))
 }
 
-// misses tells whether a hypothesis has the test point of a net lifted.
+// misses reports whether a hypothesis has the test point of a net lifted.
 func (n *Narrower) misses(h predict.Hypothesis, net netlist.NetID) bool {
 	i, ok := n.lifted[net]
 	return ok && slices.ContainsFunc(h.Faults, func(f predict.Fault) bool { return f == n.all[i].Faults[0] })
@@ -458,7 +460,7 @@ func (w *weigher) other() float64 {
 	return x
 }
 
-// explained tells whether a hypothesis foretells every reading.
+// explained reports whether a hypothesis foretells every reading.
 func explained(agrees []float64) bool {
 	return !slices.ContainsFunc(agrees, func(a float64) bool { return a < explains })
 }

@@ -86,9 +86,11 @@ func TestPublishedCircuits(t *testing.T) {
 			[]float64{5, 2495.0 / 1999}, nil, nil, 1e-12,
 		},
 		{
-			"unbalanced bridge, 24 V: allaboutcircuits.com, Solving Unbalanced Wheatstone Bridge Circuits via Mesh Current Method (93.793 mA, 77.241 mA, 136.092 mA); further digits computed with exact fractions",
+			"unbalanced bridge, 24 V: allaboutcircuits.com, Solving Unbalanced Wheatstone Bridge Circuits via Mesh Current Method (93.793 mA, " +
+				"77.241 mA, 136.092 mA); further digits computed with exact fractions",
 			textbook(3, ohm(1, 2, 150), ohm(1, 3, 50), ohm(3, 2, 100), ohm(2, 0, 300), ohm(3, 0, 250)).hold(1, 24),
-			[]float64{24, 512.0 / 29, 560.0 / 29}, []float64{42.298851e-3, 93.793103e-3, 16.551724e-3, 58.850575e-3, 77.241379e-3}, []float64{136.091954e-3}, 0.6e-9,
+			[]float64{24, 512.0 / 29, 560.0 / 29}, []float64{42.298851e-3, 93.793103e-3, 16.551724e-3, 58.850575e-3, 77.241379e-3},
+			[]float64{136.091954e-3}, 0.6e-9,
 		},
 		{
 			"balanced bridge, 10 V: computed with exact fractions",
@@ -101,13 +103,15 @@ func TestPublishedCircuits(t *testing.T) {
 			[]float64{5, 2.5, 55.0 / 21}, nil, nil, 1e-12,
 		},
 		{
-			"two sources 28 V through 4 Ω and 7 V through 1 Ω on 2 Ω: Lessons in Electric Circuits vol. I, ch. 10, Branch Current Method and Millman's Theorem (8 V; 5 A, 4 A, 1 A into the 7 V source); from memory",
+			"two sources 28 V through 4 Ω and 7 V through 1 Ω on 2 Ω: Lessons in Electric Circuits vol. I, ch. 10, Branch Current Method and " +
+				"Millman's Theorem (8 V; 5 A, 4 A, 1 A into the 7 V source); from memory",
 			textbook(3, ohm(1, 2, 4), ohm(2, 0, 2), ohm(2, 3, 1)).hold(1, 28).hold(3, 7),
 			[]float64{28, 8, 7}, []float64{5, 4, 1}, []float64{5, -1}, 1e-12,
 		},
 		{
 			// The floating source has 1 µΩ in series here, 4 µV at 4 A.
-			"R1 = 2, R2 = 4, R3 = 8, a floating source of 32 V and 20 V: Cheever, Swarthmore College, Linear Physical Systems Analysis, An Algorithm for Modified Nodal Analysis (−8, 24, 20 V; −4, 1 A); from memory",
+			"R1 = 2, R2 = 4, R3 = 8, a floating source of 32 V and 20 V: Cheever, Swarthmore College, Linear Physical Systems Analysis, An " +
+				"Algorithm for Modified Nodal Analysis (−8, 24, 20 V; −4, 1 A); from memory",
 			textbook(3, ohm(1, 0, 2), ohm(2, 3, 4), ohm(2, 0, 8), element{2, 1, EMF(32, LeastOhms)}).hold(3, 20),
 			[]float64{-8, 24, 20}, []float64{-4, 1, 3, -4}, []float64{-1}, 1e-5,
 		},
@@ -117,8 +121,10 @@ func TestPublishedCircuits(t *testing.T) {
 			[]float64{190.0 / 7, 180.0 / 7}, nil, nil, 1e-12,
 		},
 		{
-			"conductance matrix of four nodes: Alexander and Sadiku, Fundamentals of Electric Circuits, fig. 3.27; solution computed with exact fractions",
-			textbook(4, ohm(1, 0, 10), ohm(1, 2, 5), ohm(2, 3, 8), ohm(2, 4, 1), ohm(3, 0, 4), ohm(3, 4, 8), ohm(4, 0, 2)).feed(1, 3).feed(2, -3).feed(4, 6),
+			"conductance matrix of four nodes: Alexander and Sadiku, Fundamentals of Electric Circuits, fig. 3.27; solution computed with exact " +
+				"fractions",
+			textbook(4, ohm(1, 0, 10), ohm(1, 2, 5), ohm(2, 3, 8), ohm(2, 4, 1), ohm(3, 0, 4), ohm(3, 4, 8), ohm(4, 0, 2)).feed(1, 3).feed(2,
+				-3).feed(4, 6),
 			[]float64{6990.0 / 503, 2940.0 / 503, 1684.0 / 503, 3796.0 / 503}, nil, nil, 1e-12,
 		},
 	} {
@@ -159,11 +165,13 @@ func TestPublishedMatrixIsTheCircuit(t *testing.T) {
 		{
 			"Alexander and Sadiku",
 			[][]float64{{.3, -.2, 0, 0}, {-.2, 1.325, -.125, -1}, {0, -.125, .5, -.125}, {0, -1, -.125, 1.625}}, []float64{3, -3, 0, 6},
-			textbook(4, ohm(1, 0, 10), ohm(1, 2, 5), ohm(2, 3, 8), ohm(2, 4, 1), ohm(3, 0, 4), ohm(3, 4, 8), ohm(4, 0, 2)).feed(1, 3).feed(2, -3).feed(4, 6), 4, 1e-12,
+			textbook(4, ohm(1, 0, 10), ohm(1, 2, 5), ohm(2, 3, 8), ohm(2, 4, 1), ohm(3, 0, 4), ohm(3, 4, 8), ohm(4, 0, 2)).feed(1, 3).feed(2,
+				-3).feed(4, 6), 4, 1e-12,
 		},
 		{
 			"Cheever",
-			[][]float64{{.5, 0, 0, -1, 0}, {0, .375, -.25, 1, 0}, {0, -.25, .25, 0, 1}, {-1, 1, 0, 0, 0}, {0, 0, 1, 0, 0}}, []float64{0, 0, 0, 32, 20},
+			[][]float64{{.5, 0, 0, -1, 0}, {0, .375, -.25, 1, 0}, {0, -.25, .25, 0, 1}, {-1, 1, 0, 0, 0}, {0, 0, 1, 0, 0}},
+			[]float64{0, 0, 0, 32, 20},
 			textbook(3, ohm(1, 0, 2), ohm(2, 3, 4), ohm(2, 0, 8), element{2, 1, EMF(32, LeastOhms)}).hold(3, 20), 3, 1e-5,
 		},
 	} {
@@ -192,8 +200,10 @@ func TestDiodeByIteration(t *testing.T) {
 		fixed  [2]float64
 	}{
 		// Further digits than the book's computed.
-		{"Sedra and Smith, Microelectronic Circuits, Iterative Analysis Using the Exponential Model (4.3 mA, 0.738 V; 4.262 mA), 60 mV a decade; from memory", 0.06, [][2]float64{{4.3, 0.738008}, {4.261992, 0.737777}}, [2]float64{4.262222, 0.737778}},
-		{"the same example with 100 mV a decade: expertsmind.com, Introduction to pn junction diode, Iterative analysis through example (4.237 mA, 0.762 V); further digits computed", 0.1, [][2]float64{{4.3, 0.763347}, {4.236653, 0.762702}}, [2]float64{4.237291, 0.762709}},
+		{"Sedra and Smith, Microelectronic Circuits, Iterative Analysis Using the Exponential Model (4.3 mA, 0.738 V; 4.262 mA), 60 mV a " +
+			"decade; from memory", 0.06, [][2]float64{{4.3, 0.738008}, {4.261992, 0.737777}}, [2]float64{4.262222, 0.737778}},
+		{"the same example with 100 mV a decade: expertsmind.com, Introduction to pn junction diode, Iterative analysis through example (4.237 " +
+			"mA, 0.762 V); further digits computed", 0.1, [][2]float64{{4.3, 0.763347}, {4.236653, 0.762702}}, [2]float64{4.237291, 0.762709}},
 	} {
 		t.Run(c.source, func(t *testing.T) {
 			vd, i := 0.7, 0.0
