@@ -170,7 +170,7 @@ func runPanelOrder(cmd *cobra.Command, args []string, o orderOpts) error {
 		}
 	}
 	if o.json {
-		err = say.JSON(out, orderJSON{"walkback.panel-order", 2, r, walks})
+		err = say.JSON(out, orderJSON{"walkback.panel-order", 3, r, walks})
 	} else if err = power.Text(out, r); err == nil && o.board != "" {
 		err = o.writeWalks(out, r, walks)
 	}
@@ -232,24 +232,16 @@ func toldProfile(cmd *cobra.Command, arg string) (power.Profile, error) {
 		return power.Profile{}, fmt.Errorf("the identity data of %s tell no times of a power sequence; most do not: use lvds, edp or the "+
 			"data sheet", arg)
 	}
-	span := func(s edid.Span) power.Span {
-		if s.Max == 0 {
-			return power.Milliseconds(s.Min*1e3, -1)
-		}
-		return power.Milliseconds(s.Min*1e3, s.Max*1e3)
-	}
-	return power.FromDisplayID(power.DisplayID{
-		T1: span(t.T1), T2: span(t.T2), T3: span(t.T3), T4: span(t.T4), T5: span(t.T5), T6: span(t.T6),
-	}), nil
+	return power.FromDisplayID(t), nil
 }
 
 func orderChart(cmd *cobra.Command, r power.Report, o orderOpts) error {
-	var buf bytes.Buffer
-	write := func() error { return power.SVG(&buf, r) }
-	if ending(o.out) == "png" {
-		write = func() error { return power.PNG(cmd.Context(), &buf, r, o.dpi) }
+	pic := power.Chart(r)
+	if ending(o.out) != "png" {
+		return putPicture(cmd, o.out, pic.SVG)
 	}
-	if err := write(); err != nil {
+	var buf bytes.Buffer
+	if err := pic.PNG(cmd.Context(), &buf, o.dpi); err != nil {
 		return err
 	}
 	return putPicture(cmd, o.out, buf.Bytes())

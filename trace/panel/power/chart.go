@@ -1,46 +1,27 @@
 package power
 
 import (
-	"context"
-	"fmt"
-	"io"
 	"math"
+	"strings"
 
 	"example.org/walkback/trace/draw/ink"
 )
 
-// SVG writes the report as a timing chart on a page of A4, landscape.
-func SVG(w io.Writer, r Report) error {
-	if _, err := w.Write(picture(r).SVG); err != nil {
-		return fmt.Errorf("power: %w", err)
-	}
-	return nil
-}
-
-// PNG writes the picture of SVG at dpi dots an inch; 0 stands for 150.
-func PNG(ctx context.Context, w io.Writer, r Report, dpi int) error {
-	if err := picture(r).PNG(ctx, w, dpi); err != nil {
-		return fmt.Errorf("power: %w", err)
-	}
-	return nil
-}
-
 var (
-	titleType = ink.Title
-	textType  = ink.Body
-	smallType = ink.Small
 	nameType  = ink.Bold(11)
 	valueType = ink.Bold(9.5)
+	edgeSeen  = ink.Solid(ink.Black, 2.6)
+	edgeUsual = ink.Dashed(ink.Black, 1.8, "3 2.4")
 )
 
 // Sizes in user units.
 const (
-	margin     = 30.0 // 8 mm, which every office printer can reach
-	labelWidth = 118.0
-	rowHeight  = 27.0
-	waveHeight = 15.0
-	laneHeight = 15.0
-	lineGap    = 14.3
+	margin       = 30.0 // 8 mm, which every office printer can reach
+	labelWidth   = 140.0
+	signalHeight = 27.0
+	waveHeight   = 15.0
+	windowHeight = 16.0
+	lineGap      = 14.3
 )
 
 // look is how one verdict is drawn: colour, stroke and shape all differ, so that
@@ -61,71 +42,53 @@ var looks = [...]look{
 	NotJudged:   {ink.Faded, ink.Dashed(ink.Faded, 1, "2 3"), "M2 1.5L2 8.5M8 1.5L8 8.5"},
 }
 
-// chart is a drawing in progress. With a nil canvas it only measures.
+// chart is a drawing in progress, from y downwards.
 type chart struct {
 	c     *ink.Canvas
 	r     Report
 	marks []mark
-	rows  []row
+	edges [signalCount][]mark // what is drawn of each signal
 	width float64
 	y     float64
 }
 
-func picture(r Report) ink.Picture {
+// Chart draws the report as a timing chart on a page of A4, landscape, at the greatest
+// scale at which it fits.
+func Chart(r Report) ink.Picture {
 	page := ink.Sheet(297, 210)
-	room := ink.Pt(page.Width-2*margin, page.Height-2*margin)
-	scale := 1.0
-	for scale > 0.3 && newChart(nil, r, room.X/scale).draw() > room.Y/scale {
-		scale *= 0.96
+	for scale := 1.0; ; scale *= 0.96 {
+		c := &ink.Canvas{Scale: scale, Move: ink.Pt(margin, margin)}
+		d := &chart{c: c, r: r, marks: schedule(&r.Profile, &r.Measured), width: (page.Width - 2*margin) / scale}
+		d.draw()
+		if d.y <= (page.Height-2*margin)/scale || scale < 0.2 {
+			return c.Picture(r.Profile.Title, r.Verdict, page)
+		}
 	}
-	c := &ink.Canvas{Scale: scale, Move: ink.Pt(margin, margin)}
-	newChart(c, r, room.X/scale).draw()
-	return c.Picture(r.Profile.Title, r.Verdict, page)
 }
 
-func newChart(c *ink.Canvas, r Report, width float64) *chart {
-	marks := schedule(&r.Profile, &r.Measured)
-	return &chart{c: c, r: r, marks: marks, rows: rows(marks), width: width}
-}
-
-// draw draws all of it and returns the height used.
-func (d *chart) draw() float64 {
-	d.lines(titleType, ink.Black, 0, d.r.Profile.Title)
-	d.lines(textType, ink.Soft, 0, d.r.Verdict+". The axis is not to scale: events stand in their order.")
+func (d *chart) draw() {
+	for s := range signalCount {
+		d.edges[s] = edgesOf(s, d.marks)
+	}
+	d.lines(ink.Title, ink.Black, d.r.Profile.Title)
+	d.lines(ink.Body, ink.Soft, d.r.Verdict+". The axis is not to scale: events stand in their order.")
 	d.y += 4
 	d.times()
-	d.guides()
 	d.waves()
-	d.lanes()
+	d.y += 7
+	for i := range d.r.Results {
+		d.window(&d.r.Results[i])
+	}
 	d.y += 8
 	d.legend()
 	d.notes()
-	return d.y
 }
 
 // lines writes text from y downwards, broken at the width.
-func (d *chart) lines(t ink.Typeface, colour string, indent float64, text string) {
-	for _, line := range t.Wrap(ink.Clean(text), d.width-indent, 8) {
+func (d *chart) lines(t ink.Typeface, colour, text string) {
+	for _, line := range t.Wrap(ink.Clean(text), d.width, 8) {
 		d.y += t.LineHeight()
-		d.text(line, ink.Pt(indent, d.y-3), t, colour, ink.Start)
-	}
-}
-
-func (d *chart) text(s string, at ink.Point, t ink.Typeface, colour string, a ink.Align) {
-	if d.c != nil {
-		d.c.Text(s, at, t, colour, a)
-	}
-}
-
-func (d *chart) line(a, b ink.Point, s ink.Stroke) {
-	if d.c != nil {
-		d.c.Line(a, b, s)
-	}
-}
-
-func (d *chart) icon(l look, at ink.Point) {
-	if d.c != nil {
-		d.c.Icon(l.icon, at, 9, ink.Solid(l.colour, 1.8))
+		d.c.Text(line, ink.Pt(0, d.y-3), t, colour, ink.Start)
 	}
 }
 
@@ -141,234 +104,186 @@ func (d *chart) xOf(e Event) float64 {
 	return labelWidth
 }
 
-// packer finds a lane in which a piece of a line is still free.
-type packer struct{ ends [][][2]float64 }
-
-func (p *packer) put(from, to float64) int {
-	for lane := 0; ; lane++ {
-		if lane == len(p.ends) {
-			p.ends = append(p.ends, nil)
-		}
-		free := true
-		for _, e := range p.ends[lane] {
-			free = free && (to < e[0] || from > e[1])
-		}
-		if free {
-			p.ends[lane] = append(p.ends[lane], [2]float64{from, to})
-			return lane
-		}
-	}
-}
-
-// times writes when each event came above its line.
+// times writes when each event came, in two lines by turns, and draws a thin line
+// at every event through all that follows.
 func (d *chart) times() {
-	var p packer
-	for _, k := range d.marks {
-		if !k.timed && !k.never {
-			continue
-		}
-		half := valueType.Width(k.when(""))/2 + 4
-		x := min(d.x(k.x), d.width-half)
-		lane := p.put(x-half, x+half)
-		d.text(k.when(""), ink.Pt(x, d.y+lineGap*float64(lane+1)-3), valueType, ink.Black, ink.Middle)
+	rows := float64(len(d.r.Results)) * windowHeight
+	for _, edges := range d.edges {
+		rows += signalHeight * float64(min(1, len(edges)))
 	}
-	d.y += lineGap * float64(len(p.ends))
-}
-
-// guides draws a thin line at every event, behind the rows and windows that follow.
-func (d *chart) guides() {
-	end := *d
-	end.c = nil
-	end.waves()
-	end.lanes()
+	top, turn := d.y+2*lineGap, 0
 	for _, k := range d.marks {
 		style := ink.Dashed(ink.FadedLine, 0.7, "1.5 3")
 		if k.timed {
 			style = ink.Solid("#8c8c8c", 0.7)
 		}
-		d.line(ink.Pt(d.x(k.x), d.y), ink.Pt(d.x(k.x), end.y), style)
+		d.c.Line(ink.Pt(d.x(k.x), top), ink.Pt(d.x(k.x), top+rows+7), style)
+		if text := k.when(); k.timed || k.never {
+			x := min(d.x(k.x), d.width-valueType.Width(text)/2)
+			d.c.Text(text, ink.Pt(x, top-3-lineGap*float64(turn%2)), valueType, ink.Black, ink.Middle)
+			turn++
+		}
 	}
+	d.y = top
 }
 
-// waves draws one row a signal, cut where the panel runs for a time that is not drawn.
-func (d *chart) waves() {
-	gap := 0.0
-	if i := pause(d.marks); i > 0 {
-		gap = d.x((d.marks[i-1].x + d.marks[i].x) / 2)
+// endOf names the events with which a signal ends that no window has a say in: the
+// first of them that comes.
+var endOf = map[Signal][]Event{HPD: {SupplyOff}, AUX: {SupplyOff}, Link: {DataOff, SupplyOff}}
+
+// edgesOf lists the edges of a signal, with an end for what has none of its own.
+func edgesOf(s Signal, marks []mark) []mark {
+	var edges []mark
+	for _, k := range marks {
+		if k.Signal() == s {
+			edges = append(edges, k)
+		}
 	}
-	for _, r := range d.rows {
-		base := d.y + rowHeight - 5
-		d.text(r.signal.String(), ink.Pt(0, base-3), nameType, ink.Black, ink.Start)
-		if d.c != nil {
-			d.c.Begin("signal", r.signal.String())
-			d.wave(&r, base)
-			if gap > 0 {
-				d.breakMark(gap, base)
+	for _, e := range endOf[s] {
+		for _, k := range marks {
+			if k.Event == e && !k.stopped && len(edges) > 0 {
+				k.timed = false // what is seen elsewhere
+				return append(edges, k)
 			}
-			d.c.End()
-		}
-		d.y += rowHeight
-	}
-}
-
-// wave draws the level of a signal, and the sign of what never came, or of what cannot
-// come without it, where its edge is not.
-func (d *chart) wave(r *row, base float64) {
-	for _, p := range r.pieces {
-		d.c.Line(ink.Pt(d.x(p.x0), base-waveHeight*p.y0), ink.Pt(d.x(p.x1), base-waveHeight*p.y1), p.stroke())
-	}
-	for _, k := range r.stops {
-		l := looks[NotJudged]
-		if k.never {
-			l = looks[Never]
-		}
-		d.icon(l, ink.Pt(d.x(k.x)-4.5, base-12))
-	}
-}
-
-func (p *piece) stroke() ink.Stroke {
-	switch {
-	case p.edge && p.timed:
-		return ink.Solid(ink.Black, 2.6)
-	case p.edge:
-		return usualEdge
-	case p.open:
-		return openEnd
-	}
-	return ink.Solid(ink.Black, 1.8)
-}
-
-var (
-	usualEdge = ink.Dashed(ink.Black, 1.8, "3 2.4")
-	openEnd   = ink.Dashed(ink.Faded, 1.8, "1 3")
-)
-
-// breakMark cuts a row where the panel runs for a time that is not drawn.
-func (d *chart) breakMark(x, base float64) {
-	d.c.Rect(ink.Box{At: ink.Pt(x-3, base-waveHeight-3), Width: 6, Height: waveHeight + 6}, ink.Paint{Fill: ink.White})
-	for _, dx := range []float64{-3, 3} {
-		d.c.Line(ink.Pt(x+dx-2, base+3), ink.Pt(x+dx+2, base-waveHeight-3), ink.Solid(ink.Black, 1))
-	}
-}
-
-// lanes draws the windows as arrows from event to event, each with its name, what
-// was measured and what is wanted, and the sign of its verdict.
-func (d *chart) lanes() {
-	d.y += 7
-	var p packer
-	for i := range d.r.Results {
-		r := &d.r.Results[i]
-		from, to := d.xOf(r.From), d.xOf(r.To)
-		label := fmt.Sprintf("%s  %s", r.Name, r.Span)
-		if r.Value != nil {
-			label = fmt.Sprintf("%s  %s (%s)", r.Name, r.Value, r.Span)
-		}
-		left, right := min(from, to), max(from, to)
-		wide := smallType.Width(label) + 22
-		textAt := right + 6
-		if right-left > wide+14 {
-			textAt = (left + right - wide) / 2
-		} else if textAt+wide > d.width {
-			textAt = left - wide - 6
-		}
-		lane := p.put(min(left, textAt)-5, max(right, textAt+wide)+5)
-		if d.c != nil {
-			d.c.Begin("window", r.Name+": "+r.Says)
-			d.arrow(from, to, d.y+laneHeight*(float64(lane)+0.5), looks[r.Status])
-			d.label(label, ink.Pt(textAt, d.y+laneHeight*(float64(lane)+0.5)), wide, looks[r.Status])
-			d.c.End()
 		}
 	}
-	d.y += laneHeight * float64(len(p.ends))
+	return edges
 }
 
-func (d *chart) label(text string, at ink.Point, wide float64, l look) {
-	d.c.Rect(ink.Box{At: at.Plus(ink.Pt(-3, -6)), Width: wide + 3, Height: 12}, ink.Paint{Fill: ink.White})
-	d.c.Icon(l.icon, at.Plus(ink.Pt(0, -4)), 8, ink.Solid(l.colour, 1.6))
-	d.c.Text(text, at.Plus(ink.Pt(12, 3.4)), smallType, ink.Black, ink.Start)
+// waves draws one row for each signal of the profile.
+func (d *chart) waves() {
+	for s, edges := range d.edges {
+		if len(edges) == 0 {
+			continue
+		}
+		d.y += signalHeight
+		name := Signal(s).String()
+		d.c.Text(name, ink.Pt(0, d.y-8), nameType, ink.Black, ink.Start)
+		d.c.Begin("signal", name)
+		d.wave(edges, d.y-5)
+		d.c.End()
+	}
 }
 
-func (d *chart) arrow(from, to, y float64, l look) {
+// wave draws the level of a signal. One that begins with the way down was high, unless it
+// failed to start; after what never came it stays where it is, with a sign there, and a
+// supply that does not come to the end of its slope hangs between.
+func (d *chart) wave(edges []mark, base float64) {
+	x, level := d.x(0), 0.0
+	if !events[edges[0].Event].rising && !edges[0].stopped {
+		level = 1
+	}
+	draw := func(toX, to float64, s ink.Stroke) {
+		d.c.Line(ink.Pt(x, base-waveHeight*level), ink.Pt(toX, base-waveHeight*to), s)
+		x, level = toX, to
+	}
+	flat := ink.Solid(ink.Black, 1.8)
+	for i, k := range edges {
+		to := 0.0
+		if events[k.Event].rising {
+			to = 1
+		}
+		if k.stopped {
+			sign := looks[NotJudged]
+			if k.never {
+				sign = looks[Never]
+			}
+			d.c.Icon(sign.icon, ink.Pt(d.x(k.x)-4.5, base-12), 9, ink.Solid(sign.colour, 1.8))
+			continue
+		}
+		if level == to {
+			continue // the other end of a slope, or no edge from where the signal is
+		}
+		end := d.x(k.x)
+		if slope := i+1 < len(edges) && ramp(k.Event, edges[i+1].Event); slope && edges[i+1].stopped {
+			to = 0.5
+		} else if slope {
+			end = d.x(edges[i+1].x)
+		}
+		draw(d.x(k.x), level, flat)
+		stroke := edgeUsual
+		if k.timed {
+			stroke = edgeSeen
+		}
+		draw(end, to, stroke)
+	}
+	draw(d.x(1), level, flat)
+}
+
+// window draws one as an arrow from event to event, with what is wanted before it, and
+// what was measured beside it.
+func (d *chart) window(r *Result) {
+	l := looks[r.Status]
+	y := d.y + windowHeight/2
+	d.y += windowHeight
+	d.c.Begin("window", r.Name+": "+r.Says)
+	defer d.c.End()
+	d.c.Text(r.Name, ink.Pt(0, y+3.4), valueType, ink.Black, ink.Start)
+	d.c.Text(r.Span.String(), ink.Pt(28, y+3.4), ink.Small, ink.Black, ink.Start)
+	from, to := d.xOf(r.From), d.xOf(r.To)
 	d.c.Line(ink.Pt(from, y), ink.Pt(to, y), l.line)
 	d.c.Line(ink.Pt(from, y-4), ink.Pt(from, y+4), ink.Solid(l.colour, 1.4))
-	if math.Abs(to-from) < 1 {
+	if math.Abs(to-from) >= 1 {
+		side := math.Copysign(7, to-from)
+		d.c.Path().Polygon(ink.Pt(to, y), ink.Pt(to-side, y-3.4), ink.Pt(to-side, y+3.4)).Draw(ink.Paint{Fill: l.colour})
+	}
+	if r.Status == NotMeasured {
 		return
 	}
-	side := math.Copysign(7, to-from)
-	d.c.Path().Polygon(ink.Pt(to, y), ink.Pt(to-side, y-3.4), ink.Pt(to-side, y+3.4)).Draw(ink.Paint{Fill: l.colour})
+	text := r.short()
+	wide := ink.Small.Width(text) + 18
+	x := max(from, to) + 6
+	if x+wide > d.width {
+		x = min(from, to) - wide - 6
+	}
+	if x < labelWidth {
+		x = (from + to - wide) / 2
+	}
+	d.c.Rect(ink.Box{At: ink.Pt(x-2, y-6), Width: wide, Height: 12}, ink.Paint{Fill: ink.White})
+	d.c.Icon(l.icon, ink.Pt(x, y-4), 8, ink.Solid(l.colour, 1.6))
+	d.c.Text(text, ink.Pt(x+12, y+3.4), ink.Small, ink.Black, ink.Start)
 }
 
-// legend explains the signs that occur.
+// legend explains the two kinds of edges, and the signs that occur.
 func (d *chart) legend() {
-	d.line(ink.Pt(0, d.y), ink.Pt(d.width, d.y), ink.Solid(ink.FadedLine, 0.8))
-	x, y := 0.0, d.y+lineGap
+	d.c.Line(ink.Pt(0, d.y), ink.Pt(d.width, d.y), ink.Solid(ink.FadedLine, 0.8))
+	d.y += lineGap
+	x := 0.0
 	word := func(s string, room float64) {
-		d.text(s, ink.Pt(x+room, y), smallType, ink.Black, ink.Start)
-		x += room + smallType.Width(s) + 18
+		d.c.Text(s, ink.Pt(x+room, d.y), ink.Small, ink.Black, ink.Start)
+		x += room + ink.Small.Width(s) + 18
 	}
-	for s, used := range d.used() {
-		if used {
-			d.icon(looks[s], ink.Pt(x, y-8))
+	d.c.Line(ink.Pt(x, d.y-3), ink.Pt(x+18, d.y-3), edgeSeen)
+	word("edge measured", 23)
+	d.c.Line(ink.Pt(x, d.y-3), ink.Pt(x+18, d.y-3), edgeUsual)
+	word("edge in its usual order", 23)
+	var used [len(looks)]bool
+	for _, r := range d.r.Results {
+		used[r.Status] = true
+	}
+	for _, k := range d.marks {
+		used[Never] = used[Never] || k.never
+		used[NotJudged] = used[NotJudged] || k.stopped && !k.never
+	}
+	for s, l := range looks {
+		if used[s] {
+			d.c.Icon(l.icon, ink.Pt(x, d.y-8), 9, ink.Solid(l.colour, 1.8))
 			word(Status(s).String(), 14)
 		}
 	}
-	for _, kind := range []struct {
-		p    piece
-		name string
-	}{
-		{piece{edge: true, timed: true}, "edge measured"},
-		{piece{edge: true}, "edge in its usual order"},
-		{piece{open: true}, "no window tells when it ends"},
-	} {
-		if d.has(kind.p.stroke()) {
-			d.line(ink.Pt(x, y-3), ink.Pt(x+18, y-3), kind.p.stroke())
-			word(kind.name, 23)
-		}
-	}
-	d.y += lineGap + 5
-}
-
-// used tells which verdicts have a sign on the page.
-func (d *chart) used() (signs [len(statusNames)]bool) {
-	for _, r := range d.r.Results {
-		signs[r.Status] = true
-	}
-	for _, k := range d.marks {
-		signs[Never] = signs[Never] || k.never
-		signs[NotJudged] = signs[NotJudged] || k.stopped && !k.never
-	}
-	return signs
-}
-
-// has reports whether a row holds a piece of this stroke.
-func (d *chart) has(s ink.Stroke) bool {
-	for _, r := range d.rows {
-		for _, p := range r.pieces {
-			if p.stroke() == s {
-				return true
-			}
-		}
-	}
-	return false
+	d.y += 5
 }
 
 // notes writes what is wrong, what it means and the cautions.
 func (d *chart) notes() {
 	for _, n := range d.r.Notes() {
-		text := n.Head
-		for _, line := range n.Lines {
-			text += " " + line
-		}
-		d.lines(smallType, ink.Black, 0, text)
+		d.lines(ink.Small, ink.Black, strings.Join(append([]string{n.Head}, n.Lines...), " "))
 		d.y += 1.5
 	}
-	if names := open(d.rows); len(names) > 0 {
-		d.lines(smallType, ink.Black, 0, openText(names))
-	}
 	for _, n := range d.r.Profile.Notes {
-		d.lines(smallType, ink.Black, 0, n)
+		d.lines(ink.Small, ink.Black, n)
 	}
 	for _, n := range d.r.Cautions {
-		d.lines(smallType, ink.Black, 0, "Caution: "+n)
+		d.lines(ink.Small, ink.Black, "Caution: "+n)
 	}
 }

@@ -161,15 +161,10 @@ func EventNames() []string {
 
 // nearestEvent is the word for an event most likely meant by word, or "".
 func nearestEvent(word string, more ...string) string {
-	list := slices.Concat(more, EventNames())
+	list := slices.Concat(more, EventNames(), []string{"light", "light-off", "light-supply"})
 	for e := range eventCount {
 		if events[e].alias != "" {
 			list = append(list, events[e].alias)
-		}
-	}
-	for _, name := range list {
-		if light, ok := strings.CutPrefix(name, "back"); ok {
-			list = append(list, light)
 		}
 	}
 	return mistake.Nearest(word, list)

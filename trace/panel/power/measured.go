@@ -3,6 +3,7 @@ package power
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -23,7 +24,6 @@ type Value struct {
 	Window    string `json:"window"`
 	Time      Time   `json:"time_seconds"`
 	Tolerance Time   `json:"tolerance_seconds,omitempty"` // either way
-	Never     bool   `json:"never,omitempty"`             // its second event did not come
 }
 
 // Measured is what a scope showed: events, windows or both.
@@ -120,19 +120,34 @@ func (r *lineParser) measured(p Profile, m *Measured, w word) {
 			return
 		}
 	}
+	e, event := eventNamed(key)
+	x := p.window(key)
+	if never && x != nil {
+		e, event = x.To, true // a window that never ends has no second event
+	}
 	twice := false
-	if e, ok := eventNamed(key); ok {
+	switch {
+	case event:
 		_, twice = m.at(e)
 		m.Events = append(m.Events, At{e, t, tolerance, never})
-	} else if name, ok := windowNamed(p, key); ok {
-		_, twice = m.value(name)
-		m.Values = append(m.Values, Value{name, t, tolerance, never})
-	} else {
+	case x != nil:
+		_, twice = m.value(x.Name)
+		m.Values = append(m.Values, Value{x.Name, t, tolerance})
+	default:
 		r.unknown(p, key, at)
 		return
 	}
+	both := func(w Window) bool {
+		_, from := m.at(w.From)
+		_, to := m.at(w.To)
+		_, own := m.value(w.Name)
+		return own && from && to
+	}
 	if twice {
 		r.fail(at, "twice", key+" is given twice", "one time for each", "")
+	} else if i := slices.IndexFunc(p.Windows, both); i >= 0 {
+		x := p.Windows[i]
+		r.fail(at, "twice", fmt.Sprintf("%s is given twice, by itself and by %s and %s", x.Name, x.From.Name(), x.To.Name()), "one of both", "")
 	}
 }
 
@@ -146,14 +161,4 @@ func (r *lineParser) unknown(p Profile, key string, at word) {
 	}
 	r.fail(at, "unknown", fmt.Sprintf("%q is neither a window of %s nor an event", key, p.Name),
 		fmt.Sprintf("a window (%s) or an event (%s)", few(windows), few(happens)), nearestEvent(key, windows...))
-}
-
-// windowNamed finds a window whatever the case of its letters.
-func windowNamed(p Profile, name string) (string, bool) {
-	for _, w := range p.Windows {
-		if strings.EqualFold(w.Name, name) {
-			return w.Name, true
-		}
-	}
-	return "", false
 }

@@ -1,19 +1,19 @@
 package power
 
 import (
+	"cmp"
 	"fmt"
+	"regexp"
 	"strings"
-	"unicode"
 	"unicode/utf8"
 
 	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/trace/draw/ink"
 )
 
 // What one profile file may hold, against nonsense only.
 const (
 	maxWindows = 64
-	maxName    = 12
-	maxText    = 300
 	maxReports = 20 // of problems; what follows is not read
 )
 
@@ -24,23 +24,17 @@ type word struct {
 	width  int
 }
 
-// words breaks a line at blanks, keeps "->" apart, and drops a comment.
+// wordForm is an arrow, or what stands between blanks and arrows.
+var wordForm = regexp.MustCompile(`→|[^\s→]+`)
+
+// words breaks a line at blanks and around arrows, and drops a comment.
 func words(line string) []word {
 	line, _, _ = strings.Cut(line, "#")
-	line = strings.NewReplacer("\t", " ", "\r", " ").Replace(line)
+	line = strings.ReplaceAll(line, "->", "→ ") // as wide in characters
 	var list []word
-	for i, r := 0, []rune(line); i < len(r); i++ {
-		switch {
-		case r[i] == ' ':
-		case r[i] == '-' && i+1 < len(r) && r[i+1] == '>':
-			list = append(list, word{"->", i + 1, 2})
-			i++
-		case i > 0 && r[i-1] != ' ' && list[len(list)-1].text != "->":
-			last := &list[len(list)-1]
-			last.text, last.width = last.text+string(r[i]), last.width+1
-		default:
-			list = append(list, word{string(r[i]), i + 1, 1})
-		}
+	for _, at := range wordForm.FindAllStringIndex(line, -1) {
+		text := line[at[0]:at[1]]
+		list = append(list, word{text, utf8.RuneCountInString(line[:at[0]]) + 1, utf8.RuneCountInString(text)})
 	}
 	return list
 }
@@ -74,16 +68,16 @@ const lineForm = "a line such as: T3 supply-up -> hpd 0ms..200ms supply to hot-p
 func ParseProfile(name, text string) (Profile, []mistake.Mistake) {
 	prof := Profile{Name: name, Title: "windows of " + name}
 	var problems []mistake.Mistake
-	before, room := edgeOrder(), newBounds()
+	before := edgeOrder()
 	for i, line := range strings.Split(strings.ToValidUTF8(text, "\uFFFD"), "\n") {
 		p := &lineParser{file: name, line: i + 1, text: strings.TrimSuffix(line, "\r")}
 		list := words(p.text)
 		switch {
 		case len(list) == 0:
 		case list[0].text == "title":
-			prof.Title = p.rest(list[1:], prof.Title)
+			prof.Title = cmp.Or(rest(list[1:]), prof.Title)
 		default:
-			if w, ok := p.window(list); ok && p.fits(list, &prof, w, before, room) {
+			if w, ok := p.window(list); ok && p.fits(list, &prof, w, before) {
 				prof.Windows = append(prof.Windows, w)
 			}
 		}
@@ -97,30 +91,21 @@ func ParseProfile(name, text string) (Profile, []mistake.Mistake) {
 	return prof, problems
 }
 
-// rest joins what a person may write freely; what is none stands where it is empty.
-func (p *lineParser) rest(list []word, none string) string {
+// rest joins what a person may write freely.
+func rest(list []word) string {
 	var text []string
 	for _, w := range list {
-		text = append(text, strings.Trim(w.text, `"`))
+		text = append(text, w.text)
 	}
-	switch joined := strings.Join(text, " "); {
-	case utf8.RuneCountInString(joined) > maxText:
-		p.fail(list[0], "long", "the text is too long", fmt.Sprintf("at most %d characters", maxText), "")
-	case strings.ContainsFunc(joined, func(r rune) bool { return !unicode.IsPrint(r) || r == utf8.RuneError }):
-		p.fail(list[0], "character", "the text holds what cannot be printed", "a text that can be printed", "")
-	case joined != "":
-		return joined
-	}
-	return none
+	return strings.Join(strings.Fields(ink.Clean(strings.Join(text, " "))), " ")
 }
 
 // window reads a line of name, event, arrow, event, times and text.
 func (p *lineParser) window(list []word) (w Window, ok bool) {
 	if name := list[0]; !isName(name.text) {
-		return w, p.fail(name, "name", fmt.Sprintf("%q is no name of a window", name.text), fmt.Sprintf("letters and digits such as T3, at "+
-			"most %d", maxName), "")
+		return w, p.fail(name, "name", fmt.Sprintf("%q is no name of a window", name.text), "letters and digits such as T3, at most 12", "")
 	}
-	if len(list) > 2 && list[2].text != "->" {
+	if len(list) > 2 && list[2].text != "→" {
 		return w, p.fail(list[2], "arrow", fmt.Sprintf("%q stands where an arrow belongs", list[2].text), "->", "")
 	}
 	if len(list) < 5 {
@@ -137,15 +122,14 @@ func (p *lineParser) window(list []word) (w Window, ok bool) {
 	if w.Span, ok = p.span(list[4]); !ok {
 		return w, false
 	}
-	w.Doc = p.rest(list[5:], "")
-	return w, len(p.problems) == 0
+	w.Doc = rest(list[5:])
+	return w, true
 }
 
 // fits reports whether a window goes together with those before it in the file.
-func (p *lineParser) fits(list []word, prof *Profile, w Window, before *comesBefore, room *bounds) bool {
-	_, twice := windowNamed(*prof, w.Name)
+func (p *lineParser) fits(list []word, prof *Profile, w Window, before *comesBefore) bool {
 	switch {
-	case twice:
+	case prof.window(w.Name) != nil:
 		return p.fail(list[0], "twice", fmt.Sprintf("there is a window %s already", w.Name), "another name", "")
 	case len(prof.Windows) == maxWindows:
 		return p.fail(list[0], "too-many", fmt.Sprintf("that is more than the %d windows that one panel can have", maxWindows), "", "")
@@ -154,28 +138,16 @@ func (p *lineParser) fits(list []word, prof *Profile, w Window, before *comesBef
 	case before[w.To][w.From]:
 		return p.fail(list[1], "backwards", fmt.Sprintf("%s can never be kept: %s always comes before %s", w.Name, w.To, w.From),
 			"windows that lead from the first event to the last; the next start is "+SupplyAgain.Name(), "")
-	case !room.allows(w.From, w.To, w.Span):
-		return p.fail(list[4], "contradiction", fmt.Sprintf("%s can never be kept: it asks for %s, and the windows before it in the file "+
-			"leave no such time",
-			w.Name, w.Span), "times that can be kept together", "")
 	}
 	before.add(w.From, w.To)
-	room.add(w.From, w.To, w.Span)
 	return true
 }
 
+var nameForm = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9]{0,11}$`)
+
 func isName(s string) bool {
-	if len(s) == 0 || len(s) > maxName || s == "title" {
-		return false
-	}
-	for i := range len(s) {
-		c := s[i] | 0x20
-		if (c < 'a' || c > 'z') && (i == 0 || s[i] < '0' || s[i] > '9') {
-			return false
-		}
-	}
 	_, event := eventNamed(s)
-	return !event
+	return nameForm.MatchString(s) && s != "title" && !event
 }
 
 func (p *lineParser) event(w word) (Event, bool) {

@@ -10,6 +10,7 @@ import (
 	"encoding/json"
 	"math"
 	"strconv"
+	"strings"
 	"time"
 )
 
@@ -105,14 +106,14 @@ type Window struct {
 type Profile struct {
 	Name    string   `json:"name"`
 	Title   string   `json:"title"`
-	Windows []Window `json:"windows"`
+	Windows []Window `json:"-"` // in a report with their verdicts
 	Notes   []string `json:"notes,omitempty"`
 }
 
-// window returns the window of a name, or nil.
+// window returns the window of a name, whatever the case of its letters, or nil.
 func (p *Profile) window(name string) *Window {
 	for i := range p.Windows {
-		if p.Windows[i].Name == name {
+		if strings.EqualFold(p.Windows[i].Name, name) {
 			return &p.Windows[i]
 		}
 	}

@@ -15,6 +15,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/trace/panel/edid"
 )
 
 var (
@@ -78,7 +79,7 @@ func TestProfilesAreWellFormed(t *testing.T) {
 func wantsWords(t *testing.T, p Profile, w Window, value Time) {
 	t.Helper()
 	m := Measured{Values: []Value{{Window: w.Name, Time: value}}}
-	r := judge(&p, &m, fatesOf(&p, &m), &w)
+	r := judge(&p, &m, p.order().stops(&m), w)
 	if !r.Status.Wrong() || r.By != 1 || r.Means == "" || r.Basis == "" || len(r.Look) == 0 {
 		t.Errorf("%s: %+v", value, r)
 	}
@@ -137,7 +138,7 @@ func TestTimesHaveATolerance(t *testing.T) {
 	m := measured(t, named(t, "edp"), "supply=0 hpd=85.2ms light=1s T8=60ms")
 	want := Measured{
 		Events: []At{{SupplyOn, 0, 0, false}, {HPDOn, ms(85.2), ms(0.1), false}, {LightOn, ms(1000), ms(0.1), false}},
-		Values: []Value{{"T8", ms(60), ms(1), false}},
+		Values: []Value{{"T8", ms(60), ms(1)}},
 	}
 	if diff := cmp.Diff(want, m); diff != "" {
 		t.Error(diff)
@@ -154,7 +155,7 @@ func TestProfileFilesWithMistakes(t *testing.T) {
 		{"second event", "\nT3 supply-on -> hdp 0..2ms", "unknown-event", "hpd", 2, 17, 3},
 		{"arrow", "T3 supply-on hpd 0..2ms", "arrow", "", 1, 14, 3},
 		{"no times", "T3 supply-on -> hpd", "short", "", 1, 20, 1},
-		{"no second", "T3 supply-on ->", "short", "", 1, 16, 1},
+		{"no second", "T3 supply-on ->", "short", "", 1, 15, 1},
 		{"nothing behind the name", "T3", "short", "", 1, 3, 1},
 		{"one time", "T3 supply-on -> hpd 5ms", "times", "", 1, 21, 3},
 		{"unit", "T3 supply-on->hpd 0..200", "time", "", 1, 19, 6},
@@ -164,14 +165,10 @@ func TestProfileFilesWithMistakes(t *testing.T) {
 		{"name", "3T hpd -> data 0..2ms", "name", "", 1, 1, 2},
 		{"name of an event", "hpd supply-on -> hpd 0..2ms", "name", "", 1, 1, 3},
 		{"twice", "T3 hpd -> data 0..2ms\nt3 data -> aux 0..2ms", "twice", "", 2, 1, 2},
-		{"control", "T3 hpd -> data 0..2ms a\x01b", "character", "", 1, 23, 3},
-		{"long", `T3 hpd -> data 0..2ms ` + strings.Repeat("x", maxText+1), "long", "", 1, 23, maxText + 1},
 		{"circle", "A hpd -> data 0..2ms\nB data -> aux 0..\nC aux -> hpd 0..", "backwards", "", 3, 3, 3},
 		{"circle by the edges of a signal", "A data-off -> pwm 0..\nB pwm -> data 0..", "backwards", "", 2, 3, 3},
 		{"backwards", "T1 supply-up -> supply-on 0..5ms", "backwards", "", 1, 4, 9},
 		{"backwards on the way down", "T1 data-off -> data 0..5ms", "backwards", "", 1, 4, 8},
-		{"no common time", "T1 hpd -> data 1ms..5ms\nT2 hpd -> data 9ms..15ms", "contradiction", "", 2, 16, 9},
-		{"no common time along two ways", "A hpd -> aux 5ms..\nB aux -> data 5ms..\nC hpd->data ..9ms", "contradiction", "", 3, 13, 5},
 		{"wide characters", "Ünter hpd -> data 0..2ms", "name", "", 1, 1, 5},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -216,10 +213,13 @@ T12 supply-down -> supply-again 500ms..
 
 func TestMeasuredIsRead(t *testing.T) {
 	p := named(t, "edp")
-	got := measured(t, p, "supply=0 hpd=85ms", "t12=never", "data=never", "backlight=-1.5ms")
+	got := measured(t, p, "supply=0 hpd=85ms", "t12=never", "t9=5ms", "data=never", "backlight=-1.5ms")
 	want := Measured{
-		Events: []At{{SupplyOn, 0, 0, false}, {HPDOn, ms(85), ms(0.1), false}, {DataOn, 0, 0, true}, {LightOn, ms(-1.5), ms(0.1), false}},
-		Values: []Value{{"T12", 0, 0, true}},
+		Events: []At{
+			{SupplyOn, 0, 0, false}, {HPDOn, ms(85), ms(0.1), false}, {SupplyAgain, 0, 0, true}, {DataOn, 0, 0, true},
+			{LightOn, ms(-1.5), ms(0.1), false},
+		},
+		Values: []Value{{"T9", ms(5), ms(0.5)}},
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)
@@ -230,7 +230,8 @@ func TestMeasuredIsRead(t *testing.T) {
 	}{
 		{"T3", "measured", "", 1}, {"=5ms", "measured", "", 1}, {"T3=", "measured", "", 1}, {"T3=85", "time", "", 4},
 		{"T3=nevr", "time", "never", 4}, {"hdp=3ms", "unknown", "hpd", 1}, {"T99=3ms", "unknown", "T9", 1},
-		{"hpd=1ms hpd-on=2ms", "twice", "", 9}, {"T3=1ms t3=2ms", "twice", "", 8},
+		{"hpd=1ms hpd-on=2ms", "twice", "", 9}, {"T3=1ms t3=2ms", "twice", "", 8}, {"T3=never hpd=2ms", "twice", "", 10},
+		{"hpd=0 aux=1s T4=3s", "twice", "", 14}, {"T4=3s hpd=0 aux=1s", "twice", "", 13},
 	} {
 		_, problems := ParseMeasured(p, []string{tt.arg})
 		if len(problems) != 1 || problems[0].Code != tt.code || problems[0].Near != tt.near || problems[0].Column != tt.column {
@@ -289,13 +290,14 @@ func TestVerdicts(t *testing.T) {
 		{"hot-plug never", "edp", "supply=0 hpd=never", with(stoppedBy("T4 T5 T6 T8 T9 T10 L2 L3"), "T3", "never came"), "hot-plug high never came; 1 of 1 measured window wrong"},
 		{"supply never", "lvds", "supply=never", stoppedBy("T1 T2 T5 T6 T3 T7 T4 L2 L3"), "supply on never came"},
 		{"supply and hot-plug never", "edp", "supply=never hpd=never", stoppedBy("T1 T3 T4 T5 T6 T8 T9 T10 T11 T12 L2 L3"), "supply on, hot-plug high never came"},
-		{"window never", "lvds", "T5=never", with(stoppedBy("T6 L2 L3"), "T5", "never came"), "backlight on never came; 1 of 1 measured window wrong"},
+		{"window never", "lvds", "T5=never", with(with(stoppedBy("T6 L3"), "T5", "never came"), "L2", "never came"),
+			"backlight on never came; 2 of 2 measured windows wrong"},
 		{"only what began is measured", "lvds", "supply=0 data=20ms light=never",
-			with(with(stoppedBy("T6 L2 L3"), "T5", "never came"), "T2", "in range"), "backlight on never came; 1 of 2 measured windows wrong"},
+			with(with(with(stoppedBy("T6 L3"), "T5", "never came"), "L2", "never came"), "T2", "in range"),
+			"backlight on never came; 2 of 3 measured windows wrong"},
 		{"down never", "lvds", "data-off=0 supply-off=never", with(stoppedBy("T7 T4"), "T3", "never came"), "supply off never came; 1 of 1 measured window wrong"},
 		{"not of this profile", "lvds", "hpd=never", map[string]string{}, "hot-plug high never came"},
-		{"a window goes before events", "edp", "hpd=0 aux=1s T4=3s", map[string]string{"T4": "in range"}, "the measured times contradict each other; 1 window in range, 13 not measured"},
-		{"off before on", "lvds", "supply=50ms supply-off=5ms", map[string]string{}, "supply on to supply off is wrong"},
+		{"off before on", "lvds", "supply=50ms supply-off=5ms", map[string]string{}, "supply off came before supply on"},
 		{"all right", "lvds", "T1=1ms T2=1ms T5=1s T6=1s T3=1ms T7=1ms T4=1s L1=1s L2=1s L3=1s L4=1s",
 			map[string]string{"T1": "in range", "T2": "in range", "T5": "in range", "T6": "in range", "T3": "in range", "T7": "in range",
 				"T4": "in range", "L1": "in range", "L2": "in range", "L3": "in range", "L4": "in range"}, "11 windows in range, 0 not measured"},
@@ -340,16 +342,14 @@ func TestWhatNeverCameAndWhatItHolds(t *testing.T) {
 	if len(r.Missing) != 1 {
 		t.Fatalf("%+v", r.Missing)
 	}
-	m := r.Missing[0]
-	if m.Event != HPDOn || !strings.HasPrefix(m.WaitsFor, "supply at 90 %; then the panel's own start") {
+	if m := r.Missing[0]; m.Event != HPDOn || !strings.HasPrefix(m.WaitsFor, "supply at 90 %; then the panel's own start") {
 		t.Errorf("%+v", m)
 	}
-	if diff := cmp.Diff([]string{"T4", "T5", "T6", "T8", "T9", "T10", "L2", "L3"}, m.Blocked); diff != "" {
-		t.Error(diff)
-	}
 	// What was measured further on is judged all the same; T6 came although it cannot.
-	r = Check(p, measured(t, p, "hpd=never data=1s backlight=2s"))
-	if diff := cmp.Diff([]string{"T3", "T4", "T5"}, r.Missing[0].Blocked); diff != "" {
+	got := verdicts(Check(p, measured(t, p, "hpd=never data=1s backlight=2s")))
+	want := with(with(stoppedBy("T4 T5"), "T3", "never came"), "T6", "too early")
+	want["T8"] = "in range"
+	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)
 	}
 }
@@ -357,9 +357,9 @@ func TestWhatNeverCameAndWhatItHolds(t *testing.T) {
 // The block has the times of the usual LVDS order: with the same numbers it makes
 // the same windows.
 func TestDisplayIDMakesTheUsualOrder(t *testing.T) {
-	got := FromDisplayID(DisplayID{
-		T1: Milliseconds(0.5, 10), T2: Milliseconds(0, 50), T3: Milliseconds(0, 50),
-		T4: Milliseconds(400, -1), T5: Milliseconds(200, -1), T6: Milliseconds(200, -1),
+	got := FromDisplayID(edid.PowerSequence{
+		T1: edid.Span{Min: 0.5e-3, Max: 10e-3}, T2: edid.Span{Max: 50e-3}, T3: edid.Span{Max: 50e-3},
+		T4: edid.Span{Min: 400e-3}, T5: edid.Span{Min: 200e-3}, T6: edid.Span{Min: 200e-3},
 	})
 	lvds := named(t, "lvds")
 	for _, w := range got.Windows {
@@ -389,7 +389,6 @@ func reports(t *testing.T) map[string]Report {
 	add("lvds_no_light", named(t, "lvds"), "data=0 light=never")
 	add("lvds_off_first", named(t, "lvds"), "supply=50ms supply-off=5ms")
 	add("lvds_off_time", named(t, "lvds"), "supply-off=0 supply-down=6ms supply-again=600ms")
-	add("edp_contradiction", named(t, "edp"), "T3=85ms supply=0 hpd=300ms data=400ms T8=60ms")
 	small, problems := ParseProfile("small", "A backlight-supply -> data 1ms..2ms\nB data -> hpd 0..")
 	if len(problems) > 0 {
 		t.Fatal(problems)
@@ -398,7 +397,7 @@ func reports(t *testing.T) map[string]Report {
 	var many strings.Builder
 	for i := range maxWindows {
 		e := Event(i % int(eventCount-1))
-		fmt.Fprintf(&many, "W%d %s -> %s 1us..3600s %s\n", i, e.Name(), (e + 1).Name(), strings.Repeat("x", maxText))
+		fmt.Fprintf(&many, "W%d %s -> %s 1us..3600s %s\n", i, e.Name(), (e + 1).Name(), strings.Repeat("x", 300))
 	}
 	full, problems := ParseProfile("full", many.String())
 	if len(problems) > 0 {
@@ -416,7 +415,7 @@ func TestTextKeepsItsWidth(t *testing.T) {
 			t.Fatal(err)
 		}
 		for line := range strings.Lines(b.String()) {
-			if n := utf8.RuneCountInString(strings.TrimSuffix(line, "\n")); n > 100 && name != "full" {
+			if n := utf8.RuneCountInString(strings.TrimSuffix(line, "\n")); n > 100 {
 				t.Errorf("%s: %d columns: %s", name, n, line)
 			}
 		}
@@ -450,12 +449,8 @@ type fullDisk struct{}
 func (fullDisk) Write([]byte) (int, error) { return 0, errors.New("no space left") }
 
 func TestWriteErrorsComeBack(t *testing.T) {
-	for form, err := range map[string]error{
-		"text": Text(fullDisk{}, Report{}), "SVG": SVG(fullDisk{}, Report{}), "PNG": PNG(t.Context(), fullDisk{}, Report{}, 20),
-	} {
-		if err == nil || !strings.HasSuffix(err.Error(), "no space left") {
-			t.Errorf("%s: %v", form, err)
-		}
+	if err := Text(fullDisk{}, Report{}); err == nil || !strings.HasSuffix(err.Error(), "no space left") {
+		t.Error(err)
 	}
 }
 
