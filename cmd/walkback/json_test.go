@@ -60,9 +60,7 @@ var jsonSamples = []string{
 	"panel view --looks columns=odd,white=green --channels 1 --json",
 	"panel view --looks white=cyan --json",
 	"panel order edp supply=0 hpd=never light=200ms T12=100ms --board teasel14 --json",
-	"panel order lvds supply=0 data=40ms light=120ms T5=30ms --json",
-	"panel order lvds supply=0 light=100ms T7=never --json",
-	"panel order lvds data=never --json",
+	"panel order lvds supply=0 supply-off=-5ms T5=30ms --json",
 }
 
 // TestJSONIsDocumented compares what the samples print with JSON.md: every key

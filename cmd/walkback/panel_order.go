@@ -90,7 +90,7 @@ func completeOrder(_ *cobra.Command, args []string, _ string) ([]string, cobra.S
 	return list, cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveNoSpace
 }
 
-// orderJSON is the schema of panel order --json; README.md documents it.
+// orderJSON is the schema of panel order --json; JSON.md documents it.
 type orderJSON struct {
 	Format  string `json:"format"`
 	Version int    `json:"version"`

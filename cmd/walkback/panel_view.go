@@ -323,7 +323,7 @@ func (v *viewing) words(cmd *cobra.Command) io.Writer {
 	return cmd.OutOrStdout()
 }
 
-// viewJSON is the schema of panel view --json; README.md documents it.
+// viewJSON is the schema of panel view --json; JSON.md documents it.
 type viewJSON struct {
 	Format  string           `json:"format"`
 	Version int              `json:"version"`
