@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"example.org/walkback/netlist/say"
@@ -115,25 +116,37 @@ func (c comparison) verdict() Finding {
 	if len(c.diffs) == 0 {
 		return c.alike()
 	}
-	for i, r := range c.reads {
-		if f, ok := c.wire(i, r); ok {
+	for i := range c.reads {
+		if f, ok := c.wire(i); ok {
 			return f
 		}
 	}
-	if good, odd := c.odd(); odd >= 0 && (len(c.reads) > 2 || len(c.right) > 0) {
-		return c.oddRead(good, odd)
+	f := Finding{Pattern: Noise, Score: 0.6, Where: fmt.Sprintf("first at byte 0x%02x", c.diffs[0].At), Says: c.whichRight()}
+	f.Points, f.Next = line()
+	good, odd := c.odd()
+	switch many := len(c.reads) > 2; {
+	case odd >= 0 && (many || len(c.right) > 0):
+		c.oddRead(&f, good, odd)
+	case many && len(c.diffs) == 1:
+		f.Pattern, f.Score = SamePlace, 0.7
+		f.Says += fmt.Sprintf("one byte differs between the reads, byte %d, in more than one read: a weak cell of the memory "+
+			"rather than the line", c.diffs[0].At)
+		f.Points = []string{"the memory"}
+		f.Next = []string{"read again, more often: a weak cell stays in its place", "keep the read whose header and sums are right"}
+	case many:
+		f.Pattern, f.Score = OtherPlace, 0.8
+		f.Says += say.Count(len(c.diffs), "byte") + " differ between the reads, in several places: the line rather than the memory"
+	default:
+		f.Says += say.Count(len(c.diffs), "byte") + " differ between the reads"
 	}
-	return c.noisy()
+	return f
 }
 
 // wire finds a fault of a wire that one read shows by itself.
-func (c comparison) wire(i int, read []byte) (Finding, bool) {
-	if slices.Contains(c.right, i) {
-		return Finding{}, false
-	}
-	list := Diagnose(read[:c.n], nil)
-	if len(list) == 0 || !list[0].Certain || !slices.Contains([]string{AllOnes, AllZeros, OneValue, HalfRead, Shifted,
-		RepeatedPage, StuckAddress}, list[0].Pattern) {
+func (c comparison) wire(i int) (Finding, bool) {
+	list := Diagnose(c.reads[i][:c.n], nil)
+	if slices.Contains(c.right, i) || len(list) == 0 || !list[0].Certain || !slices.Contains([]string{AllOnes, AllZeros, OneValue,
+		HalfRead, Shifted, RepeatedPage, StuckAddress}, list[0].Pattern) {
 		return Finding{}, false
 	}
 	f := list[0]
@@ -160,7 +173,7 @@ func (c comparison) alike() Finding {
 }
 
 // odd finds the one read that is not like the others, which agree: the right ones,
-// or all but one. Of two reads without a right one the second is taken for odd.
+// or all but one.
 func (c comparison) odd() (good, odd int) {
 	for good := range c.reads {
 		if len(c.right) > 0 && !slices.Contains(c.right, good) {
@@ -172,7 +185,7 @@ func (c comparison) odd() (good, odd int) {
 				others = append(others, i)
 			}
 		}
-		if len(others) == 1 && (len(c.right) == 0 || !slices.Contains(c.right, others[0])) {
+		if len(others) == 1 && !slices.Contains(c.right, others[0]) {
 			return good, others[0]
 		}
 	}
@@ -180,79 +193,44 @@ func (c comparison) odd() (good, odd int) {
 }
 
 // oddRead is for one bad read: it is the read that is odd, not a cell.
-func (c comparison) oddRead(good, odd int) Finding {
+func (c comparison) oddRead(f *Finding, good, odd int) {
 	d := c.diffs[0]
-	f := Finding{Pattern: OddRead, Certain: len(c.right) > 1, Score: 0.9, Where: fmt.Sprintf("read %d", odd+1)}
-	f.Says = c.whichRight() + fmt.Sprintf("read %d differs at byte %d (0x%02x)", odd+1, d.At, d.At)
+	f.Pattern, f.Certain, f.Score, f.Where = OddRead, len(c.right) > 1, 0.9, fmt.Sprintf("read %d", odd+1)
+	f.Says += fmt.Sprintf("read %d differs at byte %d (0x%02x)", odd+1, d.At, d.At)
 	if more := len(c.diffs) - 1; more > 0 {
 		f.Says += fmt.Sprintf(" and %d more", more)
 	}
-	others := "the others"
-	if len(c.reads) == 2 {
-		others = "the other"
-	}
+	others := map[bool]string{true: "the other", false: "the others"}[len(c.reads) == 2]
 	f.Says += fmt.Sprintf(": it read %02X there and %02X in %s", d.Values[odd], d.Values[good], others)
 	use := fmt.Sprintf("go on with read %d", good+1)
 	if len(c.right) == 0 {
 		f.Score, use = 0.7, "header or sums are right in no read, though all but one agree: read again"
 	}
-	f.Points, f.Next = line()
 	f.Next = append([]string{use}, f.Next...)
-	return f
 }
 
 // whichRight says first which reads are right, when not all or none are.
 func (c comparison) whichRight() string {
-	if len(c.right) == 0 || len(c.right) == len(c.reads) {
+	switch len(c.right) {
+	case 0, len(c.reads):
 		return ""
+	case 1:
+		return readNames(c.right) + " is right (header and sums); "
 	}
-	verb := "are"
-	if len(c.right) == 1 {
-		verb = "is"
-	}
-	return fmt.Sprintf("%s %s right (header and sums); ", readNames(c.right), verb)
+	return readNames(c.right) + " are right (header and sums); "
 }
 
 // readNames names reads as people count them: reads 1, 2 and 4.
 func readNames(list []int) string {
-	var b strings.Builder
-	b.WriteString("read")
-	if len(list) > 1 {
-		b.WriteString("s")
+	var names []string
+	for _, i := range list {
+		names = append(names, strconv.Itoa(i+1))
 	}
-	for k, i := range list {
-		switch {
-		case k == 0:
-			b.WriteString(" ")
-		case k == len(list)-1:
-			b.WriteString(" and ")
-		default:
-			b.WriteString(", ")
-		}
-		fmt.Fprintf(&b, "%d", i+1)
+	last := len(names) - 1
+	if last == 0 {
+		return "read " + names[0]
 	}
-	return b.String()
-}
-
-// noisy tells a weak cell from a weak line.
-func (c comparison) noisy() Finding {
-	f := Finding{Pattern: Noise, Score: 0.6, Where: fmt.Sprintf("first at byte 0x%02x", c.diffs[0].At)}
-	f.Says = c.whichRight() + fmt.Sprintf("%s differ between the reads", say.Count(len(c.diffs), "byte"))
-	if len(c.diffs) == 1 {
-		f.Says = c.whichRight() + fmt.Sprintf("one byte differs between the reads, byte %d", c.diffs[0].At)
-	}
-	f.Points, f.Next = line()
-	switch {
-	case len(c.reads) > 2 && len(c.diffs) == 1:
-		f.Pattern, f.Score = SamePlace, 0.7
-		f.Says += ", in more than one read: a weak cell of the memory rather than the line"
-		f.Points = []string{"the memory"}
-		f.Next = []string{"read again, more often: a weak cell stays in its place", "keep the read whose header and sums are right"}
-	case len(c.reads) > 2:
-		f.Pattern, f.Score = OtherPlace, 0.8
-		f.Says += ", in several places: the line rather than the memory"
-	}
-	return f
+	return "reads " + strings.Join(names[:last], ", ") + " and " + names[last]
 }
 
 // line is what a read with wrong bits points to, and what to do next.

@@ -9,15 +9,6 @@ import (
 	"example.org/walkback/trace/panel/edid"
 )
 
-// mapped applies f to each byte.
-func mapped(b []byte, f func(byte) byte) []byte {
-	out := make([]byte, len(b))
-	for i, x := range b {
-		out[i] = f(x)
-	}
-	return out
-}
-
 // shifted finds the header at another byte than 0. The counter of the chip rolls
 // over, so the header may also lie across the end.
 func shifted(b []byte) []Finding {
@@ -81,51 +72,14 @@ func startsAt(b []byte, n int) []Finding {
 	return []Finding{f}
 }
 
-// bent reports whether the bytes known of every memory, header and version, look
-// like f of what they should be.
-func bent(b []byte, f func(byte) byte) bool {
-	if !bytes.Equal(b[:8], mapped(edid.Header(), f)) || b[18] != f(1) {
-		return false
-	}
-	for revision := range byte(maxRevision + 1) {
-		if b[19] == f(revision) {
-			return true
-		}
-	}
-	return false
-}
-
-// slowRise finds ones that are lost after a zero. The acknowledge before each
-// byte is a zero too, so bit 7 is lost in every byte.
+// slowRise finds ones that are lost after a zero. The acknowledge before each byte is a
+// zero too, so bit 7 is lost in every byte. It shows in what is known of every memory,
+// header and version.
 func slowRise(b []byte) []Finding {
-	if !bent(b, func(x byte) byte { return x & (x >> 1) }) {
+	late := []byte{0, 0x7F, 0x7F, 0x7F, 0x7F, 0x7F, 0x7F, 0}
+	if !bytes.HasPrefix(b, late) || b[18] != 0 || b[19] > maxRevision>>1 {
 		return nil
 	}
 	return []Finding{{Pattern: SlowRise, Score: 0.75, Where: "the first 1 after a 0",
 		Says: "the header reads 00 7F 7F 7F 7F 7F 7F 00: a 1 that follows a 0 is taken for 0, the line rises too late"}}
-}
-
-// stuckData finds one bit that has the same value in every byte.
-func stuckData(b []byte) []Finding {
-	and, or := b[0], b[0]
-	for _, x := range b {
-		and &= x
-		or |= x
-	}
-	var list []Finding
-	for j := range 8 {
-		mask := byte(1) << j
-		f := Finding{Pattern: StuckData, Score: 0.72}
-		switch {
-		case and&mask != 0 && bent(b, func(x byte) byte { return x | mask }):
-			f.Where = fmt.Sprintf("bit %d at 1", j)
-		case or&mask == 0 && bent(b, func(x byte) byte { return x &^ mask }):
-			f.Where = fmt.Sprintf("bit %d at 0", j)
-		default:
-			continue
-		}
-		f.Says = fmt.Sprintf("bit %d never changes, in the header too where it should", j)
-		list = append(list, f)
-	}
-	return list
 }

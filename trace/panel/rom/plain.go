@@ -170,9 +170,6 @@ func extensions(data []byte) []Finding {
 		case bytes.Equal(block, data[:edid.BlockSize]) && i == 1:
 			list = append(list, Finding{Pattern: StuckAddress, Certain: true, Score: 0.95, Where: "A7",
 				Says: "block 1 is a copy of block 0, though an extension is announced: the memory has only 128 bytes or A7 does nothing"})
-		case i > 1 && bytes.Equal(data[i/2*chipSize:(i+1)*edid.BlockSize], data[:(i%2+1)*edid.BlockSize]):
-			list = append(list, Finding{Pattern: Segment, Certain: true, Score: 0.9, Where: fmt.Sprintf("block %d", i),
-				Says: fmt.Sprintf("block %d is a copy of block %d: the segment pointer of E-DDC (address 0x30) had no effect", i, i%2)})
 		case end == 0 && oneValue(block):
 			// The sum of zeros is 0, but 0 is no tag of an extension (VESA E-EDID).
 			// Displays with such a block are sold, so the read is not to blame for certain.

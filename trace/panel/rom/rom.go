@@ -68,10 +68,8 @@ const (
 	HalfRead     = "half-read"
 	Shifted      = "shifted"
 	SlowRise     = "slow-rise"
-	StuckData    = "stuck-data-line"
 	StuckAddress = "stuck-address-line"
 	RepeatedPage = "repeated-page"
-	Segment      = "segment-ignored"
 	HeaderHurt   = "header-damaged"
 	NoHeader     = "no-header"
 	SumWrong     = "sum-wrong"
@@ -122,7 +120,7 @@ func damaged(data []byte) []Finding {
 			chip = chip[:edid.BlockSize]
 		}
 		for _, look := range []func([]byte) []Finding{
-			stuckAddress, shifted, halfRead, slowRise, stuckData,
+			stuckAddress, shifted, halfRead, slowRise,
 		} {
 			list = append(list, look(chip)...)
 		}
