@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
@@ -128,18 +129,12 @@ func specOf(cmd *cobra.Command, arg string) (s panel.Spec, read func(string) ([]
 
 // readOnce reads a file only once, so that it may be a pipe.
 func readOnce(read func(string) ([]byte, error)) func(string) ([]byte, error) {
-	type answer struct {
-		data []byte
-		err  error
-	}
-	had := map[string]answer{}
+	had := map[string]func() ([]byte, error){}
 	return func(name string) ([]byte, error) {
-		a, ok := had[name]
-		if !ok {
-			a.data, a.err = read(name)
-			had[name] = a
+		if had[name] == nil {
+			had[name] = sync.OnceValues(func() ([]byte, error) { return read(name) })
 		}
-		return a.data, a.err
+		return had[name]()
 	}
 }
 

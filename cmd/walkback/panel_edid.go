@@ -146,19 +146,19 @@ func (j *edidJSON) compare(cmd *cobra.Command, arg string, names []string) error
 	if len(names) == 0 {
 		return nil
 	}
-	if len(j.Missing) > 0 {
-		return fmt.Errorf("%s was not read whole, and only whole reads can be compared", arg)
-	}
-	var reads [][]byte
+	torn, reads := j.Missing, [][]byte(nil)
 	for _, name := range names {
 		d, err := readDump(cmd, name)
 		if err != nil {
 			return err
 		}
-		if len(d.Missing) > 0 {
-			return fmt.Errorf("%s was not read whole, and only whole reads can be compared", name)
+		if torn == nil && d.Missing != nil {
+			torn, arg = d.Missing, name
 		}
 		reads = append(reads, d.Bytes)
+	}
+	if torn != nil {
+		return fmt.Errorf("%s was not read whole, and only whole reads can be compared", arg)
 	}
 	diff, f := rom.Compare(j.memory, reads[0], reads[1:]...)
 	j.Differ, j.Between = diff, &f
@@ -300,45 +300,48 @@ type readLines struct {
 // on names the lines over which a board read the memory: the board of the flag, or
 // the one that the argument means. They are of interest when something is wrong.
 func (j *edidJSON) on(cmd *cobra.Command, arg, board string) error {
-	b, isBoard, err := (*netlist.Board)(nil), false, error(nil)
+	b, isBoard, err := (*netlist.Board)(nil), true, error(nil)
 	switch {
 	case board != "":
 		b, err = loadBoard(cmd, board)
-	case len(j.Findings) > 0:
-		b, isBoard, err = boardArg(cmd, arg)
-		if !isBoard {
-			return err
-		}
-		board = arg
-	default:
+	case len(j.Findings) == 0:
 		return nil
+	default:
+		board = arg
+		b, isBoard, err = boardArg(cmd, arg)
 	}
-	if err != nil {
+	if err != nil || !isBoard {
 		return err
 	}
 	for i := range b.Parts {
-		p := &b.Parts[i]
-		for _, r := range p.Rules {
+		for _, r := range b.Parts[i].Rules {
 			if r.Word == "reads" && strings.Contains(strings.ToUpper(b.Facts[r.Fact].Name), "ID") {
-				from := &b.Parts[r.From]
-				l := readLines{Fact: b.Facts[r.Fact].Name, Reader: p.Name, From: from.Name, Walk: fmt.Sprintf("walkback trace %s %s=unread",
-					board, b.Facts[r.Fact].Name)}
-				for _, n := range r.Nets {
-					l.Lines = append(l.Lines, b.Nets[n].Name)
-				}
-				for _, c := range from.Conns {
-					switch pin := from.Pin(c); {
-					case pin.Need == netlist.Supply:
-						l.Supply = append(l.Supply, b.Nets[c.Net].Name)
-					case pin.Name == "scl" || pin.Name == "sda":
-						l.Ends = append(l.Ends, b.Nets[c.Net].Name)
-					}
-				}
-				j.Lines = append(j.Lines, l)
+				j.Lines = append(j.Lines, linesOf(b, b.Parts[i].Name, r, board))
 			}
 		}
 	}
 	return nil
+}
+
+// linesOf tells over what one part reads another.
+func linesOf(b *netlist.Board, reader string, r netlist.Rule, board string) readLines {
+	from, fact := &b.Parts[r.From], b.Facts[r.Fact].Name
+	l := readLines{Fact: fact, Reader: reader, From: from.Name, Lines: netNames(b, r.Nets), Ends: netNames(b, r.At),
+		Walk: fmt.Sprintf("walkback trace %s %s=unread", board, fact)}
+	for _, c := range from.Conns {
+		if from.Pin(c).Need == netlist.Supply {
+			l.Supply = append(l.Supply, b.Nets[c.Net].Name)
+		}
+	}
+	return l
+}
+
+func netNames(b *netlist.Board, list []netlist.NetID) []string {
+	names := make([]string, len(list))
+	for i, n := range list {
+		names[i] = b.Nets[n].Name
+	}
+	return names
 }
 
 func (l readLines) text(w *say.Writer) {

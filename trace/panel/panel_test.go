@@ -73,9 +73,10 @@ func TestParse(t *testing.T) {
 		{text: "bits=18", err: "a file with identity data or a mode is missing"},
 		{text: "1366x768,18", err: `expected KEY=VALUE behind the comma, not "18"`},
 		{text: "1366x768,bits=17", err: "one of 18, 24, 30, 36"},
-		{text: "1366x768,map=vega", err: "vesa or jeida"},
-		{text: "1366x768,rate=2", err: "not a rate of a lane"},
-		{text: "1366x768,rate=NaN", err: "not a rate of a lane"},
+		{text: "1366x768,map=vega", err: `one of vesa, jeida; did you mean "vesa"?`},
+		{text: "1366x768,link=mipi", err: `"mipi" is not a value of link: one of lvds, edp`},
+		{text: "1366x768,rate=2", err: `"2" is not a value of rate: one of 1.62, 2.16`},
+		{text: "1366x768,rate=NaN", err: "not a value of rate"},
 		{text: "1366x768,chanels=2", err: `did you mean "channels"`},
 		{text: "1366by", err: `there is no file "1366by"`},
 	} {
@@ -91,6 +92,27 @@ func TestParse(t *testing.T) {
 			if diff := cmp.Diff(tt.want, got); diff != "" {
 				t.Errorf("%q (-want +got):\n%s", tt.text, diff)
 			}
+		}
+	}
+}
+
+// Each rate of the table of part kinds is one that the link knows.
+func TestRatesOfTheTable(t *testing.T) {
+	words := netlist.KindByName("panel").AttrByName("rate").Words
+	if len(words) != len(link.Rates()) {
+		t.Errorf("%d words for %d rates", len(words), len(link.Rates()))
+	}
+	for _, word := range words {
+		s, err := Parse("1366x768,rate="+word, func(string) bool { return false })
+		if err != nil {
+			t.Fatal(err)
+		}
+		a, err := s.Read(nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n, err := link.Needs(a.Ask); err != nil || n.EDP.Rate != s.Rate {
+			t.Errorf("%s: %v", word, err)
 		}
 	}
 }

@@ -43,53 +43,42 @@ func (s Spec) Told() bool { return s.EDID != "" || s.Mode != "" }
 // keys are the words of a spec, the attributes of a panel in a board file.
 var keys = []string{"edid", "mode", "link", "bits", "channels", "lanes", "rate", "map"}
 
-// set takes one attribute.
+// set takes one attribute. What it may be stands in the table of part kinds.
 func (s *Spec) set(key, text string) error {
-	if text == "" {
+	if !slices.Contains(keys, key) {
+		return mistake.Unknown("property of a panel", key, keys)
+	}
+	words, low := netlist.KindByName("panel").AttrByName(key).Words, strings.ToLower(text)
+	pixel := map[string]string{"6": "18", "8": "24", "10": "30", "12": "36"}[text]
+	switch {
+	case text == "":
 		return fmt.Errorf("nothing stands behind %s=", key)
+	case key == "bits" && pixel != "":
+		return fmt.Errorf("bits a pixel: %s, not %s a colour", pixel, text)
+	case len(words) > 0 && !slices.Contains(words, low):
+		hint := mistake.DidYouMean(mistake.Nearest(text, words))
+		return fmt.Errorf("%q is not a value of %s: one of %s", text, key, strings.TrimSuffix(strings.Join(words, ", ")+"; "+hint, "; "))
 	}
-	number := func(to *int) error {
-		at := netlist.KindByName("panel").AttrByName(key)
-		if pixel := map[string]string{"6": "18", "8": "24", "10": "30", "12": "36"}[text]; key == "bits" && pixel != "" {
-			return fmt.Errorf("bits a pixel: %s, not %s a colour", pixel, text)
-		}
-		if !slices.Contains(at.Words, text) {
-			return fmt.Errorf("%q is not a value of %s: one of %s", text, key, strings.Join(at.Words, ", "))
-		}
-		n, err := strconv.Atoi(text)
-		*to = n
-		return err
-	}
-	var err error
+	number, _ := strconv.ParseFloat(low, 64)
 	switch key {
 	case "edid":
 		s.EDID = text
 	case "mode":
 		s.Mode = text
 	case "link":
-		s.Link, err = link.ParseKind(text)
+		s.Link = map[string]link.Kind{"lvds": link.LVDS, "edp": link.EDP}[low]
 	case "bits":
-		err = number(&s.Bits)
+		s.Bits = int(number)
 	case "channels":
-		err = number(&s.Channels)
+		s.Channels = int(number)
 	case "lanes":
-		err = number(&s.Lanes)
+		s.Lanes = int(number)
 	case "rate":
-		var rate float64
-		if rate, err = strconv.ParseFloat(text, 64); err != nil || !slices.Contains(link.Rates(), rate*1e9) {
-			at := netlist.KindByName("panel").AttrByName(key)
-			return fmt.Errorf("%q is not a rate of a lane in Gbit/s: one of %s", text, strings.Join(at.Words, ", "))
-		}
-		s.Rate = rate * 1e9
+		s.Rate = number * 1e9
 	case "map":
-		if text != "vesa" && text != "jeida" {
-			return fmt.Errorf("%q is no bit order: vesa or jeida", text)
-		}
-		s.Map = text
-	default:
-		return mistake.Unknown("property of a panel", key, keys)
+		s.Map = low
 	}
-	return err
+	return nil
 }
 
 // Parse reads what a command line tells of a panel: a mode or the name of a file,

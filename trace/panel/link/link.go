@@ -11,7 +11,6 @@ import (
 	"slices"
 	"strings"
 
-	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/panel/mode"
 )
 
@@ -25,23 +24,11 @@ const (
 	EDP          // lanes with the clock inside the data
 )
 
-var kindNames = [...]string{"unknown", "lvds", "edp"}
-
 // String is such as "LVDS", as a sentence has it.
 func (k Kind) String() string { return [...]string{"unknown", "LVDS", "eDP"}[k] }
 
 // MarshalText gives "unknown", "lvds" or "edp".
-func (k Kind) MarshalText() ([]byte, error) { return []byte(kindNames[k]), nil }
-
-// ParseKind reads "lvds" or "edp", in any case; "unknown" and nothing are
-// Unknown.
-func ParseKind(s string) (Kind, error) {
-	if i := slices.Index(kindNames[:], strings.ToLower(s)); i >= 0 || s == "" {
-		return Kind(max(i, 0)), nil
-	}
-	hint := mistake.DidYouMean(mistake.Nearest(s, kindNames[:]))
-	return Unknown, fmt.Errorf("link %q: want lvds or edp%s", s, strings.TrimSuffix(", "+hint, ", "))
-}
+func (k Kind) MarshalText() ([]byte, error) { return []byte(strings.ToLower(k.String())), nil }
 
 // From tells where a number comes from.
 type From int

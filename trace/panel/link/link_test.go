@@ -96,19 +96,6 @@ func TestGivenLanesAndRate(t *testing.T) {
 	}
 }
 
-func TestParseKind(t *testing.T) {
-	for in, want := range map[string]Kind{"": Unknown, "unknown": Unknown, "lvds": LVDS, "LVDS": LVDS, "eDP": EDP} {
-		if k, err := ParseKind(in); k != want || err != nil {
-			t.Errorf("%q: %v %v", in, k, err)
-		}
-	}
-	for in, want := range map[string]string{"lvd": `did you mean "lvds"?`, "mipi": `link "mipi": want lvds or edp`} {
-		if k, err := ParseKind(in); k != Unknown || err == nil || !strings.Contains(err.Error(), want) {
-			t.Errorf("%q: %v %v", in, k, err)
-		}
-	}
-}
-
 func TestNeedInAFewWords(t *testing.T) {
 	tests := []struct {
 		ask  Ask
