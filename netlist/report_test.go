@@ -230,12 +230,14 @@ func TestReportShowsTheWords(t *testing.T) {
                           ^^
     expected a current such as 3A or 20mA
 `},
-		{"letters of several bytes", head + "net ШИНА 3V \"питание\" свинг=1V\n", `test.board:6:23: error: a net has no attribute "свинг" [unknown-attribute]
+		{"letters of several bytes", head + "net ШИНА 3V \"питание\" свинг=1V\n",
+			`test.board:6:23: error: a net has no attribute "свинг" [unknown-attribute]
     net ШИНА 3V "питание" свинг=1V
                           ^^^^^
     expected one of swing, rate, cold, diode
 `},
-		{"a letter of several bytes at the end", head + "state Ö Ü\n", `test.board:6:9: error: the state Ö has fewer than two values [state-values]
+		{"a letter of several bytes at the end", head + "state Ö Ü\n",
+			`test.board:6:9: error: the state Ö has fewer than two values [state-values]
     state Ö Ü
             ^
     expected state NAME VALUE VALUE…
@@ -250,7 +252,8 @@ func TestReportShowsTheWords(t *testing.T) {
     ^^^^
     expected a kind of part or a statement word (walkback kinds lists them); did you mean "fuse"?
 `},
-		{"far out on a long line", head + "choke FL1 " + long + "\"B\" -> C" + strings.Repeat(" # why", 20) + "\n", `test.board:6:211: error: a net's name is not written in quotes [name]
+		{"far out on a long line", head + "choke FL1 " + long + "\"B\" -> C" + strings.Repeat(" # why", 20) + "\n",
+			`test.board:6:211: error: a net's name is not written in quotes [name]
     ` + strings.Repeat("A,", 10) + `"B" -> C` + strings.Repeat(" # why", 11) + ` #
     ` + strings.Repeat(" ", 20) + `^^^
     expected a word

@@ -38,15 +38,16 @@ var wholeWalks = []struct{ name, board, line, want string }{
 		net:V3_PNL loadswitch:U4 net:PNL_ON source:U1 fact:EDID state:power=run net:GND net:V3_PF fuse:F2 net:V3_RUN`},
 	{"backlight rail at its input voltage", "larkspur13", "VBL=12.2V PICTURE=seen", `
 		net:VBL diode:D6 net:BL_LX boost:U9 net:VBL_SW
-		net:BL_EN and:U7 net:V3_RUN net:GND net:BL_REQ source:U1 net:PNL_ON state:power=run net:LID_OPEN sensor:U11 state:lid_other_than_shut resistor:R11 net:V3_STAY
-		net:BL_PWM resistor:R34 net:BL_PWM_S net:BL_FB resistor:R36 coil:L4`},
+		net:BL_EN and:U7 net:V3_RUN net:GND net:BL_REQ source:U1 net:PNL_ON state:power=run net:LID_OPEN
+		sensor:U11 state:lid_other_than_shut resistor:R11 net:V3_STAY net:BL_PWM resistor:R34 net:BL_PWM_S net:BL_FB resistor:R36 coil:L4`},
 	{"clock pair dead, all before it proven", "larkspur13", "A.CLK=quiet EDID=read V3_PNL=ok", `
 		lane:A.CLK net:P_ACKP cable:W1 net:C_ACKP connector:J2 net:ACKP_J choke:FL1 net:ACKP source:U1 net:PNL_ON
 		net:P_ACKN net:C_ACKN net:ACKN_J net:ACKN`},
 	{"one data pair dead behind the switch of the chosen chip", "siskin15", "B.2=quiet PICTURE=seen", `
 		lane:B.2 net:P_B2P cable:W1 net:C_B2P connector:J2 net:B2P_J choke:FL8 net:B2P mux:U24 net:GPU_SEL net:V3_RUN net:GND
 		net:G1_B2P source:U1 net:G1_PNL_ON net:P_B2N net:C_B2N net:B2N_J net:B2N net:G1_B2N`},
-	{"identity unread, the chip's rails there: memory, its supply, its two lines, their pull-ups", "larkspur13", "EDID=unread V3_RUN=ok V1_RUN=ok", `
+	{"identity unread, the chip's rails there: memory, its supply, its two lines, their pull-ups", "larkspur13",
+		"EDID=unread V3_RUN=ok V1_RUN=ok", `
 		fact:EDID source:U1 net:V3_RUN net:V1_RUN net:GND state:power=run
 		rom:U90 net:P_ID cable:W1 net:C_ID connector:J2 net:V3_ID ferrite:FB2 net:P_GND net:C_GND
 		net:P_ICK net:C_ICK net:ID_CLK_J filter:FL5 net:ID_CLK resistor:R21
