@@ -43,12 +43,7 @@ not read does not.`,
   walkback panel edid larkspur13
   i2cdump -y 3 0x50 b | walkback panel edid -
   walkback panel edid first.txt --compare second.txt`,
-		Args: func(cmd *cobra.Command, args []string) error {
-			if err := needArg("a file with identity data is missing")(cmd, args); err != nil {
-				return err
-			}
-			return oneArg(cmd, args)
-		},
+		Args:              cobra.MatchAll(needArg("a file with identity data is missing"), oneArg),
 		ValidArgsFunction: completePanel,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return runPanelEDID(cmd, args[0], o)
@@ -95,7 +90,7 @@ func runPanelEDID(cmd *cobra.Command, arg string, o edidOpts) error {
 	if err != nil {
 		return err
 	}
-	j := edidJSON{Format: "walkback.edid", Version: 2, Form: d.Form, Notes: d.Notes, Missing: d.Missing, memory: d.Bytes}
+	j := edidJSON{Format: "walkback.edid", Version: 3, Form: d.Form, Notes: d.Notes, Missing: d.Missing, memory: d.Bytes}
 	if err := j.compare(cmd, arg, o.compare); err != nil {
 		return err
 	}
@@ -250,13 +245,13 @@ func (j *edidJSON) text(out io.Writer, n int) error {
 	for _, note := range j.Notes {
 		w.Hang("note: ", "  ", note)
 	}
-	var found []rom.Finding
+	found := j.Findings
 	if j.Between != nil {
-		found = append(found, *j.Between)
+		found = append([]rom.Finding{*j.Between}, found...)
 	}
-	for _, f := range append(found, j.Findings...) {
+	if len(found) > 0 {
 		fmt.Fprintln(w)
-		if err := errors.Join(w.Flush(), rom.Text(out, []rom.Finding{f})); err != nil {
+		if err := errors.Join(w.Flush(), rom.Text(out, found)); err != nil {
 			return err
 		}
 	}

@@ -9,7 +9,6 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/say"
-	"example.org/walkback/trace/panel"
 	"example.org/walkback/trace/panel/link"
 	"example.org/walkback/trace/panel/mode"
 	"github.com/spf13/cobra"
@@ -40,12 +39,7 @@ has reduced blanking, as panels of laptops usually have.`,
   walkback panel link 1366x768@60,bits=18,channels=1 --board siskin15
   walkback panel link panel.edid --board mine.board
   walkback panel link "72.3MHz 1366+48+32+114 768+3+6+15",bits=18`,
-		Args: func(cmd *cobra.Command, args []string) error {
-			if err := needArg("a file, a mode or a board is missing")(cmd, args); err != nil {
-				return err
-			}
-			return oneArg(cmd, args)
-		},
+		Args:              cobra.MatchAll(needArg("a file, a mode or a board is missing"), oneArg),
 		ValidArgsFunction: completePanel,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return runPanelLink(cmd, args[0], o)
@@ -75,70 +69,62 @@ type linkJSON struct {
 
 func runPanelLink(cmd *cobra.Command, arg string, o linkOpts) error {
 	s, read, b, err := specOf(cmd, arg)
+	if err == nil && o.board != "" {
+		b, err = loadBoard(cmd, o.board)
+	}
 	if err != nil {
 		return err
-	}
-	if o.board != "" {
-		if b, err = loadBoard(cmd, o.board); err != nil {
-			return err
-		}
 	}
 	asked, err := s.Read(read)
 	if err != nil {
 		return err
 	}
-	var fit *link.Fit
-	need, err := link.Needs(asked.Ask)
-	if err == nil && b != nil {
-		fit = new(link.Fit)
-		need, *fit, err = asked.On(b)
+	j := linkJSON{Format: "walkback.link", Version: 3, Notes: asked.Notes}
+	if b != nil {
+		j.Fit = new(link.Fit)
+		j.Need, *j.Fit, err = asked.On(b)
+	} else {
+		j.Need, err = link.Needs(asked.Ask)
 	}
 	if err != nil {
 		return err
 	}
-	j := jsonOfLink(need, otherModes(s, asked), asked.Notes, b, fit)
+	if s.Mode != "" { // of a panel that was told as a mode any standard may be meant
+		j.Others = slices.DeleteFunc(mode.Alternatives(asked.Mode.H.Active, asked.Mode.V.Active, asked.Mode.Rate()), func(m mode.Mode) bool {
+			return m.Clock == asked.Mode.Clock && m.H == asked.Mode.H && m.V == asked.Mode.V
+		})
+	}
+	if f := j.Fit; f != nil {
+		ok := f.OK()
+		j.Board, j.Fits = b.Name, &ok
+		sure := slices.DeleteFunc(slices.Clone(f.Alive), func(i int) bool { return slices.Contains(f.Unsure, i) })
+		j.Alive, j.Idle, j.Unsure = laneNames(b, sure), laneNames(b, f.Idle), laneNames(b, f.Unsure)
+	}
 	if o.json {
 		err = say.JSON(cmd.OutOrStdout(), j)
 	} else {
 		err = j.text(cmd.OutOrStdout(), b)
 	}
-	if err == nil && fit != nil && !fit.OK() {
+	if err == nil && j.Fit != nil && !j.Fit.OK() {
 		return errReported
 	}
 	return err
 }
 
-// otherModes lists the modes of the same size and rate that other standards give,
-// when the panel was told as a mode: a panel may have any of them.
-func otherModes(s panel.Spec, a panel.Asked) []mode.Mode {
-	if s.Mode == "" {
-		return nil
-	}
-	var list []mode.Mode
-	for _, m := range mode.Alternatives(a.Mode.H.Active, a.Mode.V.Active, a.Mode.Rate()) {
-		if m.Clock != a.Mode.Clock || m.H != a.Mode.H || m.V != a.Mode.V {
-			list = append(list, m)
-		}
-	}
-	return list
-}
-
 func (j linkJSON) text(out io.Writer, b *netlist.Board) error {
 	w := say.NewWriter(out)
-	row := func(label, text string) { w.Hang(fmt.Sprintf("%-14s", label), strings.Repeat(" ", 14), text) }
+	row := func(label, text string) {
+		if text != "" {
+			w.Hang(fmt.Sprintf("%-14s", label), strings.Repeat(" ", 14), text)
+		}
+	}
 	m := j.Need.Mode
 	if m.Origin != "" {
 		row("mode", m.Origin+", "+m.Timings())
 	}
-	if m.Note != "" {
-		row("note", m.Note)
-	}
+	row("note", m.Note)
 	for _, m := range j.Others {
-		text := fmt.Sprintf("%.3f MHz, %s", m.Clock/1e6, m.Origin)
-		if m.Note != "" {
-			text += "; " + m.Note
-		}
-		row("  it may be", text)
+		row("  it may be", strings.TrimSuffix(fmt.Sprintf("%.3f MHz, %s; %s", m.Clock/1e6, m.Origin, m.Note), "; "))
 	}
 	for _, n := range j.Notes {
 		row("note", n)
@@ -149,18 +135,6 @@ func (j linkJSON) text(out io.Writer, b *netlist.Board) error {
 	fmt.Fprintln(w)
 	b.WriteHead(w)
 	return errors.Join(w.Flush(), link.FitText(out, b, *j.Fit))
-}
-
-func jsonOfLink(need link.Need, others []mode.Mode, notes []string, b *netlist.Board, fit *link.Fit) linkJSON {
-	j := linkJSON{Format: "walkback.link", Version: 3, Need: need, Others: others, Notes: notes}
-	if fit == nil {
-		return j
-	}
-	ok := fit.OK()
-	j.Board, j.Fits, j.Fit = b.Name, &ok, fit
-	sure := slices.DeleteFunc(slices.Clone(fit.Alive), func(i int) bool { return slices.Contains(fit.Unsure, i) })
-	j.Alive, j.Idle, j.Unsure = laneNames(b, sure), laneNames(b, fit.Idle), laneNames(b, fit.Unsure)
-	return j
 }
 
 func laneNames(b *netlist.Board, list []int) []string {

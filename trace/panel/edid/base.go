@@ -28,16 +28,11 @@ type RangeLimits struct {
 	MaxClock    float64 `json:"max_clock_hertz,omitempty"` // 0 is not told
 }
 
-// NotebookData is what notebook panels by the SPWG notebook panel specification
-// put into the third and fourth descriptor and at the end of the second.
+// NotebookData is what is of use to a bench of what notebook panels by the SPWG
+// notebook panel specification put into the third and fourth descriptor.
 type NotebookData struct {
-	PCMakerPart    string `json:"pc_maker_part"`
-	SupplierRev    int    `json:"supplier_revision"`
-	Part           string `json:"part"`
-	Brightness     Hex    `json:"smbus_brightness"` // eight steps from dark to bright
-	LVDSChannels   int    `json:"lvds_channels"`
-	SelfTest       bool   `json:"self_test"`
-	ModuleRevision int    `json:"module_revision"`
+	Part         string `json:"part"` // the panel maker's number
+	LVDSChannels int    `json:"lvds_channels"`
 }
 
 // Where the 18-byte places of the base block stand, and the tags of those that hold
@@ -73,7 +68,7 @@ func (e *EDID) decodeBase(data []byte) {
 		e.WidthMM, e.HeightMM = 10*int(b[21]), 10*int(b[22])
 	}
 	if isNotebook(b) {
-		e.Notebook = decodeNotebook(b)
+		e.Notebook = &NotebookData{Part: stringOf(b[101:108]), LVDSChannels: int(b[121])}
 		// The last byte of the second timing is the module's revision there, not
 		// flags; those of the first timing hold for it too.
 		b[89] = b[71]
@@ -201,20 +196,6 @@ func isNotebook(b []byte) bool {
 	timing := func(at int) bool { return b[at] != 0 || b[at+1] != 0 }
 	return b[19] == 3 && timing(54) && timing(72) && !timing(90) && !timing(108) &&
 		b[93] == tagText && b[111] == tagText && (b[121] == 1 || b[121] == 2) && b[122] <= 1
-}
-
-// decodeNotebook reads the places that isNotebook has recognized.
-func decodeNotebook(b []byte) *NotebookData {
-	third, fourth := b[90:108], b[108:126]
-	return &NotebookData{
-		PCMakerPart:    stringOf(third[5:10]),
-		SupplierRev:    int(third[10]),
-		Part:           stringOf(third[11:]),
-		Brightness:     Hex(fourth[5:13]),
-		LVDSChannels:   int(fourth[13]),
-		SelfTest:       fourth[14] == 1,
-		ModuleRevision: int(b[89]),
-	}
 }
 
 // syncSeparate is the kind of sync that panels have.

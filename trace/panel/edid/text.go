@@ -26,10 +26,7 @@ func Text(w io.Writer, e *EDID) error {
 		}
 	}
 	if n := e.Notebook; n != nil {
-		test := map[bool]string{true: "present", false: "absent"}[n.SelfTest]
-		p.row("notebook panel", fmt.Sprintf("part %s, maker's part of the computer %s", n.Part, n.PCMakerPart),
-			fmt.Sprintf("%s of LVDS, self test %s", say.Count(n.LVDSChannels, "channel"), test),
-			fmt.Sprintf("brightness over SMBus, dark to bright: % x", []byte(n.Brightness)))
+		p.row("notebook panel", fmt.Sprintf("part %s, %s of LVDS", n.Part, say.Count(n.LVDSChannels, "channel")))
 	}
 	if len(e.Timings) > 0 {
 		fmt.Fprintf(p, "\nDetailed timings\n")

@@ -173,8 +173,8 @@ func (w *work) depthFits(used []Channel) {
 func (w *work) fewChannels(has int) {
 	l := w.n.LVDS
 	doubtful := slices.ContainsFunc(w.Channels, func(c Channel) bool { return c.Doubt != "" })
-	// A pixel clock between the classes may be built for one channel after all.
-	if doubtful || l.ChannelsFrom == Assumed && classOf(w.n.Mode.Clock/float64(has)) <= Upper {
+	// A pixel clock between the limits may be built for fewer channels after all.
+	if doubtful || l.ChannelsFrom == Assumed && w.n.Mode.Clock <= maxChannel*float64(has) {
 		w.note("This panel asks for %s, and %s of the board is clear: look into the panel's data sheet and the board file.",
 			count(l.Channels, "channel"), count(has, "channel"))
 		return

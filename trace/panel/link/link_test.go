@@ -124,8 +124,8 @@ func TestText(t *testing.T) {
 link          LVDS, one channel (computed): clock pair 69.30 MHz, three data pairs at 485.1 Mbit/s
               each (7 bits a clock)
 depth         18 bits a pixel
-channels      one: clock 69.30 MHz, 485.1 Mbit/s a pair; usual parts, up to 85 MHz
-              two: clock 34.65 MHz, 242.6 Mbit/s a pair; usual parts, up to 85 MHz
+channels      one: clock 69.30 MHz, 485.1 Mbit/s a pair
+              two: clock 34.65 MHz, 242.6 Mbit/s a pair
 readings      clock pair, frequency: 69.30 MHz (the pixel clock, shared among the channels)
               data pair, fastest square wave: 242.55 MHz (bits that change every time: half of seven
               bits a clock)
@@ -175,7 +175,7 @@ func TestTextOfTheUnknownAndTheTooMuch(t *testing.T) {
 		{Ask{Mode: at(2e9), Bits: 30, Kind: EDP}, []string{"eDP: over what four lanes at 8.1 Gbit/s carry (25.92 Gbit/s)", "(DSC)",
 			"8.1 Gbit/s: over what four lanes carry"}},
 		{Ask{Mode: at(297e6), Bits: 24, Kind: LVDS}, []string{"LVDS, four channels (assumed)",
-			"one: clock 297.00 MHz, 2079.0 Mbit/s a pair; too fast for any part", "four: clock 74.25 MHz"}},
+			"one: clock 297.00 MHz, 2079.0 Mbit/s a pair; no part carries that", "four: clock 74.25 MHz"}},
 	}
 	for _, tt := range tests {
 		var out bytes.Buffer
@@ -253,7 +253,7 @@ func TestJSON(t *testing.T) {
    "channels": 1,
    "clock_hertz": 69300000,
    "pair_bits_a_second": 485100000,
-   "class": "usual",
+   "carried": true,
    "channels_from": "computed",
    "splits": [],
    "readings": [

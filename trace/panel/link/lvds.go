@@ -14,8 +14,7 @@ const (
 // three pairs of seven; each further pair adds two bits of the three colours.
 func pairs(bits int) int { return (bits-18)/6 + 3 }
 
-// Limits of one LVDS channel in Hz of its clock. Makers' parts fall into
-// classes, and a board is built for one of them.
+// Limits of one LVDS channel in Hz of its clock.
 const (
 	minChannel   = 10e6  // the slowest clock that the transmitters of the fast class lock to
 	usualChannel = 85e6  // data sheet class of 21 and 28 bit transmitters: 20 to 85 MHz, 595 Mbit/s a pair
@@ -31,52 +30,12 @@ const (
 	offsetHigh = 1.375
 )
 
-// Class is which parts carry a clock over one channel, in order of the clock.
-type Class int
-
-// The classes; what they mean stands in classes.
-const (
-	Slow Class = iota
-	Usual
-	Upper
-	Fast
-	TooFast
-)
-
-var classes = [...]struct{ word, text string }{
-	Slow:    {"slow", "slower than transmitters lock to, 10 MHz"},
-	Usual:   {"usual", "usual parts, up to 85 MHz"},
-	Upper:   {"upper", "better parts, up to 112 MHz"},
-	Fast:    {"fast", "the fastest parts, up to 135 MHz"},
-	TooFast: {"too_fast", "too fast for any part, over 135 MHz"},
-}
-
-// String is such as "usual parts, up to 85 MHz".
-func (c Class) String() string { return classes[c].text }
-
-// MarshalText gives one word.
-func (c Class) MarshalText() ([]byte, error) { return []byte(classes[c].word), nil }
-
-func classOf(clock float64) Class {
-	switch {
-	case clock < minChannel:
-		return Slow
-	case clock <= usualChannel:
-		return Usual
-	case clock <= maxChannel:
-		return Upper
-	case clock <= fastChannel:
-		return Fast
-	}
-	return TooFast
-}
-
 // Split is the pixel clock shared among a number of channels.
 type Split struct {
 	Channels int     `json:"channels"`
 	Clock    float64 `json:"clock_hertz"`        // of each channel's clock pair, Hz
 	PairRate float64 `json:"pair_bits_a_second"` // of a data pair, bit/s
-	Class    Class   `json:"class"`              // which parts carry it
+	Carried  bool    `json:"carried"`            // some part carries it
 }
 
 // LVDSNeed is what an LVDS link must give.
@@ -108,7 +67,7 @@ func lvds(a Ask) *LVDSNeed {
 	for _, n := range []int{1, 2, 4} {
 		l.Splits = append(l.Splits, split(a.Mode.Clock, n))
 	}
-	if l.Class != Slow && l.Class != TooFast {
+	if l.Carried {
 		l.Readings = l.readings()
 	}
 	return l
@@ -131,7 +90,7 @@ func channelsFor(clock float64) (int, From) {
 
 func split(clock float64, channels int) Split {
 	c := clock / float64(channels)
-	return Split{Channels: channels, Clock: c, PairRate: slots * c, Class: classOf(c)}
+	return Split{Channels: channels, Clock: c, PairRate: slots * c, Carried: c >= minChannel && c <= fastChannel}
 }
 
 func (s Split) readings() []Reading {

@@ -66,7 +66,8 @@ func (l *LVDSNeed) text(o *say.Writer, label string) {
 	var splits []string
 	for _, s := range l.Splits {
 		if s.Channels <= max(2, l.Channels) {
-			splits = append(splits, fmt.Sprintf("%s: clock %s, %s a pair; %s", spell(s.Channels), mega(s.Clock), megabit(s.PairRate), s.Class))
+			carried := map[bool]string{false: "; no part carries that"}[s.Carried]
+			splits = append(splits, fmt.Sprintf("%s: clock %s, %s a pair%s", spell(s.Channels), mega(s.Clock), megabit(s.PairRate), carried))
 		}
 	}
 	line(o, "channels", splits...)
