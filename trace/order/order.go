@@ -90,14 +90,10 @@ func Make(n *suspects.Narrower, readings []netlist.Reading, o Options) (*Plan, e
 	if err != nil {
 		return nil, err
 	}
-	gain, err := sequence.Gain(problem)
-	if err != nil {
-		return nil, err
-	}
 	if p.Tree == nil {
 		// The search does not always find what a simple rule happens to find.
 		p.Tree = best
-		for _, t := range []*sequence.Tree{gain, p.Half, p.Walk} {
+		for _, t := range []*sequence.Tree{p.Half, p.Walk} {
 			if t != nil && t.Expected < p.Tree.Expected {
 				p.Tree = t
 			}

@@ -22,8 +22,7 @@ type search struct {
 	bounder
 	known  map[key]entry
 	frames frames
-	budget int // pairs of an atom and a probe that may still be looked at
-	nodes  int
+	budget int     // pairs of an atom and a probe that may still be looked at
 	slack  float64 // two plans that differ by less are alike
 }
 
@@ -49,7 +48,6 @@ func (s *search) solve(st *state, limit float64, depth int) (cost float64, exact
 		return e.cost, e.exact
 	}
 	s.budget -= (len(st.set)+overhead)*len(st.active) + 1
-	s.nodes++
 	f := s.frames.at(depth)
 	s.moves(st, f, true)
 	e.cost = max(e.cost, s.bound(st, f))

@@ -1,6 +1,7 @@
 package sequence
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"testing"
@@ -134,14 +135,28 @@ func walk(t testing.TB, p *Problem, order ...int) *Tree {
 	return of(t, tree, err)
 }
 
-// searched is the best plan by the search alone, also for a chain.
-func searched(t testing.TB, p *Problem) *Tree {
-	t.Helper()
-	m, err := compile(p, false)
+// gain is the plan of the textbook rule: take the probe that tells most about the
+// groups for the second, changes of condition counted.
+func gain(p *Problem) (*Tree, error) {
+	m, err := compile(p, true)
 	if err != nil {
-		t.Fatal(err)
+		return nil, fmt.Errorf("gain: %w", err)
 	}
-	pl := newPlanner(m, DefaultBudget)
-	low := pl.searchRoot()
-	return m.tree(pl.choose, low)
+	return m.follow(byGain), nil
+}
+
+// only is a problem with some of its hypotheses.
+func only(p *Problem, left ...int) *Problem {
+	q := *p
+	q.Weights, q.Probes = nil, slices.Clone(p.Probes)
+	for i := range q.Probes {
+		q.Probes[i].Outcome = nil
+	}
+	for _, h := range left {
+		q.Weights = append(q.Weights, p.Weights[h])
+		for i := range q.Probes {
+			q.Probes[i].Outcome = append(q.Probes[i].Outcome, p.Probes[i].Outcome[h])
+		}
+	}
+	return &q
 }

@@ -103,9 +103,7 @@ func log2(x float64) float64 {
 // draft is a model being made.
 type draft struct {
 	*Problem
-	left   []int    // hypotheses
-	made   []bool   // probes made before
-	reach  [][]bool // [probe][place in left]
+	reach  [][]bool // [probe][hypothesis]
 	splits []bool   // probes that tell some of the reachable apart
 	keep   []bool   // those, and their guards
 	slot   []int    // place among the guards, or -1
@@ -122,10 +120,7 @@ func compile(p *Problem, all bool) (*model, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &draft{Problem: p, left: p.suspects(), order: order, made: make([]bool, len(p.Probes))}
-	for _, i := range p.Made {
-		d.made[i] = true
-	}
+	d := &draft{Problem: p, order: order}
 	d.findReach()
 	if err := d.findKept(); err != nil {
 		return nil, err
@@ -141,10 +136,10 @@ func compile(p *Problem, all bool) (*model, error) {
 func (d *draft) findReach() {
 	d.reach, d.splits = make([][]bool, len(d.Probes)), make([]bool, len(d.Probes))
 	for _, i := range d.order {
-		reach, first := make([]bool, len(d.left)), -1
-		for j, h := range d.left {
-			reach[j] = d.passes(i, j)
-			if !reach[j] || d.made[i] {
+		reach, first := make([]bool, len(d.Weights)), -1
+		for h := range reach {
+			reach[h] = d.passes(i, h)
+			if !reach[h] {
 				continue
 			}
 			if first < 0 {
@@ -156,13 +151,10 @@ func (d *draft) findReach() {
 	}
 }
 
-// passes says whether all guards of a probe let it happen under a suspect.
-func (d *draft) passes(i, j int) bool {
+// passes says whether all guards of a probe let it happen under a hypothesis.
+func (d *draft) passes(i, h int) bool {
 	for _, g := range d.Probes[i].After {
-		if d.made[g.Probe] {
-			continue
-		}
-		if !d.reach[g.Probe][j] || len(g.Pass) > 0 && !slices.Contains(g.Pass, d.Probes[g.Probe].Outcome[d.left[j]]) {
+		if !d.reach[g.Probe][h] || len(g.Pass) > 0 && !slices.Contains(g.Pass, d.Probes[g.Probe].Outcome[h]) {
 			return false
 		}
 	}
@@ -181,9 +173,6 @@ func (d *draft) findKept() error {
 			continue
 		}
 		for _, g := range d.Probes[i].After {
-			if d.made[g.Probe] {
-				continue
-			}
 			d.keep[g.Probe] = true
 			if d.slot[g.Probe] < 0 {
 				d.slot[g.Probe] = n
@@ -206,12 +195,12 @@ func (d *draft) makeAtoms(m *model) {
 	var atoms []atom
 	index := map[string]int{}
 	var key []byte
-	for j, h := range d.left {
+	for h := range d.Weights {
 		key = key[:0]
 		for i := range d.Probes {
 			switch {
 			case !d.keep[i]:
-			case d.reach[i][j]:
+			case d.reach[i][h]:
 				key = binary.LittleEndian.AppendUint16(append(key, 1), d.Probes[i].Outcome[h])
 			default:
 				key = append(key, 0, 0, 0)
@@ -227,7 +216,6 @@ func (d *draft) makeAtoms(m *model) {
 	}
 	labels := map[string]int32{}
 	for i := range atoms {
-		slices.Sort(atoms[i].members)
 		groups := groupsOf(d.Problem, atoms[i].members)
 		name := fmt.Sprint(groups)
 		if _, ok := labels[name]; !ok {
@@ -239,8 +227,8 @@ func (d *draft) makeAtoms(m *model) {
 		return cmp.Or(cmp.Compare(a.label, b.label), cmp.Compare(a.members[0], b.members[0]))
 	})
 	sum := 0.0
-	for _, h := range d.left {
-		sum += d.Weights[h]
+	for _, w := range d.Weights {
+		sum += w
 	}
 	seed := uint64(1)
 	for _, a := range atoms {
@@ -279,10 +267,6 @@ func splitMix(seed *uint64) uint64 {
 
 // makeProbes writes outcomes as small numbers and merges probes that do the same.
 func (d *draft) makeProbes(m *model, all bool) {
-	position := make([]int, len(d.Weights)) // hypothesis → place in left
-	for j, h := range d.left {
-		position[h] = j
-	}
 	m.place = make([]int, len(d.Probes))
 	number := make([]uint16, 1<<16)
 	same := map[string]int{}
@@ -291,7 +275,7 @@ func (d *draft) makeProbes(m *model, all bool) {
 		if !d.keep[i] {
 			continue
 		}
-		pr := d.makeProbe(m, i, position, number)
+		pr := d.makeProbe(m, i, number)
 		key := pr.key()
 		if at, ok := same[key]; ok && !all && pr.slot < 0 && m.probes[at].slot < 0 {
 			// The place in the walk stays that of the first, so that walking costs no more than with both.
@@ -308,15 +292,13 @@ func (d *draft) makeProbes(m *model, all bool) {
 		m.probes = append(m.probes, pr)
 	}
 	for _, i := range d.order {
-		if !d.keep[i] || d.made[i] {
+		if !d.keep[i] {
 			continue
 		}
 		pr := &m.probes[m.place[i]]
 		pr.before.join(pr.needs)
 		for _, g := range d.Probes[i].After {
-			if !d.made[g.Probe] {
-				pr.before.join(m.probes[m.place[g.Probe]].before)
-			}
+			pr.before.join(m.probes[m.place[g.Probe]].before)
 		}
 	}
 }
@@ -334,16 +316,14 @@ func (pr *probe) key() string {
 }
 
 // makeProbe uses number for outcome → number + 1, and leaves it as it was: all 0.
-func (d *draft) makeProbe(m *model, i int, position []int, number []uint16) probe {
+func (d *draft) makeProbe(m *model, i int, number []uint16) probe {
 	from := &d.Probes[i]
 	pr := probe{index: i, cost: from.Cost, cond: from.Condition, slot: d.slot[i], column: make([]uint16, len(m.members))}
 	for _, g := range from.After {
-		if !d.made[g.Probe] {
-			pr.needs.add(d.slot[g.Probe])
-		}
+		pr.needs.add(d.slot[g.Probe])
 	}
 	for a, members := range m.members {
-		if !d.reach[i][position[members[0]]] {
+		if !d.reach[i][members[0]] {
 			pr.column[a] = math.MaxUint16
 			continue
 		}

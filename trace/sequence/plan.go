@@ -19,16 +19,9 @@ func Plan(p *Problem, budget int) (*Tree, error) {
 	if err != nil {
 		return nil, fmt.Errorf("plan: %w", err)
 	}
-	if budget > 0 && len(m.members) <= longChain {
-		if c := m.asChain(); c != nil {
-			return c.tree(), nil
-		}
-	}
 	pl := newPlanner(m, budget)
 	low := pl.searchRoot()
-	t := m.tree(pl.choose, low)
-	t.Searched = pl.search.nodes
-	return t, nil
+	return m.tree(pl.choose, low), nil
 }
 
 // Evaluate gives the tree and the cost of probing in a fixed order, leaving out
@@ -56,16 +49,6 @@ func Half(p *Problem) (*Tree, error) {
 		return nil, fmt.Errorf("half: %w", err)
 	}
 	return m.follow(byHalf), nil
-}
-
-// Gain gives the tree of the textbook rule: take the probe that tells most about the
-// groups for the second, changes of condition counted.
-func Gain(p *Problem) (*Tree, error) {
-	m, err := compile(p, true)
-	if err != nil {
-		return nil, fmt.Errorf("gain: %w", err)
-	}
-	return m.follow(byGain), nil
 }
 
 // arrange puts the probes that an order names first, and tells how many these are.

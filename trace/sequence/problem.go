@@ -22,13 +22,11 @@ import (
 // Problem is what there is to tell apart, and by what. Put the probes in the order
 // in which a hand would walk through them: Plan never does worse than that order.
 type Problem struct {
-	Weights  []float64   // one for each hypothesis, on any scale; 0 is still possible, and counts as 1e-12 of the sum
-	Group    []int       // hypotheses of one group need not be told apart; nil: each stands for itself
-	Probes   []Probe     //
-	Change   [][]float64 // s to bring the board from one condition into another, directly or by way of others; nil: nothing
-	Start    int         // condition in which the board is now
-	Suspects []int       // hypotheses that are left; nil: all
-	Made     []int       // probes that are not offered again; each counts as passed where it guards others
+	Weights []float64   // one for each hypothesis, on any scale; 0 is still possible, and counts as 1e-12 of the sum
+	Group   []int       // hypotheses of one group need not be told apart; nil: each stands for itself
+	Probes  []Probe     //
+	Change  [][]float64 // s to bring the board from one condition into another, directly or by way of others; nil: nothing
+	Start   int         // condition in which the board is now
 }
 
 // Probe is a measurement that can be made.
@@ -63,8 +61,6 @@ func (p *Problem) check() error {
 		return fmt.Errorf("more than %d hypotheses or probes", maxHypotheses)
 	case p.Group != nil && len(p.Group) != n:
 		return fmt.Errorf("%d groups for %d hypotheses", len(p.Group), n)
-	case p.Suspects != nil && len(p.Suspects) == 0:
-		return errors.New("no suspects")
 	}
 	if err := p.checkWeights(); err != nil {
 		return err
@@ -77,30 +73,16 @@ func (p *Problem) check() error {
 			return fmt.Errorf("probe %d: %w", i, err)
 		}
 	}
-	for _, i := range p.Made {
-		if i < 0 || i >= len(p.Probes) {
-			return fmt.Errorf("made probe %d: there are %d", i, len(p.Probes))
-		}
-	}
 	return nil
 }
 
 func (p *Problem) checkWeights() error {
+	sum := 0.0
 	for i, w := range p.Weights {
 		if !(w >= 0) || math.IsInf(w, 0) {
 			return fmt.Errorf("weight %d is %g", i, w)
 		}
-	}
-	sum, seen := 0.0, make([]bool, len(p.Weights))
-	for _, h := range p.suspects() {
-		if h < 0 || h >= len(p.Weights) {
-			return fmt.Errorf("suspect %d: there are %d hypotheses", h, len(p.Weights))
-		}
-		if seen[h] {
-			return fmt.Errorf("suspect %d stands twice", h)
-		}
-		seen[h] = true
-		sum += p.Weights[h]
+		sum += w
 	}
 	if !(sum > 0) || math.IsInf(sum, 0) {
 		return fmt.Errorf("the weights sum to %g", sum)
@@ -140,18 +122,6 @@ func (p *Problem) checkProbe(probe *Probe) error {
 		}
 	}
 	return nil
-}
-
-// suspects gives the hypotheses that are left.
-func (p *Problem) suspects() []int {
-	if p.Suspects != nil {
-		return p.Suspects
-	}
-	all := make([]int, len(p.Weights))
-	for i := range all {
-		all[i] = i
-	}
-	return all
 }
 
 // guardOrder gives the probes such that each stands behind its guards.

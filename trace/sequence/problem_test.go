@@ -20,9 +20,6 @@ func TestMalformedProblemsAreErrors(t *testing.T) {
 		{"nothing", Problem{}, "no hypotheses"},
 		{"too many", Problem{Weights: make([]float64, 1<<16)}, "more than"},
 		{"groups missing", Problem{Weights: two, Group: []int{1}}, "1 groups for 2"},
-		{"no suspects", Problem{Weights: two, Suspects: []int{}}, "no suspects"},
-		{"suspect unknown", Problem{Weights: two, Suspects: []int{2}}, "suspect 2"},
-		{"suspect twice", Problem{Weights: two, Suspects: []int{1, 1}}, "stands twice"},
 		{"weight negative", Problem{Weights: []float64{1, -1}}, "weight 1 is -1"},
 		{"weight no number", Problem{Weights: []float64{1, math.NaN()}}, "weight 1 is NaN"},
 		{"weights nothing", Problem{Weights: []float64{0, 0}}, "sum to 0"},
@@ -40,14 +37,13 @@ func TestMalformedProblemsAreErrors(t *testing.T) {
 		{"guard unknown", Problem{Weights: two, Probes: []Probe{{Outcome: []uint16{0, 1}, After: []Guard{{Probe: 1}}}}}, "after probe 1"},
 		{"guards in a circle", Problem{Weights: two, Probes: []Probe{
 			{Outcome: []uint16{0, 1}, After: []Guard{{Probe: 1}}}, {Outcome: []uint16{0, 1}, After: []Guard{{Probe: 0}}}}}, "after itself"},
-		{"made unknown", Problem{Weights: two, Probes: []Probe{good}, Made: []int{1}}, "made probe 1"},
 	} {
 		_, err := Plan(&c.p, DefaultBudget)
 		if err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: %v, want %q", c.name, err, c.want)
 		}
 		for i, other := range []func(*Problem) (*Tree, error){
-			Half, Gain,
+			Half, gain,
 			func(p *Problem) (*Tree, error) { return Evaluate(p, nil) },
 		} {
 			if _, again := other(&c.p); again == nil || errors.Unwrap(again).Error() != errors.Unwrap(err).Error() {
@@ -88,10 +84,7 @@ func TestColdChecksComeBeforePower(t *testing.T) {
 	near(t, "mean", tree.Expected, 60+60*.6+(240+30)*.4, 1e-9)
 	near(t, "worst case", tree.Worst, 60+60+240+30, 1e-9)
 
-	p.Suspects = []int{2, 3}
-	equal(t, []int{0, 2}, path(plan(t, p).Root, 2))
-	p.Made = []int{0}
-	equal(t, []int{2}, path(plan(t, p).Root, 2))
+	equal(t, []int{0, 2}, path(plan(t, only(p, 2, 3)).Root, 0))
 
 	p = bench()
 	p.Probes[1].Outcome = []uint16{0, 0, 0, 0}
@@ -145,9 +138,9 @@ func TestAGoodWalkIsKept(t *testing.T) {
 	p := sixStates()
 	p.Probes = []Probe{p.Probes[1], p.Probes[3], p.Probes[0], p.Probes[2], p.Probes[4]}
 	walk := walk(t, p, 0, 1, 2, 3, 4)
-	gain, err := Gain(p)
-	if gain = of(t, gain, err); walk.Expected >= gain.Expected {
-		t.Fatalf("walk %g, gain %g: nothing to see", walk.Expected, gain.Expected)
+	rule, err := gain(p)
+	if rule = of(t, rule, err); walk.Expected >= rule.Expected {
+		t.Fatalf("walk %g, gain %g: nothing to see", walk.Expected, rule.Expected)
 	}
 	m, err := compile(p, false)
 	if err != nil {
@@ -191,9 +184,9 @@ func TestPoweringUpCanPayOverSeveralProbes(t *testing.T) {
 		}
 		p.Probes = append(p.Probes, hot)
 	}
-	gain, err := Gain(p)
-	if gain = of(t, gain, err); gain.Expected < 900 {
-		t.Errorf("the textbook rule finds it too, at %g", gain.Expected)
+	rule, err := gain(p)
+	if rule = of(t, rule, err); rule.Expected < 900 {
+		t.Errorf("the textbook rule finds it too, at %g", rule.Expected)
 	}
 	ahead, err := Plan(p, 0)
 	near(t, "by looking ahead", of(t, ahead, err).Expected, 30+300+10*bits, 1e-9)

@@ -9,7 +9,6 @@ type Tree struct {
 	Worst    float64 // s along the dearest path
 	Lower    float64 // s; no plan that tells all groups apart as far as possible costs less on average
 	Optimal  bool    // proven: Expected is the least possible, to nine digits
-	Searched int     // states that the exact search looked into
 }
 
 // Node is a probe to make, or a leaf.
