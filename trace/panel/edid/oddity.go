@@ -86,7 +86,16 @@ func (o *odds) base(behind int) {
 	o.want(b[23] == 120, seldom, 1)
 	o.want(b[24]&2 != 0, seldom, 128)
 	o.colours()
-	o.standard()
+	for i := 38; i < 54; i += 2 { // unused standard timings are 01 01, used ones have usual rates
+		size, rate := b[i], b[i+1]
+		if size == 1 || rate == 1 {
+			o.want(size == 1, never, 1)
+			o.want(rate == 1, never, 1)
+			continue
+		}
+		o.want(size > 0, never, 1)
+		o.want(in(rate&63, 0, 10, 12, 15, 25), seldom, 20)
+	}
 	o.want(int(b[126]) == behind || behind == 0 && b[126] == 1, never, 1)
 	o.slots()
 }
@@ -115,31 +124,13 @@ func (o *odds) colours() {
 	}
 }
 
-// standard expects unused standard timings as 01 01, and used ones at usual rates.
-func (o *odds) standard() {
-	for i := 38; i < 54; i += 2 {
-		size, rate := o.b[i], o.b[i+1]
-		switch {
-		case size == 1 && rate == 1:
-			o.want(true, 0, 1)
-			o.want(true, 0, 1)
-		case size == 0 && rate == 0:
-			o.want(false, rare, 16)
-		case size == 1 || rate == 1 || size == 0:
-			o.want(false, never, 1)
-		default:
-			o.want(in(rate&63, 0, 10, 12, 15, 25), seldom, 20)
-		}
-	}
-}
-
 // slots judges the four places of 18 bytes.
 func (o *odds) slots() {
 	var first *Timing
 	for slot := range 4 {
 		d := o.b[firstSlot+slotSize*slot:][:slotSize]
 		if d[0] == 0 && d[1] == 0 {
-			o.descriptor(d, first, slot+1)
+			o.descriptor(d, slot+1)
 			continue
 		}
 		o.want(slot < 2, seldom, 1)
@@ -165,7 +156,7 @@ func (o *odds) slots() {
 
 // descriptor judges a place without a timing. Notebook panels by the SPWG have bytes of
 // their own in the third and fourth.
-func (o *odds) descriptor(d []byte, first *Timing, slot int) {
+func (o *odds) descriptor(d []byte, slot int) {
 	tag := d[3]
 	o.want(d[2] == 0, never, 1)
 	o.want(tag <= tagDummy || tag >= 0xF7, never, 10)
@@ -180,7 +171,7 @@ func (o *odds) descriptor(d []byte, first *Timing, slot int) {
 	case tag == tagSerial || tag == tagText || tag == tagName:
 		o.text(d[5:])
 	case tag == tagRange:
-		o.limits(d, first)
+		o.limits(d)
 	default:
 		o.fill(d[5:], rare, 0)
 	}
@@ -212,8 +203,8 @@ func (o *odds) padding(s []byte) {
 	}
 }
 
-// limits expects range limits in order, around the first timing.
-func (o *odds) limits(d []byte, first *Timing) {
+// limits expects range limits in order.
+func (o *odds) limits(d []byte) {
 	o.want(d[5] <= d[6] && d[5] > 0, never, 100)
 	o.want(d[7] <= d[8] && d[7] > 0, never, 100)
 	o.want(in(d[10], 0, 1, 2, 4), never, 4)
@@ -223,13 +214,6 @@ func (o *odds) limits(d []byte, first *Timing) {
 	case d[10] <= 1:
 		o.padding(d[11:])
 	}
-	if first == nil || d[4] != 0 {
-		return
-	}
-	lines := first.LineRate() / 1e3
-	o.want(between(first.Rate(), float64(d[5])-1, float64(d[6])+1), rare, 100)
-	o.want(between(lines, float64(d[7])-1, float64(d[8])+1), rare, 100)
-	o.want(first.Clock <= float64(d[9])*10e6 || d[9] == 0, rare, 100)
 }
 
 // timing judges a detailed timing by what pictures, blankings and rates are usual.
@@ -296,14 +280,7 @@ func (o *odds) extension() {
 		o.want(in(b[1], 0x12, 0x13, 0x20), rare, 3)
 		o.want(5+int(b[2]) == end, never, 120)
 		o.want(Sum(b[1:end+1]) == 0, never, 1)
-		o.want(displayIDBlocks(b, end, func(head, p []byte) {
-			if step := map[byte]float64{0x03: 10e3, 0x22: 1e3}[head[0]]; step > 0 {
-				o.want(len(p)%20 == 0, never, 12)
-				for _, t := range decodeTypeI(p, step, "") {
-					o.timing(t)
-				}
-			}
-		}) < 0, never, 100)
+		o.want(displayIDBlocks(b, end, func(_, _ []byte) {}) < 0, never, 100)
 		o.fill(b[end+1:BlockSize-1], never, 0)
 	}
 }
