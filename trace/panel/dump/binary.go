@@ -2,6 +2,7 @@ package dump
 
 import (
 	"bytes"
+	"encoding/binary"
 	"fmt"
 	"strings"
 	"unicode/utf16"
@@ -30,36 +31,23 @@ func plainRune(r rune) bool {
 	return strings.ContainsRune("\t\n\r\f", r) || r >= ' ' && r < 0x7F || r >= 0xA0
 }
 
-// wideText reads UTF-16 with a byte order mark, or without one when every
-// second byte is zero. It returns "" for what is not such text.
+// wideText reads UTF-16 with a byte order mark. It returns "" for what is not such text.
 func wideText(data []byte) (text, order string) {
-	if len(data) < 4 || len(data)%2 != 0 {
+	units := make([]uint16, len(data)/2)
+	big := bytes.HasPrefix(data, []byte{0xFE, 0xFF})
+	if !big && !bytes.HasPrefix(data, []byte{0xFF, 0xFE}) || len(data)%2 != 0 {
 		return "", ""
 	}
-	marked := data[0] == 0xFF && data[1] == 0xFE || data[0] == 0xFE && data[1] == 0xFF
-	big := data[0] == 0xFE || data[0] == 0
-	if !marked && (data[0] == 0) == (data[1] == 0) {
-		return "", ""
-	}
-	var units []uint16
-	for i := 0; i < len(data); i += 2 {
-		low, high := data[i], data[i+1]
-		if big {
-			low, high = high, low
+	for i := range units {
+		if units[i] = binary.LittleEndian.Uint16(data[2*i:]); big {
+			units[i] = binary.BigEndian.Uint16(data[2*i:])
 		}
-		if !marked && (high > 0 || low > 0x7E) {
-			return "", ""
-		}
-		units = append(units, uint16(low)|uint16(high)<<8)
 	}
-	s := strings.TrimPrefix(string(utf16.Decode(units)), "\uFEFF")
-	switch {
-	case s == "" || !isPlain([]byte(s)):
+	text, order = string(utf16.Decode(units[1:])), map[bool]string{true: "big end first", false: "little end first"}[big]
+	if !isPlain([]byte(text)) {
 		return "", ""
-	case big:
-		return s, "big end first"
 	}
-	return s, "little end first"
+	return text, order
 }
 
 // looksLike names a file that people name by mistake by its start, that of a text in

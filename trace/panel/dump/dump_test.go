@@ -92,7 +92,6 @@ func encodings(text string) map[string][]byte {
 	return map[string][]byte{
 		"plain": []byte(text), "CRLF": []byte(strings.ReplaceAll(text, "\n", "\r\n")),
 		"UTF-8 with mark": []byte("\uFEFF" + text), "UTF-16 LE": wide(binary.LittleEndian), "UTF-16 BE": wide(binary.BigEndian),
-		"UTF-16 LE, no mark": wide(binary.LittleEndian)[2:],
 	}
 }
 

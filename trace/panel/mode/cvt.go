@@ -60,9 +60,9 @@ func cvt(w, h int, rate float64, b blanking) (Mode, error) {
 	case full:
 		m = cvtFull(w-w%cvtCell, h, rate)
 	case reduced:
-		m = cvtReduced(w-w%cvtCell, h, rate)
+		m = cvtReduced(w-w%cvtCell, h, rate, false)
 	case reduced2:
-		m = cvtReduced2(w, h, rate)
+		m = cvtReduced(w, h, rate, true)
 	}
 	if m.H.Active < cvtCell && b != reduced2 || m.H.Sync <= 0 || m.H.Front <= 0 {
 		return Mode{}, fmt.Errorf("CVT: %d pixels are too narrow for %v: no room is left for the sync", w, b)
@@ -103,36 +103,20 @@ func cvtFull(w, h int, rate float64) Mode {
 	}
 }
 
-func cvtReduced(w, h int, rate float64) Mode {
-	sync := cvtSync(w, h)
-	blank := max(cvtBlankLines(h, rate), cvtFront+sync+cvtMinBack)
-	m := Mode{
-		H:    Axis{w, 48, 32, 80},
-		V:    Axis{h, cvtFront, sync, blank - cvtFront - sync},
-		HPos: true,
+// cvtReduced is for panels. Version 2 puts all spare lines before the sync: 8 lines of
+// sync and 6 of back porch are fixed.
+func cvtReduced(w, h int, rate float64, second bool) Mode {
+	m := Mode{H: Axis{w, 48, 32, 80}, V: Axis{h, cvtFront, cvtSync(w, h), cvtMinBack}, HPos: true}
+	step, spare := float64(cvtStep), &m.V.Back
+	if second {
+		m.H, m.V = Axis{w, 8, 32, 40}, Axis{h, 1, 8, cvtMinBack}
+		step, spare = cvtStepRB2, &m.V.Front
 	}
-	m.Clock = cvtStep * math.Floor(float64(m.H.Total()*m.V.Total())*rate/cvtStep)
+	// So many lines last longer than the least vertical blanking.
+	lines := int(float64(cvtMinBlank*h)*rate/(1e6-cvtMinBlank*rate)) + 1
+	*spare += max(0, lines-m.V.Blank())
+	m.Clock = step * math.Floor(float64(m.H.Total()*m.V.Total())*rate/step)
 	return m
-}
-
-// cvtReduced2 puts all spare lines before the sync: 8 lines of sync and 6 of
-// back porch are fixed.
-func cvtReduced2(w, h int, rate float64) Mode {
-	const sync = 8
-	blank := max(cvtBlankLines(h, rate), 1+sync+cvtMinBack)
-	m := Mode{
-		H:    Axis{w, 8, 32, 40},
-		V:    Axis{h, blank - sync - cvtMinBack, sync, cvtMinBack},
-		HPos: true,
-	}
-	m.Clock = cvtStepRB2 * math.Floor(float64(m.H.Total()*m.V.Total())*rate/cvtStepRB2)
-	return m
-}
-
-// cvtBlankLines is the number of lines that last longer than the least vertical
-// blanking time of reduced blanking.
-func cvtBlankLines(h int, rate float64) int {
-	return int(float64(cvtMinBlank*h)*rate/(1e6-cvtMinBlank*rate)) + 1
 }
 
 // cvtSync is the width of the vertical sync in lines; it tells a receiver the

@@ -85,7 +85,10 @@ var advice = []struct{ patterns, points, next words }{
 		plug + "reseat the cable",
 		scope + "supply of the memory and the clock at the place where it breaks off",
 	}},
-	{words{ShortRead}, words{"the reader was told to read less, or the file was cut", "the read broke off"}, words{"read 128 or 256 bytes from address 0"}},
+	{words{ShortRead}, words{
+		"the reader was told to read less, or the file was cut",
+		"the read broke off",
+	}, words{"read 128 or 256 bytes from address 0"}},
 	{words{SumWrong, HeaderHurt}, words{
 		"a bit misread on the line",
 		"a memory that lost a bit or was written half",
