@@ -281,7 +281,8 @@ func TestPrintableBytes(t *testing.T) {
 
 func TestReportHasCaret(t *testing.T) {
 	_, err := Read("panel.txt", []byte("00 ff ff\nff hello 00\n"))
-	want := `panel.txt:2:4: error: "hello" is not hex; what is read: hex (00 ff, 0x00, \x00), or what xxd, hexdump -C, od -t x1, i2cdump print [not-hex]
+	want := `panel.txt:2:4: error: "hello" is not hex; what is read: hex (00 ff, 0x00, \x00), or what xxd, ` +
+		`hexdump -C, od -t x1, i2cdump print [not-hex]
     ff hello 00
        ^^^^^
     expected two hex digits for each byte (00 to ff), such as 00 ff ff ff ff ff ff 00

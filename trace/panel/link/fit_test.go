@@ -151,7 +151,8 @@ quiet         B.CLK B.0 B.1 B.2: with this panel that is right
 `},
 		{Ask{Mode: at(69.3e6), Bits: 24, Kind: EDP}, `PROBLEM       This panel speaks eDP, the board LVDS: it does not fit.
 `},
-		{Ask{Mode: at(69.3e6), Bits: 24, Kind: LVDS}, `PROBLEM       24 bits a pixel want four data pairs in each channel, channel A has three: the fourth
+		{Ask{Mode: at(69.3e6), Bits: 24, Kind: LVDS},
+			`PROBLEM       24 bits a pixel want four data pairs in each channel, channel A has three: the fourth
               pair is missing.
 note          On three pairs a panel with the JEIDA map shows the right colours in coarse steps; one
               with the VESA map gets no high bits and shows wrong colours.

@@ -22,7 +22,7 @@ import (
 //	                      a data sheet: clock, then active+front+sync+back of both directions,
 //	                      then +hsync and -vsync where given
 //	Modeline "x" 138.50 1920 1968 2000 2080 1080 1083 1088 1111 +hsync -vsync
-//	                      a line of an X log or of cvt(1), with a name or without
+//	                      as cvt(1) and xrandr print it, with a name or without
 //
 // Without a word the mode has reduced blanking, as notebook panels do (common
 // practice, no source): the DMT mode of this size and rate if there is one, else
@@ -243,7 +243,7 @@ func (p *parser) axis(unit string) (a Axis) {
 	return a
 }
 
-// modeline reads a line of an X log, behind its first word.
+// modeline reads what cvt(1) prints, behind its first word.
 func (p *parser) modeline() Mode {
 	if strings.HasPrefix(p.peek().text, `"`) && len(p.peek().text) > 1 {
 		p.next()

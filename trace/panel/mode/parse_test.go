@@ -95,7 +95,8 @@ func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
 		"723MHz 1366+48+32+114 20+3+6+15":        "723 MHz over 1560 pixels and 44 lines: rate 10533.2 Hz is out of range, 1 to 1000 Hz",
 		"72.3MHz 1366+48+32+114 768+3+6+15 +hs":  `column 36: read "hs", expected hsync or vsync, such as +hsync`,
 		"72.3MHz 1366+48+32+114 768+3+6+15 fast": `column 35: read "fast", expected +hsync, -hsync`,
-		`modeline "x" 138.5 1920 1968 1960 2080 1080 1083 1088 1111`:           `column 30: read "1960", expected horizontal end of sync of 1968 to 18352`,
+		`modeline "x" 138.5 1920 1968 1960 2080 1080 1083 1088 1111`: `column 30: read "1960", expected horizontal ` +
+			`end of sync of 1968 to 18352`,
 		`modeline "x" 138.5 1920 1968 2000 2080 1080 1083 1088 1111 interlace`: `read "interlace", expected +hsync`,
 		"dmt:0f": "column 5: DMT 1.13 has no mode 0Fh that panels have",
 		"72.3MHz 1366+48+32+114 768+3+6+15 +hsnc":    `column 36: read "hsnc", expected hsync or vsync, such as +hsync; did you mean "hsync"?`,
