@@ -256,31 +256,23 @@ func knownTiming(t mode.Mode) bool {
 	return false
 }
 
-// extension judges a block behind the base block.
+// extension judges a block behind the base block. Of DisplayID little is the same in
+// all panels, and in its blocks no byte stands out.
 func (o *odds) extension() {
 	b := o.b
 	o.want(in(b[0], tagCTA, tagDisplayID), rare, 2)
-	switch b[0] {
-	case tagCTA:
-		o.want(b[1] == 3, rare, 1)
-		o.want(b[2] >= 4 && b[2] < BlockSize, never, 124)
-		end := min(int(b[2]), BlockSize-1)
-		if b[1] == 3 && end >= 4 {
-			o.want(ctaBlocks(b, end, func(tag, size int) {
-				o.want(tag != 0 && (tag != 1 || size%3 == 0) && (tag != 7 || size > 0), never, 100)
-			}) == end, never, 1)
-		}
-		at := max(end, 4)
-		for ; at+slotSize < BlockSize && (b[at] != 0 || b[at+1] != 0); at += slotSize {
-			o.timing(decodeDTD(b[at : at+slotSize]))
-		}
-		o.fill(b[at:BlockSize-1], never, 0)
-	case tagDisplayID:
-		end := min(5+int(b[2]), BlockSize-2)
-		o.want(in(b[1], 0x12, 0x13, 0x20), rare, 3)
-		o.want(5+int(b[2]) == end, never, 120)
-		o.want(Sum(b[1:end+1]) == 0, never, 1)
-		o.want(displayIDBlocks(b, end, func(_, _ []byte) {}) < 0, never, 100)
-		o.fill(b[end+1:BlockSize-1], never, 0)
+	if b[0] != tagCTA {
+		return
 	}
+	o.want(b[1] == 3, rare, 1)
+	end := min(int(b[2]), BlockSize-1)
+	o.want(end >= 4 && int(b[2]) == end, never, 124)
+	if b[1] == 3 && end >= 4 {
+		o.want(ctaBlocks(b, end, func(int, int) {}) == end, never, 1)
+	}
+	at := max(end, 4)
+	for ; at+slotSize < BlockSize && (b[at] != 0 || b[at+1] != 0); at += slotSize {
+		o.timing(decodeDTD(b[at : at+slotSize]))
+	}
+	o.fill(b[at:BlockSize-1], never, 0)
 }
