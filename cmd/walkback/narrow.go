@@ -102,7 +102,7 @@ func runNarrow(cmd *cobra.Command, args []string, o narrowOpts) error {
 		return missing(b, "a reading is missing")
 	}
 	noteNotValid(cmd, b, readings)
-	r, err := suspects.Narrow(c.p.Simulator, readings, suspects.Options{History: o.history})
+	r, err := suspects.Narrow(c.p.Simulator, readings, o.history)
 	if err != nil {
 		return err
 	}

@@ -25,6 +25,17 @@ func Count(n int, noun string) string {
 // Percent writes a share of one: "97 %".
 func Percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
 
+// Share writes a share of one for a column: " 97 %", " <1 %".
+func Share(share float64) string {
+	switch {
+	case share > 0.995 && share < 1:
+		return ">99 %"
+	case share < 0.005 && share > 0:
+		return " <1 %"
+	}
+	return fmt.Sprintf("%3.0f %%", 100*share)
+}
+
 // Markdown keeps text from being taken for Markdown.
 func Markdown(text string) string { return markdown.Replace(text) }
 

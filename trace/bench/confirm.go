@@ -11,7 +11,6 @@ import (
 	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/probe"
-	"example.org/walkback/trace/suspects"
 )
 
 // fewChanged bounds the points that a repair should have changed and that are
@@ -22,7 +21,7 @@ const fewChanged = 3
 func (s *Session) applyRepair(now *standing, text string) error {
 	var parts []netlist.PartID
 	var faults []int
-	weights, err := s.n.Weights(now.readings, suspects.Options{History: s.history})
+	weights, err := s.n.Weights(now.readings, s.history)
 	if err != nil {
 		return err
 	}
@@ -90,6 +89,14 @@ func (s *Session) confirming(faults []int, before []netlist.Reading) []int {
 	changed := func(k int) bool {
 		return slices.ContainsFunc(faults, func(i int) bool { return s.d.Classes[i][k] != s.d.Healthy[k] })
 	}
+	tells := func(k int) bool {
+		for i := range shown {
+			if !shown[i] && s.d.Classes[i][k] != s.d.Healthy[k] {
+				return true
+			}
+		}
+		return false
+	}
 	var cold, hot []int
 	for k, p := range s.d.Probes {
 		switch {
@@ -117,8 +124,7 @@ func (s *Session) confirming(faults []int, before []netlist.Reading) []int {
 	}
 	for _, method := range []netlist.Method{netlist.Look, netlist.Volts, netlist.Activity} {
 		for _, k := range s.rungs(method) {
-			tells := slices.ContainsFunc(s.indices(), func(i int) bool { return !shown[i] && s.d.Classes[i][k] != s.d.Healthy[k] })
-			if method == netlist.Look || tells {
+			if method == netlist.Look || tells(k) {
 				add(k)
 			}
 		}
@@ -132,15 +138,6 @@ func (s *Session) blew(faults []int, fuse netlist.PartID) bool {
 	return slices.ContainsFunc(faults, func(i int) bool {
 		return slices.ContainsFunc(s.d.Faults[i].Blown, func(x predict.Blown) bool { return x.Part == fuse })
 	})
-}
-
-// indices counts the faults.
-func (s *Session) indices() []int {
-	list := make([]int, len(s.d.Faults))
-	for i := range list {
-		list[i] = i
-	}
-	return list
 }
 
 // rungs lists the probes of one method at the power-up order, in the usual state.

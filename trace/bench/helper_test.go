@@ -95,3 +95,6 @@ func said(b *netlist.Board, p netlist.Probe, v float64) string {
 	}
 	return b.Say(p, v)
 }
+
+// title names the probe of a step.
+func (s *Session) title(x Step) string { return s.x.Ask(x.Probe, x.Again) }

@@ -2,7 +2,6 @@ package bench
 
 import (
 	"cmp"
-	"math"
 	"slices"
 
 	"example.org/walkback/netlist"
@@ -15,7 +14,6 @@ const (
 	alive     = 1e-6 // share of a group that still counts
 	leastBits = 0.01 // that a probe must promise
 	mostTimes = 2    // that a probe is asked for: once more shows a slip
-	misread   = 0.05 // of readings, that are wrong: common practice, no source
 )
 
 // live is a group of the dictionary, or two at once, with its share.
@@ -26,7 +24,7 @@ type live struct {
 
 // mass lists the groups and pairs that still count.
 func (s *Session) mass(r *suspects.Report) ([]live, error) {
-	singles, err := s.n.Weights(r.Readings, suspects.Options{History: s.history})
+	singles, err := s.n.Weights(r.Readings, s.history)
 	if err != nil {
 		return nil, err
 	}
@@ -67,37 +65,22 @@ func (s *Session) class(k int, x live) uint16 {
 	return c
 }
 
-// bits is the information that a probe is expected to give, when one reading in so
-// many is wrong and shows anything.
+// bits is the information that a probe is expected to give about what still counts.
 func (s *Session) bits(k int, mass []live) float64 {
 	var few [256]float64
 	share := few[:0]
+	shown := 0
 	for _, x := range mass {
 		c := int(s.class(k, x))
 		for len(share) <= c {
 			share = append(share, 0)
 		}
+		if share[c] == 0 {
+			shown++
+		}
 		share[c] += x.p
 	}
-	n := 0.0
-	for _, x := range share {
-		if x > 0 {
-			n++
-		}
-	}
-	if n < 2 {
-		return 0
-	}
-	slip := misread / n
-	h := 0.0
-	for _, x := range share {
-		if x > 0 {
-			q := (1-misread)*x + slip
-			h -= q * math.Log2(q)
-		}
-	}
-	right := 1 - misread + slip
-	return max(0, h+right*math.Log2(right)+(n-1)*slip*math.Log2(slip))
+	return suspects.Bits(share, shown)
 }
 
 // next decides what is to be done.
@@ -323,14 +306,9 @@ type Left struct {
 func (s *Session) names(x live) [][]string {
 	var list [][]string
 	for _, g := range []int{x.group, x.second} {
-		if g < 0 {
-			continue
+		if g >= 0 {
+			list = append(list, s.n.Names(g))
 		}
-		var names []string
-		for _, i := range s.d.Groups[g].Faults {
-			names = append(names, s.d.Names[i])
-		}
-		list = append(list, names)
 	}
 	return list
 }

@@ -10,6 +10,7 @@ import (
 	"charm.land/lipgloss/v2"
 	"github.com/clipperhouse/displaywidth"
 
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/suspects"
 )
 
@@ -269,7 +270,7 @@ func (s *Screen) suspectRows(width, most int) []row {
 			const full = 8
 			filled := int(full*p + 0.5)
 			bar := strings.Repeat("█", filled) + strings.Repeat("·", full-filled)
-			rows = append(rows, row{clip(percent(p)+" "+bar+" "+name, width), s.look.bar})
+			rows = append(rows, row{clip(say.Share(p)+" "+bar+" "+name, width), s.look.bar})
 		}
 	}
 	if r.Two > 0 {

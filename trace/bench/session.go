@@ -210,7 +210,7 @@ func (s *Session) derive(entries []Entry) (standing, error) {
 		}
 	}
 	var err error
-	if now.report, err = s.n.Narrow(now.readings, suspects.Options{History: s.history}); err != nil {
+	if now.report, err = s.n.Narrow(now.readings, s.history); err != nil {
 		return now, err
 	}
 	if now.mass, err = s.mass(now.report); err != nil {

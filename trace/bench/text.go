@@ -2,7 +2,6 @@ package bench
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -31,26 +30,6 @@ func (p *page) hang(word, text string) {
 	p.lines = append(p.lines, strings.Split(strings.TrimSuffix(lines, "\n"), "\n")...)
 }
 
-func percent(p float64) string {
-	switch {
-	case p > 0.995 && p < 1:
-		return ">99 %"
-	case p < 0.005 && p > 0:
-		return " <1 %"
-	}
-	return fmt.Sprintf("%3.0f %%", 100*p)
-}
-
-// title names what is read, and where.
-func (s *Session) title(x Step) string {
-	p := x.Probe
-	text := probe.Title(s.b, p) + s.x.Landing(p)
-	if x.Again {
-		text += ", once more"
-	}
-	return text
-}
-
 // Range tells what a healthy board shows at a probe, with what the board file
 // allows.
 func (s *Session) Range(p netlist.Probe) string {
@@ -59,35 +38,14 @@ func (s *Session) Range(p netlist.Probe) string {
 	if k >= 0 {
 		text = suspects.ValueText(p, s.d.Reads(k, -1))
 	}
-	var band netlist.Band
-	unit := netlist.Volt
-	if p.Net != netlist.None && p.Other == netlist.None {
-		n := &s.b.Nets[p.Net]
-		switch {
-		case p.Method == netlist.Volts && !p.State.Unplugged:
-			if e, ok := s.b.ExpectIn(p.Net, p.State.Setting); ok {
-				band = e.Band
-			}
-		case p.Method == netlist.Ohms && p.State.Unplugged:
-			band, unit = n.Cold, netlist.Ohm
-		case p.Method == netlist.Diode && p.State.Unplugged:
-			band = n.Diode
+	if band, _ := s.x.Band(p); band.Value != 0 && band.Tol != 0 {
+		unit := netlist.Volt
+		if p.Method == netlist.Ohms {
+			unit = netlist.Ohm
 		}
-	}
-	if band.Value != 0 && band.Tol != 0 {
-		text += fmt.Sprintf(" (board file: %s to %s)", netlist.FormatValue(round(band.Low()), unit),
-			netlist.FormatValue(round(band.High()), unit))
+		text += fmt.Sprintf(" (board file: %s to %s)", probe.LimitText(band.Low(), unit), probe.LimitText(band.High(), unit))
 	}
 	return text
-}
-
-// round keeps three digits, which is what a bench meter is read to.
-func round(v float64) float64 {
-	if v == 0 {
-		return 0
-	}
-	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
-	return math.Round(v/unit) * unit
 }
 
 // DoFirst says how the board comes from the last reading's state into that of a
@@ -133,7 +91,7 @@ func (s *Session) DoFirst(p netlist.Probe) string {
 func (s *Session) writeStep(o *page) {
 	x := s.now.step
 	if still := s.still(); len(still) > 0 {
-		o.hang("Still wrong  ", s.texts(still)+", after the repair of "+s.repairedNames())
+		o.hang("Still wrong  ", s.now.report.Texts(still)+", after the repair of "+s.repairedNames())
 	}
 	switch x.Kind {
 	case Verdict:
@@ -145,7 +103,7 @@ func (s *Session) writeStep(o *page) {
 	case Ask:
 	}
 	p := x.Probe
-	o.hang(fmt.Sprintf("Probe %d  ", len(s.now.readings)+1), s.title(x))
+	o.hang(fmt.Sprintf("Probe %d  ", len(s.now.readings)+1), s.x.Ask(x.Probe, x.Again))
 	o.hang("  meter    ", s.x.MeterText(p))
 	o.hang("  state    ", probe.Condition(s.b, p))
 	if text := s.DoFirst(p); text != "" {
@@ -193,15 +151,15 @@ func (s *Session) lead() string {
 	}
 	var words []string
 	if r.Leads() == suspects.TwoLead || r.Two >= 0.05 {
-		words = append(words, strings.TrimSpace(percent(r.Two))+" two faults at once")
+		words = append(words, strings.TrimSpace(say.Share(r.Two))+" two faults at once")
 	}
 	for _, x := range r.Suspects[:min(3, len(r.Suspects))] {
 		if x.P < 0.005 && len(words) > 0 {
 			break
 		}
-		words = append(words, strings.TrimSpace(percent(x.P))+" "+shorter(x.Names))
+		words = append(words, strings.TrimSpace(say.Share(x.P))+" "+shorter(x.Names))
 	}
-	words = append(words, strings.TrimSpace(percent(r.Other))+" not in the board file")
+	words = append(words, strings.TrimSpace(say.Share(r.Other))+" not in the board file")
 	return strings.Join(words, "; ")
 }
 
@@ -228,14 +186,6 @@ func (s *Session) faultText(names []string, blown []predict.Blown) string {
 	return text
 }
 
-func (s *Session) texts(set []int) string {
-	words := make([]string, len(set))
-	for i, k := range set {
-		words[i] = s.now.report.Readings[k].Text
-	}
-	return strings.Join(words, ", ")
-}
-
 // writeSuspects lists the suspects with what speaks for and against them.
 func (s *Session) writeSuspects(o *page, most int) {
 	r := s.now.report
@@ -243,19 +193,19 @@ func (s *Session) writeSuspects(o *page, most int) {
 		if i == most || i > 0 && x.P < 0.005 {
 			break
 		}
-		o.hang("  "+percent(x.P)+"  ", s.faultText(x.Names, x.Blown))
+		o.hang("  "+say.Share(x.P)+"  ", s.faultText(x.Names, x.Blown))
 		if len(x.For) > 0 {
-			o.hang("         for      ", s.texts(x.For))
+			o.hang("         for      ", s.now.report.Texts(x.For))
 		}
 		if len(x.Against) > 0 {
-			o.hang("         against  ", s.texts(x.Against))
+			o.hang("         against  ", s.now.report.Texts(x.Against))
 		}
 		if x.Settle != "" && i == 0 {
 			o.hang("         no probe tells these apart: ", x.Settle)
 		}
 	}
 	s.writePairs(o, 3)
-	o.hang("  "+percent(r.Other)+"  ", "a cause that is not in the board file")
+	o.hang("  "+say.Share(r.Other)+"  ", "a cause that is not in the board file")
 }
 
 func (s *Session) writePairs(o *page, most int) {
@@ -263,7 +213,7 @@ func (s *Session) writePairs(o *page, most int) {
 		if i == most {
 			break
 		}
-		o.hang("  "+percent(x.P)+"  ", "two at once: "+shorter(x.Names[0])+" and "+s.faultText([]string{shorter(x.Names[1])}, x.Blown))
+		o.hang("  "+say.Share(x.P)+"  ", "two at once: "+shorter(x.Names[0])+" and "+s.faultText([]string{shorter(x.Names[1])}, x.Blown))
 	}
 }
 
@@ -283,21 +233,21 @@ func (s *Session) writeVerdict(o *page) {
 		o.hang("Verdict  ", "no single fault explains every reading; two at once do:")
 		s.writePairs(o, 5)
 	case certain:
-		o.hang("Verdict  ", s.faultText(r.Suspects[0].Names, r.Suspects[0].Blown)+", "+strings.TrimSpace(percent(r.Suspects[0].P)))
+		o.hang("Verdict  ", s.faultText(r.Suspects[0].Names, r.Suspects[0].Blown)+", "+strings.TrimSpace(say.Share(r.Suspects[0].P)))
 	default:
 		o.hang("Verdict  ", "no probe tells more. The likeliest is "+s.faultText(r.Suspects[0].Names,
-			r.Suspects[0].Blown)+", "+strings.TrimSpace(percent(r.Suspects[0].P)))
+			r.Suspects[0].Blown)+", "+strings.TrimSpace(say.Share(r.Suspects[0].P)))
 	}
 	for _, set := range r.Clash {
-		o.hang("  read again   ", s.texts(set)+": these cannot all be true of one fault")
+		o.hang("  read again   ", s.now.report.Texts(set)+": these cannot all be true of one fault")
 	}
 	if r.Leads() == suspects.OneLeads {
 		x := r.Suspects[0]
 		if len(x.For) > 0 {
-			o.hang("  for it       ", s.texts(x.For))
+			o.hang("  for it       ", s.now.report.Texts(x.For))
 		}
 		if len(r.Unsaid) > 0 {
-			o.hang("  unexplained  ", s.texts(r.Unsaid))
+			o.hang("  unexplained  ", s.now.report.Texts(r.Unsaid))
 		}
 		if x.Settle != "" {
 			o.hang("  to settle    ", x.Settle)
@@ -341,17 +291,8 @@ func (s *Session) writeLimits(o *page) {
 
 // writeProofs asks for a second proof for each kind that is named.
 func (s *Session) writeProofs(o *page) {
-	var proofs []string
-	parts := map[string][]string{}
-	for _, id := range s.now.report.Proofs {
-		p := &s.b.Parts[id]
-		if parts[p.Kind.Proof] == nil {
-			proofs = append(proofs, p.Kind.Proof)
-		}
-		parts[p.Kind.Proof] = append(parts[p.Kind.Proof], p.Name)
-	}
-	for _, proof := range proofs {
-		o.hang("  second proof ", strings.Join(parts[proof], ", ")+": "+proof)
+	for parts, proof := range s.now.report.SecondProofs() {
+		o.hang("  second proof ", parts+": "+proof)
 	}
 }
 
@@ -411,9 +352,9 @@ func (s *Session) writeWhy(o *page) {
 			if len(g.Names) > 1 {
 				name += " with " + shorter(g.Names[1])
 			}
-			left = append(left, fmt.Sprintf("%s %s", name, strings.TrimSpace(percent(g.P))))
+			left = append(left, fmt.Sprintf("%s %s", name, strings.TrimSpace(say.Share(g.P))))
 		}
-		o.hang("  "+percent(out.P)+"  ", shows+": leaves "+strings.Join(left, "; "))
+		o.hang("  "+say.Share(out.P)+"  ", shows+": leaves "+strings.Join(left, "; "))
 	}
 }
 
@@ -425,7 +366,7 @@ func (s *Session) writeOthers(o *page) {
 		return
 	}
 	for i, x := range list {
-		o.hang(fmt.Sprintf("  %d  ", i+1), fmt.Sprintf("%s; %s; %.2f bits, about %.0f s", s.title(x), probe.Condition(s.b, x.Probe), x.Bits,
+		o.hang(fmt.Sprintf("  %d  ", i+1), fmt.Sprintf("%s; %s; %.2f bits, about %.0f s", s.x.Ask(x.Probe, x.Again), probe.Condition(s.b, x.Probe), x.Bits,
 			x.Seconds))
 	}
 	o.line("  o with a number takes one of them")

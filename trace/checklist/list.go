@@ -130,13 +130,13 @@ func (l *List) expect(s *Step) {
 		s.Expect = "a forward drop one way, far more or open the other way"
 	case p.Method == netlist.Across && (p.Part != netlist.None || l.Bench.Contact(p)):
 		s.High = l.Bench.Through(p.Part)
-		s.Expect = "at most " + netlist.FormatValue(round(s.High), netlist.Ohm)
+		s.Expect = "at most " + probe.LimitText(s.High, netlist.Ohm)
 		if p.Part == netlist.None {
 			s.Expect += ", steady"
 		}
 	case p.Method == netlist.Across && p.State.Unplugged:
 		s.Low = l.Bench.Apart(p.Net, p.Other)
-		s.Expect = "above " + netlist.FormatValue(round(s.Low), netlist.Ohm) + " both ways"
+		s.Expect = "above " + probe.LimitText(s.Low, netlist.Ohm) + " both ways"
 	case p.Method == netlist.Ohms:
 		s.Expect = band(s, b.Nets[p.Net].Cold, netlist.Ohm, "no short")
 		if d := b.Nets[p.Net].Diode; d.Value != 0 {

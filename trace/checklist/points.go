@@ -1,7 +1,6 @@
 package checklist
 
 import (
-	"math"
 	"slices"
 
 	"example.org/walkback/netlist"
@@ -106,13 +105,4 @@ func role(w *trace.Walk, s *trace.Step) string {
 	// The reason of a branch is that of its first step; further on it is the
 	// level that the part before it carries.
 	return word + " of " + owner.Name
-}
-
-// round keeps three digits, which is what a bench meter is read to.
-func round(v float64) float64 {
-	if v == 0 {
-		return 0
-	}
-	unit := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
-	return math.Round(v/unit) * unit
 }

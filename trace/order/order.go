@@ -67,7 +67,7 @@ func Make(n *suspects.Narrower, readings []netlist.Reading, o Options) (*Plan, e
 		p.Order = Best
 	}
 	var err error
-	if p.P, err = n.Weights(readings, suspects.Options{History: o.History}); err != nil {
+	if p.P, err = n.Weights(readings, o.History); err != nil {
 		return nil, err
 	}
 	problem := p.problem(readings, o)

@@ -1,6 +1,7 @@
 package probe
 
 import (
+	"math"
 	"slices"
 
 	"example.org/walkback/netlist"
@@ -35,13 +36,44 @@ func Title(b *netlist.Board, p netlist.Probe) string {
 	return how + ", " + At(b, p)
 }
 
-// Landing writes where a probe lands, "at TP4 top (beside L2)"; empty where nothing is
-// touched.
-func (x *Bench) Landing(p netlist.Probe) string {
+// Ask writes what to do: "DC volts, VBL at TP4 top (beside L2)", and whether once more.
+func (x *Bench) Ask(p netlist.Probe, again bool) string {
+	text := Title(x.b, p)
 	if place, _ := x.Place(p); place.Name != "" {
-		return " at " + place.String()
+		text += " at " + place.String()
 	}
-	return ""
+	if again {
+		text += ", once more"
+	}
+	return text
+}
+
+// Band returns what the board file gives for a probe, and whether it gives anything.
+func (x *Bench) Band(p netlist.Probe) (netlist.Band, bool) {
+	if p.Net == netlist.None || p.Other != netlist.None {
+		return netlist.Band{}, false
+	}
+	n := &x.b.Nets[p.Net]
+	switch {
+	case p.Method == netlist.Volts && !p.State.Unplugged:
+		e, ok := x.b.ExpectIn(p.Net, p.State.Setting)
+		return e.Band, ok
+	case p.Method == netlist.Ohms && p.State.Unplugged:
+		return n.Cold, n.Cold.Value > 0
+	case p.Method == netlist.Diode && p.State.Unplugged:
+		return n.Diode, n.Diode.Value > 0
+	}
+	return netlist.Band{}, false
+}
+
+// LimitText writes a limit of a band in three digits, which is what a bench meter is
+// read to.
+func LimitText(v float64, unit netlist.Unit) string {
+	if v != 0 {
+		last := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
+		v = math.Round(v/last) * last
+	}
+	return netlist.FormatValue(v, unit)
 }
 
 // MeterText writes how a meter is set and where its leads go, in one line.

@@ -14,7 +14,7 @@ func BenchmarkNarrow(b *testing.B) {
 			readings := read(b, &Narrower{m: m}, c.readings)
 			pairs := 0
 			for b.Loop() {
-				r, err := Narrow(model(b, c.board), readings, Options{})
+				r, err := Narrow(model(b, c.board), readings, nil)
 				if err != nil {
 					b.Fatal(err)
 				}

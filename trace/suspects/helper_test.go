@@ -56,7 +56,7 @@ func read(t testing.TB, n *Narrower, line string) []netlist.Reading {
 
 func narrow(t testing.TB, n *Narrower, readings []netlist.Reading, history ...string) *Report {
 	t.Helper()
-	r, err := n.Narrow(readings, Options{History: history})
+	r, err := n.Narrow(readings, history)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -124,7 +124,7 @@ func WriteJSON(out io.Writer, r *Report) error {
 			Outcomes: []jsonOutcome{},
 		}
 		for _, o := range x.Outcomes {
-			n.Outcomes = append(n.Outcomes, jsonOutcome{valueText(x.Probe.Method, o.Value), o.Healthy, o.P, o.Leaves, o.More})
+			n.Outcomes = append(n.Outcomes, jsonOutcome{ValueText(x.Probe, o.Value), o.Healthy, o.P, o.Leaves, o.More})
 		}
 		j.Next = append(j.Next, n)
 	}

@@ -1,7 +1,7 @@
 // Package suspects narrows what may have failed: from readings, with the state of
 // the board in which each was taken, to a ranking with the reasons.
 //
-//	report, err := suspects.Narrow(model, readings, suspects.Options{})
+//	report, err := suspects.Narrow(model, readings, nil)
 //
 // Every single fault is simulated, with what it led to; Bayes' rule weighs its
 // failure rate by how well it foretells each reading, with the meter's tolerance
@@ -23,7 +23,6 @@ import (
 // make 1.
 type Report struct {
 	Board    *netlist.Board
-	Model    *predict.Simulator
 	Bench    *probe.Bench
 	Readings []netlist.Reading
 	History  []string
@@ -111,23 +110,22 @@ const (
 	clearedFrom = 0.02 // share of its weight that a cleared part keeps at most
 )
 
-// Narrow weighs what may have failed by readings. The error tells of a history
-// that is not known or of a board that is too large.
-func Narrow(m *predict.Simulator, readings []netlist.Reading, o Options) (*Report, error) {
+// Narrow weighs what may have failed by readings and by the words of Histories. The
+// error tells of a history that is not known or of a board that is too large.
+func Narrow(m *predict.Simulator, readings []netlist.Reading, history []string) (*Report, error) {
 	if err := m.Fits(); err != nil {
 		return nil, err
 	}
-	return New(m).Narrow(readings, o)
+	return New(m).Narrow(readings, history)
 }
 
 // Narrow weighs what may have failed by all readings so far.
-func (n *Narrower) Narrow(readings []netlist.Reading, o Options) (*Report, error) {
+func (n *Narrower) Narrow(readings []netlist.Reading, history []string) (*Report, error) {
 	w := &weigher{Narrower: n, readings: readings}
-	if err := w.weigh(o); err != nil {
+	if err := w.weigh(history); err != nil {
 		return nil, err
 	}
-	r := &Report{Board: n.m.Board, Model: n.m, Bench: n.bench, Readings: readings, History: o.History, Other: w.other(),
-		Fine: explained(w.healthy)}
+	r := &Report{Board: n.m.Board, Bench: n.bench, Readings: readings, History: history, Other: w.other(), Fine: explained(w.healthy)}
 	r.Single = slices.ContainsFunc(w.list, func(h Hypothesis) bool { return explained(h.Agrees) })
 	w.standing(r)
 	if !r.Single && !r.Fine {
@@ -162,9 +160,9 @@ func (w *weigher) standing(r *Report) {
 func (n *Narrower) shows(p netlist.Probe, seen *netlist.Observation) string {
 	switch {
 	case p.Cold():
-		return valueText(p.Method, n.coldValues(p)[0])
+		return ValueText(p, n.coldValues(p)[0])
 	case seen == nil || seen.Target.Net != netlist.None:
-		return valueText(p.Method, n.hotValues(p.State).value(0, p))
+		return ValueText(p, n.hotValues(p.State).value(0, p))
 	}
 	there := n.hotValues(p.State).there(0, seen.Target)
 	switch {
@@ -224,7 +222,7 @@ func (w *weigher) suspects(r *Report) {
 	}
 	a := make([]float64, len(w.readings))
 	for g := range w.d.Groups {
-		s := Suspect{Names: w.names(g), Faults: w.d.Groups[g].Faults}
+		s := Suspect{Names: w.Names(g), Faults: w.d.Groups[g].Faults}
 		clear(a)
 		weight := 0.0
 		for _, i := range s.Faults {

@@ -35,7 +35,7 @@ func TestStories(t *testing.T) {
 		if len(r.Suspects) == 0 || !slices.Contains(r.Suspects[0].Names, c.leads) {
 			t.Errorf("%s %s: %s does not lead", c.board, c.readings, c.leads)
 			for _, s := range r.Suspects[:min(3, len(r.Suspects))] {
-				t.Logf("  %.2f %s against %s", s.P, Short(s.Names), r.texts(s.Against))
+				t.Logf("  %.2f %s against %s", s.P, Short(s.Names), r.Texts(s.Against))
 			}
 		}
 	}
@@ -97,7 +97,7 @@ func TestTwoFaultsComeOutAsAPair(t *testing.T) {
 		}
 		r := narrow(t, n, list)
 		if r.Single || r.Leads() != TwoLead || len(r.Pairs) == 0 {
-			t.Errorf("%s %s with %s: a pair does not lead, %s", c.board, c.first, c.second, r.texts(allOf(len(list))))
+			t.Errorf("%s %s with %s: a pair does not lead, %s", c.board, c.first, c.second, r.Texts(allOf(len(list))))
 			continue
 		}
 		p := r.Pairs[0].Names
@@ -151,7 +151,7 @@ func TestHistoryShiftsTheWeights(t *testing.T) {
 	if a, b := share("U9"), share("U9", "panel"); b <= a {
 		t.Errorf("a changed panel makes U9 no likelier: %v, then %v", a, b)
 	}
-	if _, err := n.Narrow(nil, Options{History: []string{"licuid"}}); err == nil || !strings.Contains(err.Error(), `did you mean "liquid"?`) {
+	if _, err := n.Narrow(nil, []string{"licuid"}); err == nil || !strings.Contains(err.Error(), `did you mean "liquid"?`) {
 		t.Errorf("licuid: %v", err)
 	}
 }
@@ -190,7 +190,7 @@ func TestAnOpenFuseIsNotTheCause(t *testing.T) {
 		}
 		if led == 0 || !sought {
 			t.Errorf("%s: F3:open led %d times; every short behind it was sought: %v", name, led, sought)
-			t.Log(narrow(t, n, list).texts(allOf(len(list))))
+			t.Log(narrow(t, n, list).Texts(allOf(len(list))))
 		}
 	}
 }
@@ -241,7 +241,7 @@ func TestReportsFitThePage(t *testing.T) {
 			}
 			for _, x := range r.Next {
 				if x.Probe.Cold() != strings.Contains(probe.Condition(r.Board, x.Probe), probe.PowerOut) {
-					t.Errorf("%s %s: %s in the wrong state", name, s, r.Model.At(x.Probe))
+					t.Errorf("%s %s: %s in the wrong state", name, s, probe.At(r.Board, x.Probe))
 				}
 			}
 			if err := WriteJSON(&data, r); err != nil || !json.Valid(data.Bytes()) {

@@ -148,8 +148,7 @@ func (w *weigher) split(k int, mass []live) string {
 	return string(key)
 }
 
-// bits is the information that a probe is expected to give, when one in so many
-// readings is wrong and shows anything.
+// bits is the information that a probe is expected to give about the suspects.
 func (w *weigher) bits(k int, mass []live) float64 {
 	if w.most[k] < 2 {
 		return 0
@@ -163,22 +162,26 @@ func (w *weigher) bits(k int, mass []live) float64 {
 	for _, x := range mass {
 		share[class[x.group]] += x.p
 	}
-	n := float64(len(share))
-	slip := misread / n
-	h, none := 0.0, 0.0
+	return Bits(share, len(share))
+}
+
+// Bits is the information that a probe is expected to give by the share of each
+// outcome, when one in so many readings is wrong and shows any of n.
+func Bits(share []float64, n int) float64 {
+	slip := misread / float64(n)
+	h, shown := 0.0, 0
 	for _, s := range share {
-		if s == 0 {
-			none++
-			continue
+		if s > 0 {
+			shown++
+			q := (1-misread)*s + slip
+			h -= q * math.Log2(q)
 		}
-		q := (1-misread)*s + slip
-		h -= q * math.Log2(q)
 	}
-	if none == n-1 {
+	if shown < 2 {
 		return 0
 	}
 	right := 1 - misread + slip
-	return h + right*math.Log2(right) + (n-1-none)*slip*math.Log2(slip)
+	return max(0, h+right*math.Log2(right)+float64(shown-1)*slip*math.Log2(slip))
 }
 
 // seconds is what a probe costs after the last reading.
@@ -208,7 +211,7 @@ func (w *weigher) outcomes(k int, mass []live) []Outcome {
 			o.P += x.p
 			switch {
 			case len(o.Leaves) < mostLeaves && x.p > 0.02*left[0].p:
-				o.Leaves = append(o.Leaves, w.names(x.group))
+				o.Leaves = append(o.Leaves, w.Names(x.group))
 			case x.p > 0.02*left[0].p:
 				o.More++
 			}

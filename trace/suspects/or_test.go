@@ -44,7 +44,7 @@ func TestOneOfSeveralIsEvidenceForAnyOfThem(t *testing.T) {
 	if got[0] != 0 {
 		t.Error("a healthy board has one of them quiet")
 	}
-	r, err := n.Narrow([]netlist.Reading{either, parse("A.CLK=alive"), parse("A.2=alive")}, Options{})
+	r, err := n.Narrow([]netlist.Reading{either, parse("A.CLK=alive"), parse("A.2=alive")}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

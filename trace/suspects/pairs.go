@@ -55,7 +55,7 @@ func (w *weigher) pairs(r *Report) {
 	for i := range r.Pairs {
 		p := &r.Pairs[i]
 		for k, g := range p.Groups {
-			p.Names[k] = w.names(g)
+			p.Names[k] = w.Names(g)
 		}
 	}
 }
@@ -92,8 +92,8 @@ func (w *weigher) together(p pair) (predict.Hypothesis, []float64) {
 	return x.Hypothesis, agrees
 }
 
-// names lists the faults of a group.
-func (n *Narrower) names(g int) []string {
+// Names lists the faults of a group of the dictionary.
+func (n *Narrower) Names(g int) []string {
 	list := make([]string, len(n.d.Groups[g].Faults))
 	for k, i := range n.d.Groups[g].Faults {
 		list[k] = n.d.Names[i]

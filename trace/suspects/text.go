@@ -3,6 +3,7 @@ package suspects
 import (
 	"fmt"
 	"io"
+	"iter"
 	"slices"
 	"strings"
 
@@ -105,7 +106,7 @@ func (r *Report) writeVerdict(o *say.Writer) {
 				fmt.Fprintf(o, "  and %d sets more\n", len(r.Clash)-i)
 				break
 			}
-			o.Beside("  - ", r.texts(set))
+			o.Beside("  - ", r.Texts(set))
 		}
 	}
 	if r.Leads() == OtherLeads {
@@ -114,8 +115,8 @@ func (r *Report) writeVerdict(o *say.Writer) {
 	}
 }
 
-// texts lists readings as they were typed.
-func (r *Report) texts(set []int) string { return strings.Join(r.list(set), ", ") }
+// Texts lists readings as they were typed.
+func (r *Report) Texts(set []int) string { return strings.Join(r.list(set), ", ") }
 
 // fewShown bounds the suspects in the text; the rest is told as a sum.
 const fewShown = 8
@@ -133,25 +134,25 @@ func (r *Report) writeSuspects(o *say.Writer) {
 			rest += s.P
 			continue
 		}
-		o.Beside(fmt.Sprintf("  %s  ", percent(s.P)), r.faultText(s.Names, s.Blown))
+		o.Beside(fmt.Sprintf("  %s  ", say.Share(s.P)), r.faultText(s.Names, s.Blown))
 		switch {
 		case len(s.For) == len(r.Readings) && len(s.For) > 1:
 			o.Beside("            for      ", "every reading")
 		case len(s.For) > 0:
-			o.Beside("            for      ", r.texts(s.For))
+			o.Beside("            for      ", r.Texts(s.For))
 		}
 		if len(s.Against) > 0 {
-			o.Beside("            against  ", r.texts(s.Against))
+			o.Beside("            against  ", r.Texts(s.Against))
 		}
 		if s.Settle != "" {
 			o.Beside("            no probe tells these apart: ", s.Settle)
 		}
 	}
-	o.Beside(fmt.Sprintf("  %s  ", percent(r.Other)), "a cause that is not in the board file")
+	o.Beside(fmt.Sprintf("  %s  ", say.Share(r.Other)), "a cause that is not in the board file")
 	if r.Two > 0 {
-		fmt.Fprintf(o, "  %s  two faults at once, see there\n", percent(r.Two))
+		fmt.Fprintf(o, "  %s  two faults at once, see there\n", say.Share(r.Two))
 	}
-	fmt.Fprintf(o, "  %s  all others together\n", percent(rest))
+	fmt.Fprintf(o, "  %s  all others together\n", say.Share(rest))
 }
 
 // faultText prints a group with the fuses that it opens: what blew a fuse is the
@@ -180,16 +181,6 @@ func (r *Report) faultText(names []string, blown []predict.Blown) string {
 	return text
 }
 
-func percent(p float64) string {
-	switch {
-	case p > 0.995 && p < 1:
-		return ">99 %"
-	case p < 0.005 && p > 0:
-		return " <1 %"
-	}
-	return fmt.Sprintf("%3.0f %%", 100*p)
-}
-
 const fewPairs = 5
 
 func (r *Report) writePairs(o *say.Writer) {
@@ -203,7 +194,7 @@ func (r *Report) writePairs(o *say.Writer) {
 			fmt.Fprintf(o, "         and %d pairs more\n", len(r.Pairs)-i)
 			break
 		}
-		o.Beside(fmt.Sprintf("  %s  ", percent(p.P)), Short(p.Names[0]))
+		o.Beside(fmt.Sprintf("  %s  ", say.Share(p.P)), Short(p.Names[0]))
 		o.Beside("         and  ", r.faultText(p.Names[1], p.Blown))
 	}
 }
@@ -235,11 +226,7 @@ func (r *Report) writeNext(o *say.Writer) {
 	o.Hang("", "  ", "Next, the best for its time first")
 	for i, x := range r.Next {
 		p := x.Probe
-		title := probe.Title(r.Board, p) + r.Bench.Landing(p)
-		if x.Again {
-			title += ", once more"
-		}
-		o.Beside(fmt.Sprintf("  %d  ", i+1), title)
+		o.Beside(fmt.Sprintf("  %d  ", i+1), r.Bench.Ask(p, x.Again))
 		o.Beside("     meter    ", r.Bench.MeterText(p))
 		o.Beside("     state    ", probe.Condition(r.Board, p))
 		if list := r.Bench.Cautions(p); len(list) > 0 {
@@ -249,7 +236,7 @@ func (r *Report) writeNext(o *say.Writer) {
 			if out.P < 0.005 && !out.Healthy {
 				continue
 			}
-			shows := valueText(p.Method, out.Value)
+			shows := ValueText(p, out.Value)
 			if out.Healthy {
 				shows += ", as on a healthy board"
 			}
@@ -261,7 +248,7 @@ func (r *Report) writeNext(o *say.Writer) {
 			if out.More > 0 {
 				text += fmt.Sprintf("; %d more", out.More)
 			}
-			o.Beside(fmt.Sprintf("     %s    ", percent(out.P)), text)
+			o.Beside(fmt.Sprintf("     %s    ", say.Share(out.P)), text)
 		}
 		o.Beside("     give it  ", r.Board.SayForm(p))
 	}
@@ -270,27 +257,31 @@ func (r *Report) writeNext(o *say.Writer) {
 // shorter names the first faults of a group.
 func shorter(names []string) string {
 	const few = 2
-	if len(names) <= few {
-		return Short(names)
-	}
 	text := Short(names)
-	if strings.Count(text, ",") < few {
-		return text
+	if parts := strings.Split(text, ", "); len(parts) > few {
+		return strings.Join(parts[:few], ", ") + "…"
 	}
-	parts := strings.SplitN(text, ", ", few+1)
-	return strings.Join(parts[:few], ", ") + "…"
+	return text
 }
 
 func (r *Report) writeProofs(o *say.Writer) {
 	if len(r.Unsaid) > 0 {
 		fmt.Fprintln(o)
-		o.Beside("Not explained by "+Short(r.Suspects[0].Names)+": ", r.texts(r.Unsaid))
+		o.Beside("Not explained by "+Short(r.Suspects[0].Names)+": ", r.Texts(r.Unsaid))
 	}
 	if len(r.Proofs) == 0 || len(r.Readings) == 0 {
 		return
 	}
 	fmt.Fprintln(o)
 	o.Beside("", "Before a part is replaced, a second proof that does not rest on these readings")
+	for parts, proof := range r.SecondProofs() {
+		o.Beside("  "+parts+": ", proof)
+	}
+}
+
+// SecondProofs goes through the parts that need a second proof, "C34, C35", and what
+// proves it; parts of one proof stand together.
+func (r *Report) SecondProofs() iter.Seq2[string, string] {
 	var proofs []string
 	parts := map[string][]string{}
 	for _, id := range r.Proofs {
@@ -300,8 +291,12 @@ func (r *Report) writeProofs(o *say.Writer) {
 		}
 		parts[p.Kind.Proof] = append(parts[p.Kind.Proof], p.Name)
 	}
-	for _, proof := range proofs {
-		o.Beside("  "+strings.Join(parts[proof], ", ")+": ", proof)
+	return func(yield func(string, string) bool) {
+		for _, proof := range proofs {
+			if !yield(strings.Join(parts[proof], ", "), proof) {
+				return
+			}
+		}
 	}
 }
 

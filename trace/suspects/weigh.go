@@ -29,11 +29,6 @@ const (
 // floatsBelow is the voltage in V under which a floating net reads on a meter.
 const floatsBelow = 5.0
 
-// Options are what else is known.
-type Options struct {
-	History []string // words of Histories
-}
-
 // Hypothesis is one thing that may have happened.
 type Hypothesis struct {
 	predict.Hypothesis
@@ -118,12 +113,12 @@ type weigher struct {
 }
 
 // weigh compares every single fault with the readings.
-func (w *weigher) weigh(o Options) error {
+func (w *weigher) weigh(history []string) error {
 	w.list = make([]Hypothesis, len(w.d.Faults))
 	agrees := make([]float64, len(w.d.Faults)*len(w.readings))
 	sum := 0.0
 	for i, h := range w.d.Faults {
-		x, err := historyFactor(o.History, w.m.Board.Parts[h.Faults[0].Part].Kind, h.Faults[0].Mode)
+		x, err := historyFactor(history, w.m.Board.Parts[h.Faults[0].Part].Kind, h.Faults[0].Mode)
 		if err != nil {
 			return err
 		}
@@ -410,29 +405,11 @@ func (n *Narrower) agree(r *netlist.Reading, v, healthy float64) float64 {
 	a := math.Exp(-d * d / 2)
 	// Two good boards differ by as much as the file allows.
 	if a < inBand && math.Abs(v-healthy) < apart {
-		if b, ok := n.band(r.Probe); ok && b.Low() <= r.Value && r.Value <= b.High() {
+		if b, ok := n.bench.Band(r.Probe); ok && b.Low() <= r.Value && r.Value <= b.High() {
 			return inBand
 		}
 	}
 	return a
-}
-
-// band is what the board file gives for a probe.
-func (n *Narrower) band(p netlist.Probe) (netlist.Band, bool) {
-	if p.Net == netlist.None || p.Other != netlist.None {
-		return netlist.Band{}, false
-	}
-	x := &n.m.Board.Nets[p.Net]
-	switch {
-	case p.Method == netlist.Volts && !p.State.Unplugged:
-		e, ok := n.m.Board.ExpectIn(p.Net, p.State.Setting)
-		return e.Band, ok
-	case p.Method == netlist.Ohms && p.State.Unplugged:
-		return x.Cold, x.Cold.Value > 0
-	case p.Method == netlist.Diode && p.State.Unplugged:
-		return x.Diode, x.Diode.Value > 0
-	}
-	return netlist.Band{}, false
 }
 
 // likelihood of readings under a hypothesis.

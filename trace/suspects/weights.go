@@ -13,9 +13,9 @@ func (n *Narrower) Dictionary() *predict.Dictionary { return n.d }
 
 // Weights returns for each fault of the dictionary its share of all single faults
 // after the readings; their sum is 1.
-func (n *Narrower) Weights(readings []netlist.Reading, o Options) ([]float64, error) {
+func (n *Narrower) Weights(readings []netlist.Reading, history []string) ([]float64, error) {
 	w := &weigher{Narrower: n, readings: readings}
-	if err := w.weigh(o); err != nil {
+	if err := w.weigh(history); err != nil {
 		return nil, err
 	}
 	sum := 0.0
@@ -28,6 +28,3 @@ func (n *Narrower) Weights(readings []netlist.Reading, o Options) ([]float64, er
 	}
 	return list, nil
 }
-
-// ValueText puts the value of a probe into words, as predict.Run.Value has it.
-func ValueText(p netlist.Probe, v float64) string { return valueText(p.Method, v) }

@@ -8,9 +8,9 @@ import (
 	"example.org/walkback/trace/predict"
 )
 
-// valueText puts the value of a probe into words.
-func valueText(how netlist.Method, v float64) string {
-	switch {
+// ValueText puts the value of a probe into words, as predict.Run.Value has it.
+func ValueText(p netlist.Probe, v float64) string {
+	switch how := p.Method; {
 	case how == netlist.Look && v != 0:
 		return "yes"
 	case how == netlist.Look:
