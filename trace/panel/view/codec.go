@@ -10,10 +10,11 @@ const (
 	pairMax = 4
 	pairAll = 1<<slots - 1
 
-	bitHS = 24
-	bitVS = 25
-	bitDE = 26
-	unset = 31 // a slot without a meaning; nothing is sent there
+	bitHS  = 24
+	bitVS  = 25
+	bitDE  = 26
+	unset  = 31 // a slot without a meaning; nothing is sent there
+	colour = 0xFFFFFF
 )
 
 // layout tells for each pair and slot which bit of a pixel it carries.
@@ -43,68 +44,64 @@ func layoutOf(bits int, m Map) layout {
 	return l
 }
 
-// codec is a layout as tables, for both ends.
+// codec is one end of a link, with tables of what word and pixel make of each part.
 type codec struct {
-	pairs int
+	layout
 	deep  bool                         // eight bits a colour, not six
-	enc   [3][256]uint32               // slots set by a value of red, green, blue
-	ctl   [8]uint32                    // slots set by HS (1), VS (2), DE (4)
-	dec   [pairMax][pairAll + 1]uint32 // bits of the pixel set by the slots of a pair
-	data  [pairMax]uint32              // the slots of a pair that carry colour
+	words [3][256]uint32               // of blue, green and red
+	de    uint32                       // the word of data enable alone
+	bits  [pairMax][pairAll + 1]uint32 // of a pixel, by the slots of a pair
 }
 
 func newCodec(bits int, m Map) *codec {
-	l := layoutOf(bits, m)
-	c := &codec{pairs: len(l), deep: bits == 24}
-	for p, row := range l {
-		for s, bit := range row {
-			if bit == unset {
-				continue
+	c := &codec{layout: layoutOf(bits, m), deep: bits == 24}
+	c.de = c.word(1 << bitDE)
+	for part := range c.words {
+		for v := range c.words[part] {
+			px := uint32(v) << (8 * part)
+			if !c.deep {
+				px = px >> 2 & 0x3F3F3F // a sender of six bits drops the low two
 			}
-			slot := uint32(1) << (slots - 1 - s)
-			if bit < bitHS {
-				c.data[p] |= slot
-			}
-			for v := range c.dec[p] {
-				if uint32(v)&slot != 0 {
-					c.dec[p][v] |= 1 << bit
-				}
-			}
-			c.encode(bit, slot<<(slots*p))
+			c.words[part][v] = c.word(px)
+		}
+	}
+	for p := range c.layout {
+		for v := range c.bits[p] {
+			c.bits[p][v] = c.pixel(uint32(v) << (slots * p))
 		}
 	}
 	return c
 }
 
-func (c *codec) encode(bit uint8, slot uint32) {
-	if bit >= bitHS {
-		for v := range c.ctl {
-			if v>>(bit-bitHS)&1 != 0 {
-				c.ctl[v] |= slot
-			}
-		}
-		return
-	}
-	for v := range 256 {
-		sent := v
-		if !c.deep {
-			sent >>= 2 // a sender of six bits drops the low two
-		}
-		if sent>>(bit%8)&1 != 0 {
-			c.enc[2-bit/8][v] |= slot
+// word puts the bits of a pixel into their slots.
+func (c *codec) word(px uint32) (word uint32) {
+	for p, row := range c.layout {
+		for s, bit := range row {
+			word |= px >> bit & 1 << (slots*p + slots - 1 - s)
 		}
 	}
+	return word
+}
+
+// pixel takes a word apart.
+func (c *codec) pixel(word uint32) (px uint32) {
+	for p, row := range c.layout {
+		for s, bit := range row {
+			px |= word >> (slots*p + slots - 1 - s) & 1 << bit
+		}
+	}
+	return px &^ (1 << unset)
 }
 
 // active is the word of a pixel of the picture.
 func (c *codec) active(px uint32) uint32 {
-	return c.enc[0][px>>16&255] | c.enc[1][px>>8&255] | c.enc[2][px&255] | c.ctl[1<<(bitDE-bitHS)]
+	return c.words[0][px&255] | c.words[1][px>>8&255] | c.words[2][px>>16&255] | c.de
 }
 
 // shown is the colour on the glass: six bits are stretched to the full scale.
 func (c *codec) shown(px uint32) uint32 {
 	if c.deep {
-		return px & 0xFFFFFF
+		return px & colour
 	}
 	px &= 0x3F3F3F
 	return px<<2 | px>>4&0x030303

@@ -34,32 +34,6 @@ func mix(a, b uint32) uint32 {
 	return px
 }
 
-// lab is a colour in CIELAB, white D65 (CIE 15, IEC 61966-2-1 for the primaries).
-func lab(px uint32) [3]float64 {
-	r8, g8, b8 := parts(px)
-	r, g, b := linear(r8), linear(g8), linear(b8)
-	f := func(t float64) float64 {
-		if t > 216.0/24389 {
-			return math.Cbrt(t)
-		}
-		return (24389.0/27*t + 16) / 116
-	}
-	x := f((0.4124*r + 0.3576*g + 0.1805*b) / 0.9505)
-	y := f(0.2126*r + 0.7152*g + 0.0722*b)
-	z := f((0.0193*r + 0.1192*g + 0.9505*b) / 1.0890)
-	return [3]float64{116*y - 16, 500 * (x - y), 200 * (y - z)}
-}
-
-// distance is the CIE 1976 colour difference; 2 is just seen, 100 is black to white.
-func distance(a, b uint32) float64 {
-	p, q := lab(a), lab(b)
-	return math.Sqrt((p[0]-q[0])*(p[0]-q[0]) + (p[1]-q[1])*(p[1]-q[1]) + (p[2]-q[2])*(p[2]-q[2]))
-}
-
-// slack is the CIE 1976 difference from which on a full field is seen to be of
-// another colour when there is no right one beside it. Invented.
-const slack = 12.0
-
 // hsv is hue in degrees, saturation and value, both 0 to 1.
 func hsv(px uint32) (h, s, v float64) {
 	r8, g8, b8 := parts(px)

@@ -20,8 +20,8 @@ func TestColourNamesAreTolerant(t *testing.T) {
 		{0xC0FEFF, "light cyan", true}, {0xFF04F3, "magenta", true}, {0xFF04F3, "green", false},
 		{0x3F3F3F, "dark grey", true}, {0x3F3F3F, "black", true}, {0x3F3F3F, "white", false},
 	} {
-		if got := misnamed(c.px, c.word) <= 0.5; got != c.ok {
-			t.Errorf("%06X as %s: %v (cost %.2f)", c.px, c.word, got, misnamed(c.px, c.word))
+		if got := misnamed(shadeOf(c.px), c.word) <= 0.5; got != c.ok {
+			t.Errorf("%06X as %s: %v (cost %.2f)", c.px, c.word, got, misnamed(shadeOf(c.px), c.word))
 		}
 	}
 }
@@ -77,12 +77,13 @@ func TestHueWordsAreNearTheHue(t *testing.T) {
 		if err := checkHue(px); err != nil {
 			t.Fatal(err)
 		}
-		if word := colourName(px); misnamed(px, word) != 0 || !slices.Contains(colourWords(), word) {
-			t.Fatalf("%06X is called %q, which fits by %.2f only", px, word, misnamed(px, word))
+		if word := colourName(px); misnamed(shadeOf(px), word) > 0.25 || !slices.Contains(colourWords(), word) {
+			t.Fatalf("%06X is called %q, which fits by %.2f only", px, word, misnamed(shadeOf(px), word))
 		}
 	})
 }
 
+// The words that describe a look are the words that find it.
 func TestAllColoursOfAllSheets(t *testing.T) {
 	for _, l := range AllLinks() {
 		all, err := everyLook([]Link{l})
@@ -90,11 +91,22 @@ func TestAllColoursOfAllSheets(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, m := range all {
-			for _, f := range m.look.Fields {
-				for _, px := range []uint32{f.Odd, f.Even, mix(f.Odd, f.Even)} {
+			w, err := newWire(l, faultsOf(Candidate{Fault: m.fault}))
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, f := range testFields() {
+				var got [2]uint32
+				w.line(got[:], []uint32{f.rgb, f.rgb}, 0)
+				for _, px := range []uint32{got[0], got[1], mix(got[0], got[1])} {
 					if err := checkHue(px); err != nil {
 						t.Errorf("%v %v: %v", l, m.fault, err)
 					}
+				}
+			}
+			for _, f := range m.look.Fields {
+				if f.cost(f.Bad) != 0 || f.cost(f.Name) != 0 || misnamed(f.wrong, f.Bad) > 0.25 || misnamed(f.all, f.Name) > 0.25 {
+					t.Errorf("%v %v: %s is called %s and %s", l, m.fault, f.Show, f.Bad, f.Name)
 				}
 			}
 		}

@@ -1,5 +1,7 @@
 package view
 
+import "fmt"
+
 // The values of Look.Picture.
 const (
 	Stable   = "stable"
@@ -19,10 +21,10 @@ const (
 // Field is what a full field of one colour looks like.
 type Field struct {
 	Show string `json:"show"` // the colour that is sent
-	Odd  uint32 `json:"odd"`  // red<<16 | green<<8 | blue of columns 1, 3, 5...
-	Even uint32 `json:"even"`
-	Name string `json:"name"` // what the eye makes of both
+	Name string `json:"name"` // what the eye makes of all columns
 	Bad  string `json:"bad"`  // the colour of the wrong columns alone
+
+	sent, all, wrong shade
 }
 
 // Look is what is seen, computed by sending test fields.
@@ -30,16 +32,14 @@ type Look struct {
 	Picture string   `json:"picture"`
 	Columns string   `json:"columns"` // which are wrong
 	Fields  []Field  `json:"fields"`
-	Colours [3]Curve `json:"colours"` // red, green, blue in the wrong columns
-	Steps   int      `json:"grey_steps"`
-	Of      int      `json:"grey_steps_healthy"`
-	Tinted  bool     `json:"grey_tinted"`
 	Stretch bool     `json:"stretched"` // the left half is drawn over the whole width
-	Faint   bool     `json:"faint"`     // no value is off by more than faintLimit
 	Specks  bool     `json:"specks"`
 	Words   []string `json:"words"`
 	Notes   []string `json:"notes"`
 
+	grey  ramp
+	faint bool // no value is off by more than faintLimit
+	seen  Seen
 	exact string // all outputs, to tell equal looks
 }
 
@@ -60,9 +60,9 @@ func testFields() []test {
 // trial sends test lines over a faulty and a healthy wire.
 type trial struct {
 	bad, good *wire
-	exact     []byte
-	off       [2]bool // odd, even columns differ from healthy in a flat field
-	far       bool    // by more than faintLimit
+	exact     []uint32 // all that came
+	off       [2]bool  // odd, even columns differ from healthy in a flat field
+	far       bool     // by more than faintLimit
 }
 
 // faintLimit is how far a value of 255 may be off before a person sees it in a
@@ -76,7 +76,7 @@ func (t *trial) flat(px uint32) [2]uint32 {
 	t.bad.line(got[:], in, 0)
 	t.good.line(want[:], in, 0)
 	for c := range got {
-		t.exact = append(t.exact, byte(got[c]>>16), byte(got[c]>>8), byte(got[c]))
+		t.exact = append(t.exact, got[c])
 		t.off[c] = t.off[c] || got[c] != want[c]
 		for _, s := range []int{16, 8, 0} {
 			d := int(got[c]>>s&255) - int(want[c]>>s&255)
@@ -96,91 +96,46 @@ func Describe(l Link, faults []Fault) (Look, error) {
 	if err != nil {
 		return Look{}, err
 	}
-	noise := bad.noisy()
+	noise := fmt.Sprint(bad.noisy(0), bad.noisy(1))
+	k := Look{Picture: Stable, Columns: ColumnsOK, Specks: bad.noisy(0) || bad.noisy(1)}
 	for c := range bad.taps { // specks are told apart from what stays
 		for p := range bad.taps[c] {
 			bad.taps[c][p].half = false
 		}
 	}
 	de := bad.enable()
-	k := Look{Picture: Stable, Columns: ColumnsOK, Notes: bad.notes(faults, de), Of: 1 << (l.Bits / 3)}
+	k.Notes = bad.notes(faults, de)
 	switch de {
 	case syncDead:
-		k.Picture = NoneSeen
+		k.Picture, k.Specks = NoneSeen, false
 	case syncWild:
-		k.Picture = Unstable
+		k.Picture, k.Specks = Unstable, false
 	case syncGood:
 		t := &trial{bad: bad, good: good}
-		k.fields(t)
-		k.ramps(t)
+		k.see(t, l)
 		k.columns(t)
-		k.names()
-		k.Specks = noise[0] || noise[1]
-		if k.Specks {
-			t.exact = append(t.exact, '*', flag(noise[0]), flag(noise[1]))
-		}
-		k.exact = string(t.exact)
+		k.exact = fmt.Sprint(t.exact, k.Columns, k.Stretch, noise)
 	}
 	k.exact = k.Picture + k.exact
-	k.Words = k.describe()
+	k.Words, k.seen = k.describe(), k.answers()
 	return k, nil
 }
 
-func flag(b bool) byte {
-	if b {
-		return '1'
-	}
-	return '0'
-}
-
-func (k *Look) fields(t *trial) {
+// see sends full fields, and grey and each primary in 256 steps. Only grey is measured; the
+// others tell looks apart. The measured columns are wrong ones when there are any.
+func (k *Look) see(t *trial, l Link) {
+	var fields [][2]uint32
 	for _, f := range testFields() {
-		got := t.flat(f.rgb)
-		k.Fields = append(k.Fields, Field{Show: f.name, Odd: got[0], Even: got[1]})
+		fields = append(fields, t.flat(f.rgb))
 	}
-}
-
-// names the colours, which needs to know the wrong columns.
-func (k *Look) names() {
-	for i, f := range k.Fields {
-		bad, all := k.wrong(f)
-		k.Fields[i].Bad, k.Fields[i].Name = colourName(bad), colourName(all)
-	}
-}
-
-// tintLimit is how far the colours of a grey may be apart, of 255, before a person
-// sees a tint. Invented.
-const tintLimit = 28
-
-// ramps sends grey and each primary in 256 steps. Only grey is measured; the
-// others tell looks apart.
-func (k *Look) ramps(t *trial) {
-	var grey [2][256]uint32
+	var grey [2][]uint32
 	for v := range uint32(256) {
 		got := t.flat(v * 0x010101)
-		grey[0][v], grey[1][v] = got[0], got[1]
+		grey[0], grey[1] = append(grey[0], got[0]), append(grey[1], got[1])
 		for _, one := range []uint32{0x010000, 0x000100, 0x000001} {
 			t.flat(v * one)
 		}
 	}
-	c := 0 // the columns that are measured: wrong ones when there are any
-	if !t.off[0] && t.off[1] {
-		c = 1
-	}
-	seen := map[uint32]bool{}
-	for _, px := range grey[c] {
-		seen[px] = true
-		r, g, b := parts(px)
-		k.Tinted = k.Tinted || max(r, g, b)-min(r, g, b) > tintLimit
-	}
-	k.Steps = len(seen)
-	for i, shift := range []int{16, 8, 0} {
-		k.Colours[i] = curveOf(grey[c][:], shift)
-	}
-}
-
-// columns sends what differs from column to column, and from left to right.
-func (k *Look) columns(t *trial) {
 	switch {
 	case t.off[0] && t.off[1]:
 		k.Columns = ColumnsAll
@@ -189,42 +144,43 @@ func (k *Look) columns(t *trial) {
 	case t.off[1]:
 		k.Columns = ColumnsEven
 	}
-	k.Faint = k.Columns != ColumnsOK && !t.far
+	k.faint = k.Columns != ColumnsOK && !t.far
+	k.grey = rampOf(grey[0], 1<<(l.Bits/3))
+	if k.Columns == ColumnsEven {
+		k.grey = rampOf(grey[1], 1<<(l.Bits/3))
+	}
+	for i, f := range testFields() {
+		all := mix(fields[i][0], fields[i][1])
+		wrong := all
+		if k.second() {
+			wrong = fields[i][map[string]int{ColumnsOdd: 0, ColumnsEven: 1}[k.Columns]]
+		}
+		k.Fields = append(k.Fields, Field{f.name, colourName(all), colourName(wrong), shadeOf(f.rgb), shadeOf(all), shadeOf(wrong)})
+	}
+}
+
+// columns sends what differs from column to column, and from left to right.
+func (k *Look) columns(t *trial) {
 	if t.bad.link.Channels == 1 {
 		return
 	}
 	var got [8]uint32
-	t.bad.line(got[:], []uint32{0xFFFFFF, 0xFFFFFF, 0xFFFFFF, 0xFFFFFF, 0, 0, 0, 0}, 0)
+	t.bad.line(got[:], []uint32{colour, colour, colour, colour, 0, 0, 0, 0}, 0)
 	k.Stretch = got[4] == got[0] && got[6] == got[0] && got[0] != 0
-	t.bad.line(got[:], []uint32{0xFFFFFF, 0, 0xFFFFFF, 0, 0xFFFFFF, 0, 0xFFFFFF, 0}, 0)
-	if k.Columns == ColumnsOK && got[0] == 0 {
-		k.Columns = ColumnsExchanged
-	}
-	// One more line for faults that mix bits of both channels.
-	for _, px := range []uint32{0xFF0000, 0x00FF00, 0x0000FF, 0xFFFFFF} {
-		var two [2]uint32
+	// Neighbours of different colours tell faults that mix the channels.
+	for _, px := range []uint32{0xFF0000, 0x00FF00, 0x0000FF, colour} {
+		var two, ref [2]uint32
 		t.bad.line(two[:], []uint32{px, 0}, 0)
-		for _, v := range two {
-			t.exact = append(t.exact, byte(v>>16), byte(v>>8), byte(v))
-		}
-		var ref [2]uint32
 		t.good.line(ref[:], []uint32{px, 0}, 0)
+		t.exact = append(t.exact, two[:]...)
 		if two != ref && k.Columns == ColumnsOK {
 			k.Columns = ColumnsExchanged
 		}
 	}
-	t.exact = append(t.exact, k.Columns...)
-	t.exact = append(t.exact, flag(k.Stretch))
 }
 
-// wrong is the colour of the wrong columns, and what the eye makes of all.
-func (k Look) wrong(f Field) (wrong, all uint32) {
-	all = mix(f.Odd, f.Even)
-	switch k.Columns {
-	case ColumnsOdd:
-		return f.Odd, all
-	case ColumnsEven:
-		return f.Even, all
-	}
-	return all, all
-}
+// second reports whether every second column is wrong.
+func (k Look) second() bool { return k.Columns == ColumnsOdd || k.Columns == ColumnsEven }
+
+// right reports whether a field is seen as the colour that is sent.
+func (f Field) right() bool { return f.wrong.from(f.sent) <= seenLimit }

@@ -208,13 +208,13 @@ func TestTableOfTheTrade(t *testing.T) {
 		}
 		return k
 	}
-	if k := look(l18, "missing 0=low"); k.Seen().word("white") != "cyan" || k.Colours[0].Max != 0 {
+	if k := look(l18, "missing 0=low"); k.Seen().word("white") != "cyan" || k.grey.curves[0].max != 0 {
 		t.Errorf("pair 0 low, 18 bits: %s", k.Text())
 	}
-	if k := look(l18, "missing 0"); k.Seen().word("black") != "red" || k.Colours[0].Min != 255 {
+	if k := look(l18, "missing 0"); k.Seen().word("black") != "red" || k.grey.curves[0].min != 255 {
 		t.Errorf("pair 0 high, 18 bits: %s", k.Text())
 	}
-	if k := look(l18, "missing 1=low"); k.Seen().word("white") != "magenta" || k.Colours[0].Steps != 64 || k.Colours[1].Steps != 2 {
+	if k := look(l18, "missing 1=low"); k.Seen().word("white") != "magenta" || k.grey.curves[0].steps != 64 || k.grey.curves[1].steps != 2 {
 		t.Errorf("pair 1, 18 bits: %s", k.Text())
 	}
 	for _, l := range []Link{l18, v, j} {
@@ -224,10 +224,10 @@ func TestTableOfTheTrade(t *testing.T) {
 			}
 		}
 	}
-	if k := look(v, "missing 3=low"); k.brightest() > 63 || k.Colours[0].Jumps != 3 || k.greyWord() != "posterised" {
+	if k := look(v, "missing 3=low"); k.grey.brightest() > 63 || k.grey.curves[0].back != 63 || k.grey.word() != "posterised" {
 		t.Errorf("pair 3 VESA: %s", k.Text())
 	}
-	if k := look(j, "missing 3=low"); k.Steps != 64 || k.Tinted || k.jumps() || k.Seen().word("white") != "white" {
+	if k := look(j, "missing 3=low"); k.grey.steps != 64 || k.grey.tinted || k.grey.blocky() || k.Seen().word("white") != "white" {
 		t.Errorf("pair 3 JEIDA: %s", k.Text())
 	}
 }

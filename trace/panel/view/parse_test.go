@@ -38,7 +38,7 @@ func TestWordsOfCustomers(t *testing.T) {
 		"grey is posterized, no green":        "grey=posterised green=black",
 		"White=Sky Blue":                      "white=light blue",
 		"grey=negative":                       "grey=upside down",
-		"white=dark cyan  black = dark-green": "white=teal black=dark green",
+		"white=dark cyan  black = dark-green": "white=dark cyan black=dark green",
 	} {
 		s, err := ParseSeen(text)
 		if got := s.String(); got != want || (err != nil) != (want == "") {

@@ -51,7 +51,9 @@ func seenKeys() []string {
 }
 
 // Seen are the answers of a person with good eyes and all test fields.
-func (k Look) Seen() Seen {
+func (k Look) Seen() Seen { return k.seen }
+
+func (k Look) answers() Seen {
 	s := Seen{{"picture", k.Picture}}
 	if k.Picture != Stable {
 		return s
@@ -59,7 +61,7 @@ func (k Look) Seen() Seen {
 	for i, f := range testFields() {
 		word := k.Fields[i].Name
 		if f.name == "grey" {
-			word = k.greyWord()
+			word = k.grey.word()
 		}
 		s = append(s, Answer{f.name, word})
 	}
@@ -68,48 +70,6 @@ func (k Look) Seen() Seen {
 		specks = "yes"
 	}
 	return append(s, Answer{"columns", k.Columns}, Answer{"specks", specks})
-}
-
-// posterLimit is the number of steps below which bands jump to the eye; from
-// fineLimit on a person may well see none. Invented.
-const (
-	posterLimit = 32
-	fineLimit   = 48
-)
-
-// greyWords are those for a ramp of grey.
-var greyWords = []string{"ok", "banded", "posterised", "tinted", "upside down", "dark", "bright"}
-
-func (k Look) greyWord() string {
-	switch {
-	case k.Tinted:
-		return "tinted"
-	case k.any(func(c Curve) bool { return c.Down }):
-		return "upside down"
-	case !k.flat() && (k.jumps() || k.Steps < posterLimit):
-		return "posterised"
-	case k.brightest() < 128:
-		return "dark"
-	case k.darkest() > 127 || k.flat():
-		return "bright"
-	case k.Steps < k.Of:
-		return "banded"
-	}
-	return "ok"
-}
-
-func (k Look) any(is func(Curve) bool) bool { return slices.ContainsFunc(k.Colours[:], is) }
-
-// flat reports whether nothing of a ramp is left, jumps whether one goes back.
-func (k Look) flat() bool  { return !k.any(func(c Curve) bool { return !c.flat() }) }
-func (k Look) jumps() bool { return k.any(func(c Curve) bool { return c.Jumps > 0 || c.Back }) }
-
-// brightest and darkest are of the three colours together; coarse reports whether the ramp
-// of one has few steps.
-func (k Look) brightest() int { return max(k.Colours[0].Max, k.Colours[1].Max, k.Colours[2].Max) }
-func (k Look) darkest() int   { return min(k.Colours[0].Min, k.Colours[1].Min, k.Colours[2].Min) }
-func (k Look) coarse() bool {
-	return k.any(func(c Curve) bool { return !c.flat() && c.Steps < posterLimit })
 }
 
 // columnNames are other words for the columns, pictureNames for the picture, rampNames
@@ -138,11 +98,11 @@ func wordsFor(key string) (words []string, same map[string]string, want string) 
 	case "specks":
 		words = []string{"yes", "no"}
 	case "grey":
-		same = otherNames()
+		same = maps.Clone(otherNames)
 		maps.Copy(same, rampNames)
 		return append(slices.Clone(greyWords), colourWords()...), same, strings.Join(greyWords, ", ") + ", or " + someColours
 	default: // a colour that is gone is a black field, and one that is right its own
-		same = otherNames()
+		same = maps.Clone(otherNames)
 		for _, w := range []string{"gone", "missing", "no", "none", "off", "absent"} {
 			same[w] = "black"
 		}

@@ -24,10 +24,10 @@ func (c Candidate) String() string {
 // Suspicion is a group of faults that give the same answers to all test fields.
 type Suspicion struct {
 	Candidates []Candidate `json:"candidates"`
-	Looks      string      `json:"looks"`               // what all candidates look like
-	Look       Look        `json:"look"`                // of the first candidate on its first link
-	Cost       float64     `json:"cost"`                // 0: all answers fit
+	Looks      string      `json:"looks"`               // what is not as it should be
 	Disagrees  []string    `json:"disagrees,omitempty"` // answers that do not fit
+	Look       Look        `json:"-"`                   // of the first candidate on its first link
+	Cost       float64     `json:"-"`                   // 0: all answers fit
 
 	vague   int // answers in other words than the look has, though they fit
 	members []member
@@ -125,11 +125,8 @@ func Remarks(links []Link, seen Seen) []string {
 func (s *Suspicion) settle() {
 	slices.SortStableFunc(s.members, func(a, b member) int { return cmp.Compare(a.rarity(), b.rarity()) })
 	s.Look = s.members[0].look
-	s.Looks = s.Look.Text()
+	s.Looks = s.Look.Seen().notable()
 	for _, m := range s.members {
-		if m.look.Text() != s.Looks { // what they answer alike, then
-			s.Looks = s.Look.Seen().notable()
-		}
 		c := Candidate{m.fault, []Link{m.link}}
 		i := slices.IndexFunc(s.Candidates, func(o Candidate) bool { return o.String() == c.String() })
 		if i < 0 {
@@ -173,7 +170,7 @@ func (s Suspicion) score(answers int) float64 {
 		x /= 1 + float64(answers)/4
 	}
 	x += s.Cost + 0.2*float64(s.vague)
-	if s.Look.Faint {
+	if s.Look.faint {
 		x += 0.25
 	}
 	return x
@@ -205,9 +202,6 @@ func (k Look) says(a Answer) bool {
 		slices.ContainsFunc(k.Fields, func(f Field) bool { return f.Show == a.Key && (f.Bad == a.Word || f.Name == a.Word) })
 }
 
-// second reports whether every second column is wrong.
-func (k Look) second() bool { return k.Columns == ColumnsOdd || k.Columns == ColumnsEven }
-
 func unless(ok bool) float64 {
 	if ok {
 		return 0
@@ -229,67 +223,39 @@ func (k Look) cost(a Answer) float64 {
 		return 1
 	case a.Key == "columns" && (a.Word == k.Columns || a.Word == "second" && k.second()):
 		return 0
-	case a.Key == "columns" && k.Faint && a.Word != ColumnsExchanged:
+	case a.Key == "columns" && k.faint && a.Word != ColumnsExchanged:
 		return 0.3 // who can see that?
 	case a.Key == "columns":
 		return 1
 	case a.Key == "specks":
 		return unless((a.Word == "yes") == k.Specks)
 	case a.Key == "grey" && slices.Contains(greyWords, a.Word):
-		return k.greyCost(a.Word)
+		return k.grey.cost(a.Word)
 	}
 	i := slices.IndexFunc(k.Fields, func(f Field) bool { return f.Show == a.Key })
-	return k.fieldCost(i, a.Word)
+	return k.Fields[i].cost(a.Word)
 }
 
-// fieldCost is the cost of a word for a full field. Of a colour that is right nobody
-// says another name.
-func (k Look) fieldCost(i int, word string) float64 {
-	f := k.Fields[i]
-	bad, all := k.wrong(f)
+// cost is that of a word for a full field. Of a colour that is right nobody says another
+// name.
+func (f Field) cost(word string) float64 {
 	switch {
 	case word == "wrong":
-		return unless(!k.right(i))
+		return unless(!f.right())
 	case word == f.Bad || word == f.Name:
 		return 0
-	case k.right(i) && !(isGrey(word) && misnamed(testFields()[i].rgb, word) <= 0.5):
+	case f.right() && !(isGrey(word) && misnamed(f.sent, word) <= 0.5):
 		return unless(word == f.Show)
 	}
-	return min(misnamed(bad, word), misnamed(all, word))
-}
-
-// greyCost is the cost of a word for a ramp of grey.
-func (k Look) greyCost(word string) float64 {
-	own := k.greyWord()
-	switch {
-	case word == own:
-		return 0
-	case word == "ok" && own == "banded" && k.Steps >= fineLimit:
-		return 0.3 // who counts the steps?
-	case word == "tinted":
-		return unless(k.Tinted)
-	case word == "banded" || word == "posterised":
-		if own == "banded" && word == "posterised" {
-			return 0.4
-		}
-		if k.Tinted && (k.jumps() || k.coarse()) {
-			return 0.1 // a person who sees the tint says that first
-		}
-		return unless(!k.flat() && !k.Tinted && (k.Steps < k.Of || k.jumps()))
-	case word == "dark":
-		return unless(k.brightest() < 200)
-	case word == "bright":
-		return unless(k.darkest() > 55)
-	}
-	return 1
+	return min(misnamed(f.wrong, word), misnamed(f.all, word))
 }
 
 // Question is the next thing to look at.
 type Question struct {
-	Key     string   `json:"key"`               // as in Seen; empty for a check that is no answer to Suspect
 	Show    string   `json:"show"`              // what to do
 	Answers []string `json:"answers,omitempty"` // the words that can come
-	Left    float64  `json:"left"`              // mean number of groups that stay
+
+	left float64 // mean number of groups that stay
 }
 
 // withoutPicture is the order of the bench: what is cheap and common first (common
@@ -303,7 +269,7 @@ const withoutPicture = "check whether the panel has its supply and its light fir
 func Next(groups []Suspicion, seen Seen) *Question {
 	lit := func(g Suspicion) bool { return g.Look.Picture == Stable }
 	if len(groups) > 0 && (len(groups) == 1 || seen.word("picture") != "") && !slices.ContainsFunc(groups, lit) {
-		return &Question{Left: float64(len(groups)), Show: withoutPicture}
+		return &Question{Show: withoutPicture}
 	}
 	var best *Question
 	for _, key := range append([]string{"picture"}, seenKeys()...) {
@@ -311,7 +277,7 @@ func Next(groups []Suspicion, seen Seen) *Question {
 			continue
 		}
 		q := ask(groups, key)
-		if q.Left < float64(len(groups)) && len(q.Answers) > 1 && (best == nil || q.Left < best.Left) {
+		if q.left < float64(len(groups)) && len(q.Answers) > 1 && (best == nil || q.left < best.left) {
 			best = &q
 		}
 	}
@@ -330,7 +296,7 @@ var shows = map[string]string{
 // with that. A word that would also be said of the others separates nothing.
 func ask(groups []Suspicion, key string) Question {
 	const none = "no picture" // the answer for a field when there is none
-	q := Question{Key: key, Show: cmp.Or(shows[key], fmt.Sprintf("show full %s: which colour is it?", key))}
+	q := Question{Show: cmp.Or(shows[key], fmt.Sprintf("show full %s: which colour is it?", key))}
 	left := map[string]int{}
 	for _, g := range groups {
 		word := cmp.Or(g.Look.Seen().word(key), none)
@@ -343,7 +309,7 @@ func ask(groups []Suspicion, key string) Question {
 				}
 			}
 		}
-		q.Left += float64(left[word]) / float64(len(groups))
+		q.left += float64(left[word]) / float64(len(groups))
 	}
 	return q
 }
@@ -353,6 +319,8 @@ type Numbered struct {
 	Number int     `json:"number"` // 1 is the healthy link
 	Faults []Fault `json:"faults"`
 	Look   Look    `json:"look"`
+
+	members []member // also those without a tile of their own
 }
 
 // NumberedLooks are the tiles of Sheet in its order: faults of single lanes, and those of
@@ -365,15 +333,17 @@ func NumberedLooks(l Link) ([]Numbered, error) {
 	}
 	var tiles []Numbered
 	for _, m := range all {
-		if m.fault != nil && slices.Contains([]Kind{Stuck, Leg, Swapped}, m.fault.Kind) {
-			continue
-		}
+		hidden := m.fault != nil && slices.Contains([]Kind{Stuck, Leg, Swapped}, m.fault.Kind)
 		i := slices.IndexFunc(tiles, func(n Numbered) bool { return n.Look.exact == m.look.exact })
-		if i < 0 {
+		switch {
+		case i < 0 && hidden:
+			continue
+		case i < 0:
 			i = len(tiles)
 			tiles = append(tiles, Numbered{Number: i + 1, Look: m.look})
 		}
-		if m.fault != nil {
+		tiles[i].members = append(tiles[i].members, m)
+		if m.fault != nil && !hidden {
 			tiles[i].Faults = append(tiles[i].Faults, *m.fault)
 		}
 	}
@@ -381,9 +351,8 @@ func NumberedLooks(l Link) ([]Numbered, error) {
 }
 
 // SuspectNumber gives the answers that a tile of the sheet stands for, and the faults
-// that look exactly like it in all test fields and ramps, as one group. Faults without a
-// tile of their own, stuck and swapped pairs, are among them; a pair with one conductor
-// open is not, as it gives specks, and no tile has those.
+// that look exactly like it in all test fields and ramps, as one group. A pair with one
+// conductor open is not among them, as it gives specks, and no tile has those.
 func SuspectNumber(l Link, number int) (Seen, []Suspicion, error) {
 	tiles, err := NumberedLooks(l)
 	if err != nil {
@@ -392,14 +361,9 @@ func SuspectNumber(l Link, number int) (Seen, []Suspicion, error) {
 	if number < 1 || number > len(tiles) {
 		return nil, nil, fmt.Errorf("tile %d: the sheet of this link has tiles 1 to %d", number, len(tiles))
 	}
-	look := tiles[number-1].Look
-	all, err := everyLook([]Link{l})
-	if err != nil {
-		return nil, nil, err
-	}
-	s := Suspicion{members: slices.DeleteFunc(all, func(m member) bool { return m.look.exact != look.exact })}
+	s := Suspicion{members: tiles[number-1].members}
 	s.settle()
-	return look.Seen(), []Suspicion{s}, nil
+	return s.Look.Seen(), []Suspicion{s}, nil
 }
 
 // notable are the answers that differ from those of a healthy link.
@@ -409,6 +373,9 @@ func (s Seen) notable() string {
 		if a.Word != a.Key && a.Word != "ok" && a.Word != "no" && a.Word != Stable {
 			list = append(list, a.Key+" looks "+a.Word)
 		}
+	}
+	if len(list) == 0 {
+		return "right"
 	}
 	return strings.NewReplacer("columns looks ", "columns wrong: ", "specks looks yes", "specks", "picture looks ", "picture: ").
 		Replace(strings.Join(list, ", "))

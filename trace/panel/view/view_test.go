@@ -130,7 +130,7 @@ func TestNextAsksWhatSeparates(t *testing.T) {
 		t.Fatal(err)
 	}
 	q := Next(groups, seen)
-	if q == nil || len(q.Answers) < 2 || q.Left >= float64(len(groups)) {
+	if q == nil || len(q.Answers) < 2 || q.left >= float64(len(groups)) {
 		t.Fatalf("%d groups, next %+v", len(groups), q)
 	}
 	if q := Next(groups[:1], seen); q != nil {

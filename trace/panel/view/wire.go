@@ -5,22 +5,23 @@ import "slices"
 // tap is what one pair of the panel's connector is wired to.
 type tap struct {
 	channel, pair int
-	constant      bool // nobody drives it, it reads value
-	value         uint32
+	constant      bool // nobody drives it, it reads level
+	level         Level
 	turned        bool // all bits inverted
 	half          bool // one conductor only
 }
 
 // read is the seven slots at the panel's end.
 func (t tap) read(sent [2]uint32) uint32 {
-	if t.constant {
-		return t.value
+	switch {
+	case t.constant && t.level == High:
+		return pairAll
+	case t.constant:
+		return 0
+	case t.turned:
+		return ^sent[t.channel] >> (slots * t.pair) & pairAll
 	}
-	v := sent[t.channel] >> (slots * t.pair) & pairAll
-	if t.turned {
-		v ^= pairAll
-	}
-	return v
+	return sent[t.channel] >> (slots * t.pair) & pairAll
 }
 
 // wire is sender, cable and panel with the faults in place.
@@ -30,13 +31,6 @@ type wire struct {
 	panel    *codec
 	channels int // of the sender
 	taps     [2][pairMax]tap
-}
-
-func slotsAt(v Level) uint32 {
-	if v == High {
-		return pairAll
-	}
-	return 0
 }
 
 // newWire checks link and faults. Faults act in the order of their kinds: first
@@ -109,7 +103,7 @@ func (w *wire) put(f Fault) {
 func (w *wire) tap(n Lane) *tap { return &w.taps[n.Channel][n.Pair] }
 
 func (w *wire) open(c, p int, v Level) {
-	w.taps[c][p] = tap{constant: true, value: slotsAt(v)}
+	w.taps[c][p] = tap{constant: true, level: v}
 }
 
 func (w *wire) dead(c int, v Level) {
@@ -121,8 +115,8 @@ func (w *wire) dead(c int, v Level) {
 // receive takes the words of both channels apart at one channel of the panel.
 func (w *wire) receive(c int, sent [2]uint32) uint32 {
 	var px uint32
-	for p := range w.panel.pairs {
-		px |= w.panel.dec[p][w.taps[c][p].read(sent)]
+	for p := range w.panel.layout {
+		px |= w.panel.bits[p][w.taps[c][p].read(sent)]
 	}
 	return px
 }
@@ -131,7 +125,7 @@ func (w *wire) receive(c int, sent [2]uint32) uint32 {
 // how many is invented: one word in 32 has one wrong bit. The seed is fixed.
 func (w *wire) speck(c, x, y int) uint32 {
 	var px uint32
-	for p := range w.panel.pairs {
+	for p := range w.panel.layout {
 		if !w.taps[c][p].half {
 			continue
 		}
@@ -142,24 +136,21 @@ func (w *wire) speck(c, x, y int) uint32 {
 		h *= 0x297A2D39
 		h ^= h >> 15
 		if h&31 == 0 {
-			px |= w.panel.dec[p][1<<(h>>8%slots)&w.panel.data[p]]
+			px |= w.panel.bits[p][1<<(h>>8%slots)]
 		}
 	}
-	return px
+	return px & colour
 }
 
-// noisy tells which channels have a pair with one conductor.
-func (w *wire) noisy() (yes [2]bool) {
-	for c := range yes {
-		yes[c] = slices.ContainsFunc(w.taps[c][:w.panel.pairs], func(t tap) bool { return t.half })
-	}
-	return yes
+// noisy reports whether a channel has a pair with one conductor.
+func (w *wire) noisy(c int) bool {
+	return slices.ContainsFunc(w.taps[c][:len(w.panel.layout)], func(t tap) bool { return t.half })
 }
 
 // line sends one line of pixels and writes what the panel paints. A panel with two
 // channels puts what comes in on A into columns 1, 3, 5..., B into 2, 4, 6...
 func (w *wire) line(out, in []uint32, y int) {
-	noise := w.noisy()
+	noise := [2]bool{w.noisy(0), w.noisy(1)}
 	at := func(x int) uint32 {
 		if x < len(in) {
 			return w.send.active(in[x])
@@ -215,8 +206,8 @@ func (w *wire) enable() enabling {
 		see([2]uint32{w.send.active(px), w.send.active(0)}, true)
 		see([2]uint32{w.send.active(0), w.send.active(px)}, true)
 	}
-	for ctl := range uint32(4) {
-		idle := w.send.ctl[ctl]
+	for _, sync := range []uint32{0, 1 << bitHS, 1 << bitVS, 1<<bitHS | 1<<bitVS} {
+		idle := w.send.word(sync)
 		see([2]uint32{idle, idle}, false)
 	}
 	switch {

@@ -1,10 +1,6 @@
 package view
 
-import (
-	"fmt"
-	"slices"
-	"strings"
-)
+import "strings"
 
 // mostFields is how many fields are told.
 const mostFields = 4
@@ -29,9 +25,9 @@ func (k Look) describe() []string {
 			}
 			s = append(s, text)
 		}
-		s = append(s, k.causes()...)
+		s = append(s, k.grey.causes()...)
 	}
-	if k.Faint {
+	if k.faint {
 		s = append(s, "hardly to be seen")
 	}
 	if k.Stretch {
@@ -61,38 +57,15 @@ func (k Look) Text() string { return strings.Join(k.Words, "; ") }
 // that is another word, from where the eye mixes them with the right ones.
 func (k Look) changed() []string {
 	var s []string
-	for i, own := range k.Fields {
-		if own.Bad == own.Show || k.right(i) {
+	for _, f := range k.Fields {
+		if f.Bad == f.Show || f.right() {
 			continue
 		}
-		text := own.Show + " looks " + own.Bad
-		if own.Name != own.Bad {
-			text += " (from a distance " + own.Name + ")"
+		text := f.Show + " looks " + f.Bad
+		if f.Name != f.Bad {
+			text += " (from a distance " + f.Name + ")"
 		}
 		s = append(s, text)
 	}
 	return s
-}
-
-// right reports whether a field is seen as the colour that is sent.
-func (k Look) right(i int) bool {
-	bad, _ := k.wrong(k.Fields[i])
-	return distance(bad, testFields()[i].rgb) <= slack
-}
-
-// causes says what is wrong with each colour, or with all alike.
-func (k Look) causes() []string {
-	var said []string
-	for i, name := range []string{"red", "green", "blue"} {
-		if text := k.Colours[i].words(k.Of); text != "" {
-			said = append(said, name+" "+strings.TrimPrefix(text, " and "))
-		}
-	}
-	if all := k.Colours[0].words(k.Of); all != "" && all == k.Colours[1].words(k.Of) && all == k.Colours[2].words(k.Of) {
-		return []string{"every colour " + strings.TrimPrefix(all, " and ")}
-	}
-	if len(said) == 0 && k.Steps < k.Of {
-		said = append(said, fmt.Sprintf("grey has %d of %d steps", k.Steps, k.Of))
-	}
-	return slices.Clip(said)
 }
