@@ -31,7 +31,6 @@ type viewOpts struct {
 	looks    string
 	like     int
 	out      string
-	size     string
 	json     bool
 }
 
@@ -117,7 +116,6 @@ With --board the link is that of the board's panel. On eDP no lane has a colour 
 	f.StringVar(&o.looks, "looks", "", `what is seen: "white=cyan black=black columns=second"`)
 	f.IntVar(&o.like, "like", 0, "it looks like this number of the sheet")
 	f.StringVarP(&o.out, "output", "o", "", "the PNG file to write")
-	f.StringVar(&o.size, "size", "960x600", "size of the test picture")
 	f.BoolVar(&o.json, "json", false, "print as JSON")
 	cmd.MarkFlagsMutuallyExclusive("sheet", "looks", "like")
 	completeFlag(cmd, "board", completeBoards)
@@ -151,7 +149,6 @@ func completeLanes(cmd *cobra.Command) {
 // viewing is what a run of panel view works on.
 type viewing struct {
 	viewOpts
-	sized bool // --size was given
 	file  string
 	board *netlist.Board
 	link  view.Link
@@ -160,7 +157,7 @@ type viewing struct {
 }
 
 func runPanelView(cmd *cobra.Command, file string, o viewOpts) error {
-	v := &viewing{viewOpts: o, file: file, sized: cmd.Flags().Changed("size")}
+	v := &viewing{viewOpts: o, file: file}
 	if err := v.settle(cmd); err != nil {
 		return err
 	}
@@ -274,16 +271,8 @@ func (v *viewing) ofBoard(cmd *cobra.Command) error {
 
 // picture is the user's, or the test picture.
 func (v *viewing) picture() (image.Image, error) {
-	if v.file != "" && v.sized {
-		return nil, errors.New("--size is of the test picture: leave it or the image out")
-	}
 	if v.file == "" {
-		var w, h int
-		if _, err := fmt.Sscanf(v.size, "%dx%d", &w, &h); err != nil ||
-			fmt.Sprintf("%dx%d", w, h) != v.size || w < 64 || h < 64 || w > 8192 || h > 8192 {
-			return nil, fmt.Errorf("--size is %q, and must be such as 960x600, from 64 to 8192", v.size)
-		}
-		return view.TestPattern(w, h), nil
+		return view.TestPattern(960, 600), nil
 	}
 	if st, err := os.Stat(v.file); err == nil && st.IsDir() {
 		return nil, fmt.Errorf("%s is a folder: expected a PNG, JPEG or GIF", v.file)
@@ -341,7 +330,7 @@ type viewJSON struct {
 }
 
 func (v *viewing) json() viewJSON {
-	return viewJSON{Format: "walkback.view", Version: 2, Link: v.link, Faults: v.faults, Notes: v.notes}
+	return viewJSON{Format: "walkback.view", Version: 3, Link: v.link, Faults: v.faults, Notes: v.notes}
 }
 
 // paint shows the picture under the faults.
@@ -426,24 +415,15 @@ func merge(lists ...[]string) []string {
 
 // paintSheet shows all faults of single lanes.
 func (v *viewing) paintSheet(cmd *cobra.Command) error {
-	if len(v.faults) > 0 {
-		return errors.New("--sheet shows all faults of single lanes: leave the fault out")
-	}
-	if v.sized {
-		return errors.New("the pictures of --sheet have a size of their own: leave --size out")
+	if len(v.faults) > 0 || v.file != "" {
+		return errors.New("--sheet shows the test picture under all faults of single lanes: leave the fault and the image out")
 	}
 	list, err := view.NumberedLooks(v.link)
 	if err != nil {
 		return err
 	}
 	if v.out != "" {
-		var img image.Image
-		if v.file != "" {
-			if img, err = v.picture(); err != nil {
-				return err
-			}
-		}
-		sheet, err := view.Sheet(img, v.link)
+		sheet, err := view.Sheet(v.link)
 		if err != nil {
 			return err
 		}

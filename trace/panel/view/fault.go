@@ -24,14 +24,25 @@ const (
 	OneChannel             // a sender with one channel on a panel with two
 )
 
-func kindNames() []string {
-	return []string{"missing", "stuck", "leg", "inverted", "swapped", "clock gone", "exchanged", "wrong map", "wrong depth", "one channel"}
+// faultForm is how a kind of fault is written.
+type faultForm struct {
+	words string
+	kind  Kind
+	lanes int  // that follow
+	level bool // that may follow, =high or =low
+}
+
+// faultForms is THE table of faults, by their kinds.
+var faultForms = []faultForm{
+	{"missing", Missing, 1, true}, {"stuck", Stuck, 1, true}, {"leg", Leg, 1, false}, {"inverted", Inverted, 1, false},
+	{"swapped", Swapped, 2, false}, {"clock gone", ClockGone, 1, true}, {"exchanged", Exchanged, 0, false},
+	{"wrong map", WrongMap, 0, false}, {"wrong depth", WrongDepth, 0, true}, {"one channel", OneChannel, 0, true},
 }
 
 // String is the name as ParseFaults reads it.
 func (k Kind) String() string {
-	if names := kindNames(); k >= 0 && int(k) < len(names) {
-		return names[k]
+	if k >= 0 && int(k) < len(faultForms) {
+		return faultForms[k].words
 	}
 	return "kind " + strconv.Itoa(int(k))
 }
@@ -82,17 +93,15 @@ type Fault struct {
 // String is the fault as ParseFaults reads it.
 func (f Fault) String() string {
 	s := f.Kind.String()
-	switch f.Kind {
-	case Missing, Stuck, Leg, Inverted, ClockGone:
-		s += " " + f.Lane.String()
-	case Swapped:
+	switch {
+	case f.Kind == Swapped:
 		s += " " + f.Lane.String() + "/" + f.Other.String()
-	case Exchanged:
+	case f.Kind <= ClockGone:
+		s += " " + f.Lane.String()
+	case f.Kind == Exchanged:
 		s += " A/B"
-	case WrongDepth:
-		if f.Map == JEIDA {
-			s += " jeida"
-		}
+	case f.Kind == WrongDepth && f.Map == JEIDA:
+		s += " jeida"
 	}
 	if f.Level != Auto {
 		s += "=" + f.Level.String()
@@ -166,31 +175,20 @@ func (f Fault) lane(l Link, n Lane) error {
 }
 
 // oneLevelEach tells when two faults of a list want different levels of the same
-// undriven inputs, which can read one only. A level that is not told may be either,
-// so it does not go with one that is.
+// undriven inputs, which can read one only; a stuck pair is an open one here.
 func oneLevelEach(faults []Fault) error {
-	for i, f := range faults {
-		for _, o := range faults[:i] {
-			switch {
-			case f.inputs() != o.inputs() || f.Level == o.Level:
-			case f.Level == Auto || o.Level == Auto:
-				return fmt.Errorf("%s and %s: the level of one input is told in one and left open in the other; leave one out", o, f)
-			default:
-				return fmt.Errorf("%s and %s: one input cannot read both %s and %s; leave one out", o, f, o.Level, f.Level)
-			}
+	inputs := map[Fault]Fault{}
+	for _, f := range faults {
+		bare := f
+		if bare.Level = Auto; f.Kind == Stuck {
+			bare.Kind = Missing
 		}
+		if o, ok := inputs[bare]; ok && o.Level != f.Level {
+			return fmt.Errorf("%s and %s: one input cannot read two levels; leave one out", o, f)
+		}
+		inputs[bare] = f
 	}
 	return nil
-}
-
-// inputs is a fault without its level; a stuck pair is an open one here. Kinds that
-// leave no input undriven have no level to differ in.
-func (f Fault) inputs() Fault {
-	f.Level = Auto
-	if f.Kind == Stuck {
-		f.Kind = Missing
-	}
-	return f
 }
 
 // Singles are all single faults of a link, those of common occurrence first. An
@@ -203,24 +201,29 @@ func Singles(l Link) []Fault {
 		}
 	}
 	var fs []Fault
-	for _, k := range []Kind{Missing, Stuck} {
-		for _, v := range []Level{High, Low} {
+	each := func(k Kind, levels ...Level) {
+		for _, v := range levels {
 			for _, n := range lanes {
 				fs = append(fs, Fault{Kind: k, Lane: n, Level: v})
 			}
 		}
 	}
+	each(Missing, High, Low)
+	each(Stuck, High, Low)
 	for c := range l.Channels {
-		for _, v := range []Level{Low, High} {
-			fs = append(fs, Fault{Kind: ClockGone, Lane: Lane{c, Clock}, Level: v})
-		}
+		n := Lane{c, Clock}
+		fs = append(fs, Fault{Kind: ClockGone, Lane: n, Level: Low}, Fault{Kind: ClockGone, Lane: n, Level: High})
 	}
-	for _, k := range []Kind{Leg, Inverted} {
-		for _, n := range lanes {
-			fs = append(fs, Fault{Kind: k, Lane: n})
-		}
+	each(Leg, Auto)
+	each(Inverted, Auto)
+	if l.Bits == 24 {
+		fs = append(fs, Fault{Kind: WrongMap}, Fault{Kind: WrongDepth, Level: High}, Fault{Kind: WrongDepth, Level: Low})
+	} else {
+		fs = append(fs, Fault{Kind: WrongDepth}, Fault{Kind: WrongDepth, Map: JEIDA})
 	}
-	fs = append(fs, whole(l)...)
+	if l.Channels == 2 {
+		fs = append(fs, Fault{Kind: Exchanged}, Fault{Kind: OneChannel, Level: Low}, Fault{Kind: OneChannel, Level: High})
+	}
 	for _, across := range []bool{false, true} {
 		for i, n := range lanes {
 			for _, o := range lanes[i+1:] {
@@ -229,22 +232,6 @@ func Singles(l Link) []Fault {
 				}
 			}
 		}
-	}
-	return fs
-}
-
-// whole are the faults that are of no single lane.
-func whole(l Link) []Fault {
-	var fs []Fault
-	if l.Bits == 24 {
-		fs = append(fs, Fault{Kind: WrongMap},
-			Fault{Kind: WrongDepth, Level: High}, Fault{Kind: WrongDepth, Level: Low})
-	} else {
-		fs = append(fs, Fault{Kind: WrongDepth}, Fault{Kind: WrongDepth, Map: JEIDA})
-	}
-	if l.Channels == 2 {
-		fs = append(fs, Fault{Kind: Exchanged},
-			Fault{Kind: OneChannel, Level: Low}, Fault{Kind: OneChannel, Level: High})
 	}
 	return fs
 }

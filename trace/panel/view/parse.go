@@ -1,6 +1,8 @@
 package view
 
 import (
+	"cmp"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -17,28 +19,17 @@ type token struct {
 	column int
 }
 
-// words cuts at blanks; the signs in marks are words of their own.
-func cutWords(s, marks string) []token {
+// Words and the signs between them, of faults and of what was seen.
+var (
+	faultTokens = regexp.MustCompile(`[,;=/]|[^\s,;=/]+`)
+	seenTokens  = regexp.MustCompile(`[,;=]|[^\s,;=]+`)
+)
+
+func cutWords(s string, form *regexp.Regexp) []token {
 	var ts []token
-	start := -1
-	flush := func(end int) {
-		if start >= 0 {
-			ts = append(ts, token{s[start:end], start + 1})
-		}
-		start = -1
+	for _, at := range form.FindAllStringIndex(s, -1) {
+		ts = append(ts, token{s[at[0]:at[1]], at[0] + 1})
 	}
-	for i := 0; i < len(s); i++ {
-		switch {
-		case s[i] == ' ' || s[i] == '\t' || s[i] == '\n' || s[i] == '\r':
-			flush(i)
-		case strings.IndexByte(marks, s[i]) >= 0:
-			flush(i)
-			ts = append(ts, token{s[i : i+1], i + 1})
-		case start < 0:
-			start = i
-		}
-	}
-	flush(len(s))
 	return ts
 }
 
@@ -47,7 +38,6 @@ type faultReader struct {
 	text string
 	ts   []token
 	at   int
-	same func() (Fault, error) // reads another one of the kind before
 }
 
 // ParseFaults reads faults with commas between them:
@@ -61,24 +51,26 @@ type faultReader struct {
 // there twice counts once. A flag may name the kind, so that the text begins behind it:
 // "missing" and "A.0,B.2=low". Columns in errors are those of the text.
 func ParseFaults(kind, value string) ([]Fault, error) {
-	r := &faultReader{text: value, ts: append(cutWords(kind, ""), cutWords(value, ",;=/")...)}
+	r := &faultReader{text: value, ts: append(cutWords(kind, faultTokens), cutWords(value, faultTokens)...)}
 	var fs []Fault
-	read := r.fault
+	var form faultForm
 	for {
-		f, err := read()
+		if form.lanes == 0 || !r.atLane() {
+			var err error
+			if form, err = r.form(); err != nil {
+				return nil, err
+			}
+		}
+		f, err := r.rest(form)
 		if err != nil {
 			return nil, err
 		}
 		fs = append(fs, f)
-		if r.peek() == "" {
+		switch {
+		case r.peek() == "":
 			return Merge(fs), nil
-		}
-		if r.peek() != "," && r.peek() != ";" {
-			return nil, r.fail("a comma or the end", nil)
-		}
-		r.at++
-		if read = r.fault; r.same != nil && r.atLane() {
-			read = r.same
+		case !r.take(",") && !r.take(";"):
+			return nil, r.fail("a comma or the end", "")
 		}
 	}
 }
@@ -118,57 +110,37 @@ func (r *faultReader) take(words ...string) bool {
 	return true
 }
 
-func (r *faultReader) fail(want string, words []string) error {
-	if r.at < len(r.ts) {
-		t := r.ts[r.at]
-		return wrong(r.text, t, "read "+quote(t.word), want, mistake.Nearest(t.word, words))
+// fail is a mistake at the next word; one of eDP has an answer of its own.
+func (r *faultReader) fail(want, near string) error {
+	if r.at >= len(r.ts) {
+		return wrong(r.text, token{"", len(r.text) + 1}, "the text ends here", want, "")
 	}
-	return wrong(r.text, token{"", len(r.text) + 1}, "the text ends here", want, "")
+	t := r.ts[r.at]
+	if edp(r.peek()) {
+		return wrong(r.text, t, quote(t.word)+" is a lane of eDP, not of LVDS: "+LaneOfEDP, "a pair such as A.0", "")
+	}
+	return wrong(r.text, t, "read "+quote(t.word), want, near)
 }
 
-// faultForm is how a kind of fault is written.
-type faultForm struct {
-	words string
-	kind  Kind
-	lanes int  // that follow
-	level bool // that may follow, =high or =low
+// edp reports whether a word is of eDP.
+func edp(w string) bool {
+	return w == "edp" || w == "lane" || w == "dp" || strings.HasPrefix(w, "ml")
 }
 
-// faultForms are all, those with more words before those that begin alike.
-var faultForms = []faultForm{
-	{"missing", Missing, 1, true}, {"open", Missing, 1, true}, {"stuck", Stuck, 1, true}, {"leg", Leg, 1, false},
-	{"inverted", Inverted, 1, false}, {"turned", Inverted, 1, false}, {"swapped legs", Inverted, 1, false}, {"swapped", Swapped, 2, false},
-	{"clock gone", ClockGone, 1, true}, {"clock missing", ClockGone, 1, true},
-	{"exchanged a / b", Exchanged, 0, false}, {"exchanged", Exchanged, 0, false}, {"channels exchanged", Exchanged, 0, false},
-	{"wrong map", WrongMap, 0, false}, {"wrong depth", WrongDepth, 0, true}, {"one channel", OneChannel, 0, true},
-}
-
-// fault reads a kind, and what follows it; with the kind known only that.
-func (r *faultReader) fault() (Fault, error) {
-	var first, next []string
+// form reads the words of a kind.
+func (r *faultReader) form() (faultForm, error) {
+	var words []string
 	for _, form := range faultForms {
-		words := strings.Fields(form.words)
-		if r.take(words...) {
-			read := func() (Fault, error) { return r.rest(form) }
-			if r.same = nil; form.lanes > 0 {
-				r.same = read // others may follow without its name
-			}
-			return read()
+		if r.take(strings.Fields(form.words)...) {
+			return form, nil
 		}
-		first = append(first, words[0])
-		if len(words) > 1 && words[0] == r.peek() {
-			next = append(next, words[1])
-		}
+		words = append(words, form.words)
 	}
-	r.same = nil
-	switch {
-	case edp(r.peek()):
-		return Fault{}, r.explain()
-	case len(next) > 0:
-		r.at++
-		return Fault{}, r.fail(strings.Join(next, " or "), next)
+	near := mistake.Nearest(r.peek(), words)
+	if r.at+1 < len(r.ts) {
+		near = cmp.Or(mistake.Nearest(r.peek()+" "+r.ts[r.at+1].word, words), near)
 	}
-	return Fault{}, r.fail("a fault: "+strings.Join(kindNames(), ", "), first)
+	return faultForm{}, r.fail("a fault: "+strings.Join(words, ", "), near)
 }
 
 // rest reads the lanes and the level of a fault.
@@ -183,7 +155,7 @@ func (r *faultReader) rest(form faultForm) (f Fault, err error) {
 	switch clock := f.Lane.Pair == Clock; {
 	case form.lanes == 2:
 		if !r.take("/") {
-			return f, r.fail("/ and the other pair", nil)
+			return f, r.fail("/ and the other pair", "")
 		}
 		if f.Other, err = r.lane(false); err != nil {
 			return f, err
@@ -193,62 +165,51 @@ func (r *faultReader) rest(form faultForm) (f Fault, err error) {
 		}
 	case f.Kind == Missing && clock:
 		f.Kind = ClockGone // a channel without its clock has no data either
-	case form.level && form.lanes == 1 && clock != (f.Kind == ClockGone):
+	case form.lanes == 1 && clock != (f.Kind == ClockGone):
 		r.at = start
-		return f, r.fail(map[bool]string{true: "a data pair such as A.0", false: "a clock pair such as A.CLK"}[clock], nil)
+		return f, r.fail(map[bool]string{true: "a data pair such as A.0", false: "a clock pair such as A.CLK"}[clock], "")
+	case f.Kind == Exchanged:
+		r.take("a", "/", "b")
 	case f.Kind == WrongDepth && r.take("jeida"):
 		f.Map = JEIDA
 	case f.Kind == WrongDepth:
 		r.take("vesa")
 	}
 	switch {
-	case form.level && r.take("=") && (r.take("high") || r.take("1")):
-		f.Level = High
-	case form.level && r.at > 0 && r.ts[r.at-1].word == "=" && (r.take("low") || r.take("0")):
-		f.Level = Low
-	case form.level && r.at > 0 && r.ts[r.at-1].word == "=":
-		return f, r.fail("high or low", []string{"high", "low"})
+	case form.level && r.take("="):
+		switch {
+		case r.take("high") || r.take("1"):
+			f.Level = High
+		case r.take("low") || r.take("0"):
+			f.Level = Low
+		default:
+			return f, r.fail("high or low", mistake.Nearest(r.peek(), []string{"high", "low"}))
+		}
 	case f.Kind == Stuck:
-		return f, r.fail("=high or =low", nil)
+		return f, r.fail("=high or =low", "")
 	}
 	return f, nil
 }
 
+var laneForm = regexp.MustCompile(`^(?:([ab])\.)?([0-3]|clk)$`)
+
 // lane reads "A.0", "0", "B.CLK" or, as all of a channel, "B".
 func (r *faultReader) lane(all bool) (Lane, error) {
-	const want = "a pair such as A.0, B.3 or A.CLK"
 	w := r.peek()
-	if edp(w) {
-		return Lane{}, r.explain()
+	if all && (w == "a" || w == "b") {
+		w += ".clk"
 	}
-	ch, pair, dotted := strings.Cut(w, ".")
-	switch {
-	case !dotted && all && (w == "a" || w == "b"):
-		pair = "clk"
-	case !dotted:
-		ch, pair = "a", w
-	}
-	n := Lane{Channel: slices.Index([]string{"a", "b"}, ch)}
-	switch {
-	case n.Channel < 0:
-		return n, r.fail(want+": channels are A and B", nil)
-	case pair == "clk" || pair == "clock":
-		n.Pair = Clock
-	case len(pair) == 1 && pair[0] >= '0' && pair[0] < '0'+pairMax:
-		n.Pair = int(pair[0] - '0')
-	default:
-		return n, r.fail(want+": pairs are 0 to 3 and CLK", []string{ch + ".clk"})
+	m := laneForm.FindStringSubmatch(w)
+	if m == nil {
+		return Lane{}, r.fail("a pair such as A.0, B.3 or A.CLK: channels are A and B, pairs are 0 to 3 and CLK", mistake.Nearest(w, []string{"a.clk", "b.clk"}))
 	}
 	r.at++
+	n := Lane{Pair: Clock}
+	if m[1] == "b" {
+		n.Channel = 1
+	}
+	if m[2] != "clk" {
+		n.Pair = int(m[2][0] - '0')
+	}
 	return n, nil
-}
-
-// edp reports whether a word is of eDP.
-func edp(w string) bool {
-	return w == "edp" || w == "lane" || w == "dp" || strings.HasPrefix(w, "ml")
-}
-
-func (r *faultReader) explain() error {
-	t := r.ts[r.at]
-	return wrong(r.text, t, quote(t.word)+" is a lane of eDP, not of LVDS: "+LaneOfEDP, "a pair such as A.0", "")
 }

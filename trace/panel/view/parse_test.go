@@ -162,7 +162,7 @@ func TestFaultsOfOneFlag(t *testing.T) {
 		{"swapped", "A.0/A.1,B.1/B.0", []Fault{{Kind: Swapped, Other: Lane{0, 1}}, {Kind: Swapped, Lane: Lane{1, 0}, Other: Lane{1, 1}}}},
 		{"leg", "A.1;A.2", []Fault{{Kind: Leg, Lane: Lane{0, 1}}, {Kind: Leg, Lane: Lane{0, 2}}}},
 		{"stuck", "A.1=high, inverted A.0", []Fault{{Kind: Stuck, Lane: Lane{0, 1}, Level: High}, {Kind: Inverted}}},
-		{"", "swapped legs A.0, A.1, wrong map", []Fault{{Kind: Inverted}, {Kind: Inverted, Lane: Lane{0, 1}}, {Kind: WrongMap}}},
+		{"", "inverted A.0, A.1, wrong map", []Fault{{Kind: Inverted}, {Kind: Inverted, Lane: Lane{0, 1}}, {Kind: WrongMap}}},
 	} {
 		got, err := ParseFaults(c.kind, c.value)
 		if err != nil {
@@ -178,7 +178,7 @@ func TestFaultsOfOneFlag(t *testing.T) {
 	}{
 		{"missing", "A.7", 1}, {"missing", "A.0,A.7", 5}, {"missing", "", 1}, {"missing", "A.0,", 5},
 		{"clock gone", "A.0", 1}, {"stuck", "A.1", 4}, {"stuck", "A.1=high,A.2", 13}, {"swapped", "A.0,A.1", 4},
-		{"missing", "A.0 A.1", 5}, {"missing", "A.0,lane 1", 5}, {"", "wrong mop", 7},
+		{"missing", "A.0 A.1", 5}, {"missing", "A.0,lane 1", 5}, {"", "wrong mop", 1},
 	} {
 		_, err := ParseFaults(c.kind, c.value)
 		var e mistake.Mistake

@@ -3,6 +3,7 @@ package view
 import (
 	"fmt"
 	"maps"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -120,25 +121,40 @@ const someColours = "a colour such as white, black, red, cyan, pink, dark blue, 
 // seenExample is in errors on texts that are not understood.
 const seenExample = ` "white=cyan, red is gone, columns=second"`
 
+// sentences are what people write in place of "key=word". What takes their place is as long,
+// so that columns in errors stay.
+var sentences = []struct {
+	form *regexp.Regexp
+	as   func(text string) string
+}{
+	{regexp.MustCompile(`["'“”]`), blanks},
+	{regexp.MustCompile(`(?i)\bthe\s`), blanks},
+	{regexp.MustCompile(`(?i)\s(?:is|looks)\s`), func(s string) string { return "=" + blanks(s[1:]) }},
+	{regexp.MustCompile(`(?i)[a-z]\s+(?:gone|missing|absent)\b`), func(s string) string { return s[:1] + "=" + s[2:] }},
+	{regexp.MustCompile(`(?i)\bno\s[a-z]+`), func(s string) string { return s[3:] + "=no" }},
+}
+
+func blanks(s string) string { return strings.Repeat(" ", len(s)) }
+
 // ParseSeen reads answers such as "white=cyan black=black columns=second"; a colour
 // may have two words, with a blank or a hyphen and with or without quotes ("white=light
 // blue"). It also reads "red is gone", "red gone", "no red", "the white looks cyan" and, of a ramp of
 // grey, "everything looks green".
 func ParseSeen(text string) (Seen, error) {
-	plain := strings.NewReplacer(`"`, " ", "'", " ", "“", "   ", "”", "   ").Replace(text)
-	ts := asEquations(cutWords(plain, "=,;"))
+	plain := text
+	for _, x := range sentences {
+		plain = x.form.ReplaceAllStringFunc(plain, x.as)
+	}
+	ts := cutWords(plain, seenTokens)
 	var s Seen
 	for i := 0; i < len(ts); {
 		if ts[i].word == "," || ts[i].word == ";" {
 			i++
 			continue
 		}
-		a, next := readNone(ts, i)
-		if next == i {
-			var err error
-			if a, next, err = readAnswer(text, ts, i); err != nil {
-				return nil, err
-			}
+		a, next, err := readAnswer(text, ts, i)
+		if err != nil {
+			return nil, err
 		}
 		if old := s.word(a.Key); old != "" {
 			return nil, wrong(text, ts[i], fmt.Sprintf("%s has an answer already, %q", a.Key, old), "one answer for each", "")
@@ -166,45 +182,12 @@ func wrong(text string, at token, msg, want, near string) error {
 // mostShown is how long a text is shown with what is wrong in it, in characters.
 const mostShown = 100
 
-// asEquations drops "the" and puts a "=" in the place of "is" and "looks", and
-// between a key and "gone" or the like.
-func asEquations(ts []token) []token {
-	var out []token
-	for i, t := range ts {
-		w := strings.ToLower(t.word)
-		starts := i == 0 || ts[i-1].word == "," || ts[i-1].word == ";"
-		after := len(out) > 0 && slices.Contains(seenKeys(), seenKey(out[len(out)-1].word))
-		switch {
-		case w == "the" && starts && i+1 < len(ts):
-			continue
-		case (w == "is" || w == "looks") && i > 0:
-			t.word = "="
-		case (w == "gone" || w == "missing" || w == "absent") && after:
-			out = append(out, token{"=", t.column})
-		}
-		out = append(out, t)
-	}
-	return out
-}
-
 func seenKey(word string) string {
 	key := strings.ToLower(word)
 	if key == "gray" || key == "ramp" || key == "everything" {
 		key = "grey"
 	}
 	return key
-}
-
-// readNone reads "no red" from token i on; without that it steps over nothing.
-func readNone(ts []token, i int) (Answer, int) {
-	if strings.ToLower(ts[i].word) != "no" || i+1 >= len(ts) {
-		return Answer{}, i
-	}
-	key := seenKey(ts[i+1].word)
-	if _, same, _ := wordsFor(key); slices.Contains(seenKeys(), key) && same["no"] != "" {
-		return Answer{key, same["no"]}, i + 2
-	}
-	return Answer{}, i
 }
 
 // readAnswer reads "key = word..." from token i on.

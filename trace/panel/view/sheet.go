@@ -5,10 +5,8 @@ import (
 	"image"
 	"image/color"
 	"image/draw"
-	"slices"
 	"strings"
 
-	xdraw "golang.org/x/image/draw"
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/opentype"
@@ -49,13 +47,13 @@ func newPen(img *image.RGBA, points float64) (pen, error) {
 	return pen{img, face}, nil
 }
 
-func (p pen) write(x, y int, c color.Color, s string) {
-	d := font.Drawer{Dst: p.img, Src: image.NewUniform(c), Face: p.face, Dot: fixed.P(x, y)}
+func (p pen) write(x, y int, grey uint8, s string) {
+	d := font.Drawer{Dst: p.img, Src: image.NewUniform(color.Gray{grey}), Face: p.face, Dot: fixed.P(x, y)}
 	d.DrawString(s)
 }
 
-// wrap cuts a text into lines of a width; what is too much ends in "...".
-func (p pen) wrap(s string, width, most int) []string {
+// wrap cuts a text into lines of a width.
+func (p pen) wrap(s string, width int) []string {
 	var lines []string
 	line := ""
 	for _, w := range strings.Fields(s) {
@@ -66,31 +64,24 @@ func (p pen) wrap(s string, width, most int) []string {
 		}
 		line = next
 	}
-	lines = append(lines, line)
-	if len(lines) > most {
-		lines = lines[:max(most, 0)]
-		if most > 0 {
-			lines[most-1] += " ..."
-		}
-	}
-	return lines
+	return append(lines, line)
 }
 
-// Sheet paints one picture under all faults of single lanes, numbered as in
-// NumberedLooks, with a magnified part beside each. A nil picture is TestPattern.
-func Sheet(img image.Image, l Link) (*image.RGBA, error) {
+// Sheet paints TestPattern under all faults of single lanes, numbered as in
+// NumberedLooks, with a magnified part beside each.
+func Sheet(l Link) (*image.RGBA, error) {
 	all, err := NumberedLooks(l)
 	if err != nil {
 		return nil, err
 	}
-	small := fit(img)
-	measure, err := newPen(nil, 14)
+	text, err := newPen(nil, 14)
 	if err != nil {
 		return nil, err
 	}
 	lines := 0
 	for _, n := range all {
-		lines = max(lines, measure.caption(image.Point{}, n))
+		title, words := text.caption(n)
+		lines = max(lines, len(title)+len(words))
 	}
 	tileHeight := picHeight + lines*lineHeight + 2*margin
 	rows := (len(all) + sheetCols - 1) / sheetCols
@@ -100,42 +91,21 @@ func Sheet(img image.Image, l Link) (*image.RGBA, error) {
 	if err != nil {
 		return nil, err
 	}
-	text := pen{out, measure.face}
-	head.write(margin, 34, color.Black, "LVDS link of "+l.String()+": what each fault looks like")
-	text.write(margin, 58, color.Gray{60}, fmt.Sprintf("Right of each picture: %d x %d pixels of it, %d times as large. "+
+	text.img = out
+	head.write(margin, 34, 0, "LVDS link of "+l.String()+": what each fault looks like")
+	text.write(margin, 58, 60, fmt.Sprintf("Right of each picture: %d x %d pixels of it, %d times as large. "+
 		"High and low: what the panel reads from an open pair. Equal looks share a number.", zoomCols, zoomRows, zoom))
 	for i, n := range all {
 		at := image.Pt(margin+i%sheetCols*tileWidth, headHeight+i/sheetCols*tileHeight)
-		if err := text.tile(at, small, l, n); err != nil {
+		if err := text.tile(at, l, n); err != nil {
 			return nil, err
 		}
 	}
 	return out, nil
 }
 
-// fit brings a picture to the size of a tile before it is sent, so that one pixel
-// of the tile is one pixel of the panel.
-func fit(img image.Image) *image.RGBA {
-	if img == nil || img.Bounds().Empty() {
-		return TestPattern(picWidth, picHeight)
-	}
-	b := img.Bounds()
-	w, h := picWidth, max(1, b.Dy()*picWidth/b.Dx())
-	if h > picHeight {
-		w, h = max(1, b.Dx()*picHeight/b.Dy()), picHeight
-	}
-	out := image.NewRGBA(image.Rect(0, 0, w, h))
-	draw.Draw(out, out.Rect, image.NewUniform(color.Black), image.Point{}, draw.Src)
-	xdraw.CatmullRom.Scale(out, out.Rect, img, b, xdraw.Over, nil)
-	return out
-}
-
-func (p pen) tile(at image.Point, small *image.RGBA, l Link, n Numbered) error {
-	var fs []Fault
-	if len(n.Faults) > 0 {
-		fs = n.Faults[:1]
-	}
-	pic, err := Render(small, l, fs)
+func (p pen) tile(at image.Point, l Link, n Numbered) error {
+	pic, err := Render(TestPattern(picWidth, picHeight), l, n.Faults[:min(1, len(n.Faults))])
 	if err != nil {
 		return err
 	}
@@ -147,65 +117,64 @@ func (p pen) tile(at image.Point, small *image.RGBA, l Link, n Numbered) error {
 		if n.Look.Picture == Unstable {
 			s = "no stable picture"
 		}
-		x := (small.Rect.Dx() - font.MeasureString(p.face, s).Ceil()) / 2
-		p.write(at.X+x, at.Y+small.Rect.Dy()/2, color.Gray{170}, s)
+		p.write(at.X+(picWidth-font.MeasureString(p.face, s).Ceil())/2, at.Y+picHeight/2, 170, s)
 	}
-	p.caption(at.Add(image.Pt(0, picHeight+lineHeight+2)), n)
+	y := at.Y + picHeight + lineHeight + 2
+	title, words := p.caption(n)
+	for i, line := range append(title, words...) {
+		grey := uint8(70)
+		if i < len(title) {
+			grey = 0
+		}
+		p.write(at.X, y+i*lineHeight, grey, line)
+	}
 	return nil
 }
 
-// caption writes the words under a tile and returns their number of lines.
-func (p pen) caption(at image.Point, n Numbered) int {
-	title := p.wrap(fmt.Sprintf("%d  %s", n.Number, n.Name()), tileWidth-margin, 3)
-	words := p.wrap(n.Look.Text(), tileWidth-margin, capLines-len(title))
-	if p.img == nil {
-		return len(title) + len(words)
+// caption is what stands under a tile: the faults, and what is seen, cut where it is long.
+func (p pen) caption(n Numbered) (title, words []string) {
+	title = p.wrap(fmt.Sprintf("%d  %s", n.Number, n.Name()), tileWidth-margin)
+	words = p.wrap(n.Look.Text(), tileWidth-margin)
+	if most := max(1, capLines-len(title)); len(words) > most {
+		words = words[:most]
+		words[most-1] += " ..."
 	}
-	for i, line := range append(title, words...) {
-		ink := color.Gray{70}
-		if i < len(title) {
-			ink = color.Gray{0}
-		}
-		p.write(at.X, at.Y+i*lineHeight, ink, line)
-	}
-	return len(title) + len(words)
+	return title, words
 }
 
 // Name lists the faults of a tile; those that differ in the level only share a name.
 func (n Numbered) Name() string {
-	fs := n.Faults
-	var out []string
+	bare := func(f Fault) string { f.Level = Auto; return f.String() }
+	names := map[string][]string{}
+	var order []string
 	if n.Number == 1 {
-		out = append(out, "no fault")
+		order = append(order, "no fault")
 	}
-	for _, f := range fs {
-		bare := f
-		bare.Level = Auto
-		alike := func(o Fault) bool { o.Level = Auto; return o == bare }
-		switch i := slices.IndexFunc(fs, alike); {
-		case fs[i] != f: // said already
-		case slices.ContainsFunc(fs[i+1:], alike):
-			out = append(out, bare.String())
-		default:
-			out = append(out, f.String())
+	for _, f := range n.Faults {
+		if names[bare(f)] == nil {
+			order = append(order, bare(f))
+		}
+		names[bare(f)] = append(names[bare(f)], f.String())
+	}
+	for i, name := range order {
+		if len(names[name]) == 1 {
+			order[i] = names[name][0]
 		}
 	}
-	return strings.Join(out, ", ")
+	return strings.Join(order, ", ")
 }
 
 // magnify shows a part without smoothing: the top of it from the colour bars of
 // the test pattern, below that the middle of its fine lines.
 func magnify(dst *image.RGBA, at image.Point, src *image.RGBA) {
-	b := src.Rect
 	for row := range zoomRows {
 		for col := range zoomCols {
-			x, y := b.Dx()/8-zoomCols/2+col, b.Dy()/5+row
+			x, y := picWidth/8-zoomCols/2+col, picHeight/5+row
 			if row >= zoomRows/2 {
-				x, y = b.Dx()/3-zoomCols/2+col, b.Dy()*7/8+row-zoomRows/2
+				x, y = picWidth/3-zoomCols/2+col, picHeight*7/8+row-zoomRows/2
 			}
-			c := src.RGBAAt(max(0, min(x, b.Dx()-1)), max(0, min(y, b.Dy()-1)))
 			r := image.Rect(0, 0, zoom, zoom).Add(at).Add(image.Pt(col*zoom, row*zoom))
-			draw.Draw(dst, r, image.NewUniform(c), image.Point{}, draw.Src)
+			draw.Draw(dst, r, image.NewUniform(src.RGBAAt(x, y)), image.Point{}, draw.Src)
 		}
 	}
 	frame(dst, image.Rect(0, 0, zoomCols*zoom, zoomRows*zoom).Add(at))
@@ -213,13 +182,11 @@ func magnify(dst *image.RGBA, at image.Point, src *image.RGBA) {
 
 // frame draws a line of one pixel round a rectangle.
 func frame(dst *image.RGBA, r image.Rectangle) {
-	c := color.RGBA{110, 110, 110, 255}
-	for x := r.Min.X - 1; x <= r.Max.X; x++ {
-		dst.SetRGBA(x, r.Min.Y-1, c)
-		dst.SetRGBA(x, r.Max.Y, c)
-	}
-	for y := r.Min.Y - 1; y <= r.Max.Y; y++ {
-		dst.SetRGBA(r.Min.X-1, y, c)
-		dst.SetRGBA(r.Max.X, y, c)
+	c := image.NewUniform(color.Gray{110})
+	for _, side := range []image.Rectangle{
+		image.Rect(r.Min.X-1, r.Min.Y-1, r.Max.X+1, r.Min.Y), image.Rect(r.Min.X-1, r.Max.Y, r.Max.X+1, r.Max.Y+1),
+		image.Rect(r.Min.X-1, r.Min.Y, r.Min.X, r.Max.Y), image.Rect(r.Max.X, r.Min.Y, r.Max.X+1, r.Max.Y),
+	} {
+		draw.Draw(dst, side, c, image.Point{}, draw.Src)
 	}
 }

@@ -150,7 +150,7 @@ func TestFaultsAreReadAsWritten(t *testing.T) {
 			}
 		}
 	}
-	got, err := ParseFaults("", "missing 2, swapped B.1 / A.0; swapped legs B.3, missing b, channels exchanged")
+	got, err := ParseFaults("", "missing 2, swapped B.1 / A.0; inverted B.3, missing b, exchanged a / b")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -177,7 +177,7 @@ func TestMistakesAreExplained(t *testing.T) {
 		{"missing lane 0", 9, "all lanes carry all colours in turn"},
 		{"edp", 1, "not of LVDS"},
 		{"swapped A.0", 12, "the other pair"},
-		{"wrong mop", 7, `did you mean "map"?`},
+		{"wrong mop", 1, `did you mean "wrong map"?`},
 		{"", 1, "the text ends here"},
 		{"stuck A.CLK=high", 7, "a data pair"},
 	} {
@@ -320,7 +320,7 @@ func TestSheetHasEveryNumber(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		img, err := Sheet(nil, l)
+		img, err := Sheet(l)
 		if err != nil {
 			t.Fatal(err)
 		}
