@@ -20,7 +20,6 @@ type orderOpts struct {
 	edid  string
 	board string
 	out   string
-	dpi   int
 	json  bool
 	show  bool
 }
@@ -66,7 +65,6 @@ Events: %s`, strings.Join(power.EventNames(), ", ")),
 	completeFlag(cmd, "board", completeBoards)
 	f.StringVarP(&o.out, "output", "o", "", "the file of the chart; its ending, .svg or .png, sets the format;\n- puts an SVG on "+
 		"standard output and the words on standard error")
-	f.IntVar(&o.dpi, "dpi", 150, "dots per inch of a PNG, 36 to 600")
 	f.BoolVar(&o.show, "profile", false, "print the windows as a file that can be changed and given back")
 	f.BoolVar(&o.json, "json", false, "print as JSON")
 	cmd.MarkFlagsMutuallyExclusive("profile", "json")
@@ -135,9 +133,6 @@ func orderWalks(b *netlist.Board, r power.Report) []orderWalk {
 func runPanelOrder(cmd *cobra.Command, args []string, o orderOpts) error {
 	if end := ending(o.out); o.out != "" && o.out != "-" && end != "svg" && end != "png" {
 		return fmt.Errorf("the ending of %s does not tell a format: use .svg or .png", o.out)
-	}
-	if o.dpi < 36 || o.dpi > 600 {
-		return fmt.Errorf("--dpi is %d, and must be from 36 to 600", o.dpi)
 	}
 	p, times, err := o.profile(cmd, args)
 	if err != nil {
@@ -241,7 +236,7 @@ func orderChart(cmd *cobra.Command, r power.Report, o orderOpts) error {
 		return putPicture(cmd, o.out, pic.SVG)
 	}
 	var buf bytes.Buffer
-	if err := pic.PNG(cmd.Context(), &buf, o.dpi); err != nil {
+	if err := pic.PNG(cmd.Context(), &buf, 0); err != nil {
 		return err
 	}
 	return putPicture(cmd, o.out, buf.Bytes())

@@ -3,13 +3,13 @@ package main
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"image"
 	"image/png"
 	"io"
 	"os"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -60,8 +60,6 @@ func (f faultFlag) Set(s string) error {
 	var m mistake.Mistake
 	switch {
 	case err == nil:
-	case laneOfEDP.MatchString(s):
-		return fmt.Errorf("%w\n  %s", err, view.LaneOfEDP)
 	case errors.As(err, &m): // on the one line that a flag has
 		return fmt.Errorf("%w; expected %s", err, m.Want)
 	default:
@@ -129,21 +127,16 @@ With --board the link is that of the board's panel. On eDP no lane has a colour 
 // completeLanes offers the lanes of both channels for each flag that takes a fault.
 func completeLanes(cmd *cobra.Command) {
 	var pairs, stuck []string
-	clocks := []string{"A.CLK", "B.CLK"}
-	for _, channel := range []string{"A", "B"} {
-		for k := range 4 {
-			pair := fmt.Sprintf("%s.%d", channel, k)
-			pairs = append(pairs, pair)
-			stuck = append(stuck, pair+"=low", pair+"=high")
-		}
+	for _, pair := range strings.Fields("A.0 A.1 A.2 A.3 B.0 B.1 B.2 B.3") {
+		pairs, stuck = append(pairs, pair), append(stuck, pair+"=low", pair+"=high")
 	}
-	for flag, words := range map[string][]string{
-		"missing": append(slices.Clone(pairs), "A", "B"), "leg": pairs, "inverted": pairs, "stuck": stuck, "clock-gone": clocks,
-		"swapped": {"A.0/A.1", "A.0/A.2", "A.1/A.2", "B.0/B.1", "B.0/B.2", "B.1/B.2"},
-		"fault":   {"exchanged A/B", "wrong map", "wrong depth", "one channel"},
-	} {
-		completeWords(cmd, flag, words...)
-	}
+	completeWords(cmd, "missing", append(pairs[:8:8], "A", "B")...)
+	completeWords(cmd, "leg", pairs...)
+	completeWords(cmd, "inverted", pairs...)
+	completeWords(cmd, "stuck", stuck...)
+	completeWords(cmd, "clock-gone", "A.CLK", "B.CLK")
+	completeWords(cmd, "swapped", "A.0/A.1", "A.0/A.2", "A.1/A.2", "B.0/B.1", "B.0/B.2", "B.1/B.2")
+	completeWords(cmd, "fault", "exchanged A/B", "wrong map", "wrong depth", "one channel")
 }
 
 // viewing is what a run of panel view works on.
@@ -185,37 +178,26 @@ func (v *viewing) settle(cmd *cobra.Command) error {
 			return err
 		}
 	}
-	switch {
-	case v.channels != 0:
-		if v.board != nil && v.channels != v.link.Channels {
-			v.notes = append(v.notes, fmt.Sprintf("the panel of %s has %s; --channels wins", v.board.Name, say.Count(v.link.Channels, "channel")))
-		}
-		v.link.Channels = v.channels
-	case v.link.Channels == 0 && slices.ContainsFunc(v.faults, needsTwo):
-		v.link.Channels = 2
-	case v.link.Channels == 0:
-		v.link.Channels = 1
+	channels, bits := 1, 18
+	if slices.ContainsFunc(v.faults, needsTwo) {
+		channels = 2
 	}
 	fourth := func(f view.Fault) bool { return f.Lane.Pair == 3 || f.Other.Pair == 3 || f.Kind == view.WrongMap }
-	switch {
-	case v.bits != 0:
-		v.link.Bits = v.bits
-	case v.link.Bits == 0 && (v.order != "" || slices.ContainsFunc(v.faults, fourth)):
-		v.link.Bits = 24
-	case v.link.Bits == 0:
-		v.link.Bits = 18
+	if v.order != "" || slices.ContainsFunc(v.faults, fourth) {
+		bits = 24
 	}
+	v.link.Channels = cmp.Or(v.channels, v.link.Channels, channels)
+	v.link.Bits = cmp.Or(v.bits, v.link.Bits, bits)
 	if v.order != "" {
 		m, err := view.ParseMap(v.order)
 		if err != nil {
 			return err
 		}
-		v.link.Map = m
 		if v.link.Bits == 18 {
-			v.notes = append(v.notes, "18 bits have one order only: --map does not count")
-		} else {
-			v.notes = append(v.notes, view.WhoseMap)
+			return errors.New("18 bits have one order only: leave --map out")
 		}
+		v.link.Map = m
+		v.notes = append(v.notes, view.WhoseMap)
 	}
 	v.known = v.board != nil || v.channels != 0 || v.bits != 0 || v.order != ""
 	return v.link.Check()
@@ -224,9 +206,6 @@ func (v *viewing) settle(cmd *cobra.Command) error {
 func needsTwo(f view.Fault) bool {
 	return f.Lane.Channel == 1 || f.Other.Channel == 1 || f.Kind == view.Exchanged || f.Kind == view.OneChannel
 }
-
-// laneOfEDP is how the lanes of eDP are usually named.
-var laneOfEDP = regexp.MustCompile(`(?i)\b(M?L|LANE)[ _.]?[0-3]`)
 
 // ofBoard takes the link of a board's panel.
 func (v *viewing) ofBoard(cmd *cobra.Command) error {

@@ -15,7 +15,7 @@ func ExampleDescribe() {
 	look, err := view.Describe(view.Link{Channels: 2, Bits: 18}, faults)
 	fmt.Println(look.Text(), err)
 	// Output:
-	// in the bad columns white looks cyan (from a distance pale cyan), red looks black (from a distance red), yellow looks green (from a distance yellowish green), magenta looks blue (from a distance violet), and more; red is missing; green has 32 steps instead of 64; every second column (2,4,6...) <nil>
+	// in the bad columns white looks cyan (from a distance pale cyan), red looks black (from a distance red), yellow looks green (from a distance yellowish green), magenta looks blue (from a distance violet), and more; a ramp of grey is tinted; every second column (2,4,6...) <nil>
 }
 
 func ExampleSuspect() {

@@ -9,12 +9,13 @@ import (
 )
 
 // shade is a place among all colours: the angle and the length of the first two numbers
-// are hue and colourfulness, the third is brightness, all 0 to 1 (a cone over HSV).
+// are hue and the root of colourfulness, so that the hue of a pale colour counts too; the
+// third is brightness. All are 0 to 1.
 type shade [3]float64
 
 func shadeAt(degrees, colourful, bright float64) shade {
-	a := degrees * math.Pi / 180
-	return shade{colourful * math.Cos(a), colourful * math.Sin(a), bright}
+	a, r := degrees*math.Pi/180, math.Sqrt(colourful)
+	return shade{r * math.Cos(a), r * math.Sin(a), bright}
 }
 
 func shadeOf(px uint32) shade {
@@ -30,7 +31,7 @@ func (s shade) from(o shade) float64 {
 
 // seenLimit is the distance from which on a full field is seen to be of another colour
 // when there is no right one beside it. Invented.
-const seenLimit = 0.12
+const seenLimit = 0.2
 
 // The words for colours are those of a tone and a hue, or of a grey. Their places are
 // invented, close to the twelve equal parts of the hue circle: yellow and cyan are
@@ -47,7 +48,7 @@ var (
 		name              string
 		colourful, bright float64
 	}{
-		{"", 1, 1}, {"", 0.75, 0.8}, {"light ", 0.5, 1}, {"pale ", 0.22, 1}, {"greyish ", 0.2, 0.55}, {"dark ", 0.48, 0.5}, {"dark ", 0.68, 0.7},
+		{"", 1, 1}, {"", 0.72, 0.77}, {"light ", 0.5, 1}, {"pale ", 0.22, 1}, {"greyish ", 0.2, 0.55}, {"dark ", 0.48, 0.5}, {"dark ", 0.68, 0.7},
 		{"very dark ", 0.23, 0.25},
 	}
 	greys = []struct {
@@ -136,7 +137,7 @@ func colourWords() []string {
 
 // Below greyLimit a colour is called grey, below blackLimit black. Invented.
 const (
-	greyLimit  = 0.09
+	greyLimit  = 0.3
 	blackLimit = 0.11
 )
 
@@ -159,7 +160,7 @@ func colourName(px uint32) string {
 // a disagreement half way to farLimit: one hue beside passes, two do not. Invented.
 const (
 	nearLimit = 0.15
-	farLimit  = 1.05
+	farLimit  = 0.9
 )
 
 // misnamed is how badly a word fits a colour: 0 well, 1 not at all.

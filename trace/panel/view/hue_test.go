@@ -77,7 +77,7 @@ func TestHueWordsAreNearTheHue(t *testing.T) {
 		if err := checkHue(px); err != nil {
 			t.Fatal(err)
 		}
-		if word := colourName(px); misnamed(shadeOf(px), word) > 0.25 || !slices.Contains(colourWords(), word) {
+		if word := colourName(px); misnamed(shadeOf(px), word) > 0.5 || !slices.Contains(colourWords(), word) {
 			t.Fatalf("%06X is called %q, which fits by %.2f only", px, word, misnamed(shadeOf(px), word))
 		}
 	})
@@ -105,7 +105,7 @@ func TestAllColoursOfAllSheets(t *testing.T) {
 				}
 			}
 			for _, f := range m.look.Fields {
-				if f.cost(f.Bad) != 0 || f.cost(f.Name) != 0 || misnamed(f.wrong, f.Bad) > 0.25 || misnamed(f.all, f.Name) > 0.25 {
+				if f.cost(f.Bad) != 0 || f.cost(f.Name) != 0 || misnamed(f.wrong, f.Bad) > 0.5 || misnamed(f.all, f.Name) > 0.5 {
 					t.Errorf("%v %v: %s is called %s and %s", l, m.fault, f.Show, f.Bad, f.Name)
 				}
 			}

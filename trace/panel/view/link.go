@@ -9,7 +9,6 @@
 package view
 
 import (
-	"encoding/json"
 	"fmt"
 	"strings"
 
@@ -82,18 +81,6 @@ func (l Link) String() string {
 		s += ", " + l.Map.String()
 	}
 	return s
-}
-
-// MarshalJSON leaves out the map of an 18-bit link, which has one order only.
-func (l Link) MarshalJSON() ([]byte, error) {
-	type plain Link
-	if l.Bits != 18 {
-		return json.Marshal(plain(l))
-	}
-	return json.Marshal(struct {
-		Channels int `json:"channels"`
-		Bits     int `json:"bits"`
-	}{l.Channels, l.Bits})
 }
 
 // AllLinks are all links, for a panel of which nothing is known.

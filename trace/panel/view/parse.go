@@ -89,7 +89,7 @@ func Merge(lists ...[]Fault) []Fault {
 // atLane reports whether the next word names a lane and not a fault.
 func (r *faultReader) atLane() bool {
 	w := r.peek()
-	return len(w) == 1 || strings.Contains(w, ".") || edp(w)
+	return len(w) == 1 || strings.Contains(w, ".") || laneOfEDP.MatchString(w)
 }
 
 func (r *faultReader) peek() string {
@@ -116,16 +116,14 @@ func (r *faultReader) fail(want, near string) error {
 		return wrong(r.text, token{"", len(r.text) + 1}, "the text ends here", want, "")
 	}
 	t := r.ts[r.at]
-	if edp(r.peek()) {
+	if laneOfEDP.MatchString(r.peek()) {
 		return wrong(r.text, t, quote(t.word)+" is a lane of eDP, not of LVDS: "+LaneOfEDP, "a pair such as A.0", "")
 	}
 	return wrong(r.text, t, "read "+quote(t.word), want, near)
 }
 
-// edp reports whether a word is of eDP.
-func edp(w string) bool {
-	return w == "edp" || w == "lane" || w == "dp" || strings.HasPrefix(w, "ml")
-}
+// laneOfEDP is how the lanes of eDP are usually named.
+var laneOfEDP = regexp.MustCompile(`^(?:e?dp|lane.*|ml.*|l[0-3])$`)
 
 // form reads the words of a kind.
 func (r *faultReader) form() (faultForm, error) {

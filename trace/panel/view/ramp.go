@@ -1,9 +1,6 @@
 package view
 
-import (
-	"fmt"
-	"slices"
-)
+import "slices"
 
 // curve is what becomes of one colour while grey goes from black to white.
 type curve struct {
@@ -40,25 +37,6 @@ func curveOf(line []uint32, shift int) curve {
 // flat reports that nothing of a ramp is left that can be seen: a sixteenth of the
 // scale, which is the low four bits, or less. Invented.
 func (c curve) flat() bool { return c.max-c.min <= 16 }
-
-// words is what follows "red"; of is the number of steps of a healthy panel.
-func (c curve) words(of int) string {
-	switch {
-	case c.flat() && c.max <= 40:
-		return "is missing"
-	case c.flat() && c.min >= 215:
-		return "is always full"
-	case c.flat():
-		return "stays at one level"
-	case c.down:
-		return "is upside down (dark is bright)"
-	case c.back > jumpLimit:
-		return "jumps back to dark"
-	case c.steps < of:
-		return fmt.Sprintf("has %d steps instead of %d", c.steps, of)
-	}
-	return ""
-}
 
 // ramp is a ramp of grey as the panel shows it.
 type ramp struct {
@@ -150,25 +128,4 @@ func (r ramp) cost(word string) float64 {
 		return unless(r.darkest() > 55)
 	}
 	return 1
-}
-
-// causes says what is wrong with each colour, or with all alike.
-func (r ramp) causes() []string {
-	said := make([]string, 3)
-	for i, c := range r.curves {
-		said[i] = c.words(r.of)
-	}
-	if said[0] != "" && said[0] == said[1] && said[0] == said[2] {
-		return []string{"every colour " + said[0]}
-	}
-	var list []string
-	for i, name := range []string{"red", "green", "blue"} {
-		if said[i] != "" {
-			list = append(list, name+" "+said[i])
-		}
-	}
-	if len(list) == 0 && r.steps < r.of {
-		list = append(list, fmt.Sprintf("grey has %d of %d steps", r.steps, r.of))
-	}
-	return list
 }

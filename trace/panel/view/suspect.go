@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strings"
 )
 
 // Candidate is a fault with the links on which it gives the look.
@@ -21,10 +20,10 @@ func (c Candidate) String() string {
 	return c.Fault.String()
 }
 
-// Suspicion is a group of faults that give the same answers to all test fields.
+// Suspicion is a group of faults that look alike, in words, in all test fields.
 type Suspicion struct {
 	Candidates []Candidate `json:"candidates"`
-	Looks      string      `json:"looks"`               // what is not as it should be
+	Looks      string      `json:"looks"`               // what all candidates look like
 	Disagrees  []string    `json:"disagrees,omitempty"` // answers that do not fit
 	Look       Look        `json:"-"`                   // of the first candidate on its first link
 	Cost       float64     `json:"-"`                   // 0: all answers fit
@@ -81,7 +80,7 @@ func rank(members []member, seen Seen) []Suspicion {
 	groups := map[string]*Suspicion{}
 	var order []*Suspicion
 	for _, m := range members {
-		key := m.look.Seen().String()
+		key := m.look.Seen().String() + m.look.Text()
 		if groups[key] == nil {
 			groups[key] = &Suspicion{}
 			order = append(order, groups[key])
@@ -125,7 +124,7 @@ func Remarks(links []Link, seen Seen) []string {
 func (s *Suspicion) settle() {
 	slices.SortStableFunc(s.members, func(a, b member) int { return cmp.Compare(a.rarity(), b.rarity()) })
 	s.Look = s.members[0].look
-	s.Looks = s.Look.Seen().notable()
+	s.Looks = s.Look.Text()
 	for _, m := range s.members {
 		c := Candidate{m.fault, []Link{m.link}}
 		i := slices.IndexFunc(s.Candidates, func(o Candidate) bool { return o.String() == c.String() })
@@ -364,19 +363,4 @@ func SuspectNumber(l Link, number int) (Seen, []Suspicion, error) {
 	s := Suspicion{members: tiles[number-1].members}
 	s.settle()
 	return s.Look.Seen(), []Suspicion{s}, nil
-}
-
-// notable are the answers that differ from those of a healthy link.
-func (s Seen) notable() string {
-	var list []string
-	for _, a := range s {
-		if a.Word != a.Key && a.Word != "ok" && a.Word != "no" && a.Word != Stable {
-			list = append(list, a.Key+" looks "+a.Word)
-		}
-	}
-	if len(list) == 0 {
-		return "right"
-	}
-	return strings.NewReplacer("columns looks ", "columns wrong: ", "specks looks yes", "specks", "picture looks ", "picture: ").
-		Replace(strings.Join(list, ", "))
 }

@@ -196,7 +196,7 @@ func TestGroupsSayWhatHolds(t *testing.T) {
 					if err != nil {
 						t.Fatal(err)
 					}
-					if said := g.Looks; said != k.Seen().notable() {
+					if said := g.Looks; said != k.Text() {
 						t.Errorf("%q: %s on %v is said to be %q, and looks %q", text, c, l, said, k.Text())
 					}
 				}

@@ -25,7 +25,9 @@ func (k Look) describe() []string {
 			}
 			s = append(s, text)
 		}
-		s = append(s, k.grey.causes()...)
+		if word := k.grey.word(); word != "ok" {
+			s = append(s, "a ramp of grey is "+word)
+		}
 	}
 	if k.faint {
 		s = append(s, "hardly to be seen")
