@@ -366,8 +366,8 @@ func (s *Session) writeOthers(o *page) {
 		return
 	}
 	for i, x := range list {
-		o.hang(fmt.Sprintf("  %d  ", i+1), fmt.Sprintf("%s; %s; %.2f bits, about %.0f s", s.x.Ask(x.Probe, x.Again), probe.Condition(s.b, x.Probe), x.Bits,
-			x.Seconds))
+		text := s.x.Ask(x.Probe, x.Again) + "; " + probe.Condition(s.b, x.Probe)
+		o.hang(fmt.Sprintf("  %d  ", i+1), fmt.Sprintf("%s; %.2f bits, about %.0f s", text, x.Bits, x.Seconds))
 	}
 	o.line("  o with a number takes one of them")
 }

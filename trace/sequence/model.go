@@ -15,9 +15,9 @@ import (
 // A guard can hold a probe back for good, so what a hypothesis would show to a
 // probe that it never lets happen must not count: reach says which probes can
 // happen under a hypothesis, and all others show "blocked". With that, two atoms
-// can always be told apart by some permitted sequence of probes: go through the
-// probes in guard order; up to the first in which the two differ they have made
-// and passed the same guards, so that one is permitted for both, and it is not
+// can always be told apart by some permitted sequence of probes: make the guards,
+// which are always permitted, then the others; up to the first in which the two differ
+// they have passed the same guards, so that one is permitted for both, and it is not
 // blocked for only one of them because that follows from its guards.
 type model struct {
 	weight  []float64 // of each atom; they sum to 1
@@ -43,7 +43,6 @@ type probe struct {
 	cost   float64
 	cond   int
 	needs  guards // must all have been made
-	before guards // needs, their needs, and so on
 	slot   int    // its own place among the guards, or -1
 }
 
@@ -107,7 +106,6 @@ type draft struct {
 	splits []bool   // probes that tell some of the reachable apart
 	keep   []bool   // those, and their guards
 	slot   []int    // place among the guards, or -1
-	order  []int    // guards first
 }
 
 // compile makes a model. With all set, no probe is left out because another one
@@ -116,11 +114,7 @@ func compile(p *Problem, all bool) (*model, error) {
 	if err := p.check(); err != nil {
 		return nil, err
 	}
-	order, err := p.guardOrder()
-	if err != nil {
-		return nil, err
-	}
-	d := &draft{Problem: p, order: order}
+	d := &draft{Problem: p}
 	d.findReach()
 	if err := d.findKept(); err != nil {
 		return nil, err
@@ -135,7 +129,7 @@ func compile(p *Problem, all bool) (*model, error) {
 // findReach works out under which hypotheses a probe can happen at all.
 func (d *draft) findReach() {
 	d.reach, d.splits = make([][]bool, len(d.Probes)), make([]bool, len(d.Probes))
-	for _, i := range d.order {
+	for i := range d.Probes {
 		reach, first := make([]bool, len(d.Weights)), -1
 		for h := range reach {
 			reach[h] = d.passes(i, h)
@@ -154,7 +148,7 @@ func (d *draft) findReach() {
 // passes says whether all guards of a probe let it happen under a hypothesis.
 func (d *draft) passes(i, h int) bool {
 	for _, g := range d.Probes[i].After {
-		if !d.reach[g.Probe][h] || len(g.Pass) > 0 && !slices.Contains(g.Pass, d.Probes[g.Probe].Outcome[h]) {
+		if len(g.Pass) > 0 && !slices.Contains(g.Pass, d.Probes[g.Probe].Outcome[h]) {
 			return false
 		}
 	}
@@ -168,8 +162,8 @@ func (d *draft) findKept() error {
 		d.slot[i] = -1
 	}
 	n := 0
-	for _, i := range slices.Backward(d.order) {
-		if !d.keep[i] {
+	for i, splits := range d.splits {
+		if !splits {
 			continue
 		}
 		for _, g := range d.Probes[i].After {
@@ -290,16 +284,6 @@ func (d *draft) makeProbes(m *model, all bool) {
 		}
 		m.place[i] = len(m.probes)
 		m.probes = append(m.probes, pr)
-	}
-	for _, i := range d.order {
-		if !d.keep[i] {
-			continue
-		}
-		pr := &m.probes[m.place[i]]
-		pr.before.join(pr.needs)
-		for _, g := range d.Probes[i].After {
-			pr.before.join(m.probes[m.place[g.Probe]].before)
-		}
 	}
 }
 

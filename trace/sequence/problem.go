@@ -38,7 +38,8 @@ type Probe struct {
 }
 
 // Guard holds a probe back until another one was made and has passed. What an
-// outcome would be is not enough, even when the suspects leave no doubt.
+// outcome would be is not enough, even when the suspects leave no doubt. What holds
+// others back is not held back itself.
 type Guard struct {
 	Probe int
 	Pass  []uint16 // outcomes that let the guarded probe follow; empty: any
@@ -120,40 +121,9 @@ func (p *Problem) checkProbe(probe *Probe) error {
 		if g.Probe < 0 || g.Probe >= len(p.Probes) {
 			return fmt.Errorf("comes after probe %d: there are %d", g.Probe, len(p.Probes))
 		}
+		if len(p.Probes[g.Probe].After) > 0 {
+			return fmt.Errorf("comes after probe %d, which is held back itself", g.Probe)
+		}
 	}
 	return nil
-}
-
-// guardOrder gives the probes such that each stands behind its guards.
-func (p *Problem) guardOrder() ([]int, error) {
-	const (
-		fresh = iota
-		open
-		closed
-	)
-	order, mark := make([]int, 0, len(p.Probes)), make([]byte, len(p.Probes))
-	var visit func(i int) error
-	visit = func(i int) error {
-		switch mark[i] {
-		case open:
-			return fmt.Errorf("probe %d must come after itself", i)
-		case closed:
-			return nil
-		}
-		mark[i] = open
-		for _, g := range p.Probes[i].After {
-			if err := visit(g.Probe); err != nil {
-				return err
-			}
-		}
-		mark[i] = closed
-		order = append(order, i)
-		return nil
-	}
-	for i := range p.Probes {
-		if err := visit(i); err != nil {
-			return nil, err
-		}
-	}
-	return order, nil
 }

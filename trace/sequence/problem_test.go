@@ -36,7 +36,11 @@ func TestMalformedProblemsAreErrors(t *testing.T) {
 		{"change impossible", Problem{Weights: two, Change: [][]float64{{0, math.Inf(1)}, {0, 0}}}, "costs +Inf"},
 		{"guard unknown", Problem{Weights: two, Probes: []Probe{{Outcome: []uint16{0, 1}, After: []Guard{{Probe: 1}}}}}, "after probe 1"},
 		{"guards in a circle", Problem{Weights: two, Probes: []Probe{
-			{Outcome: []uint16{0, 1}, After: []Guard{{Probe: 1}}}, {Outcome: []uint16{0, 1}, After: []Guard{{Probe: 0}}}}}, "after itself"},
+			{Outcome: []uint16{0, 1}, After: []Guard{{Probe: 1}}}, {Outcome: []uint16{0, 1}, After: []Guard{{Probe: 0}}}}},
+			"probe 1, which is held back itself"},
+		{"guard of a guard", Problem{Weights: two, Probes: []Probe{
+			good, {Outcome: []uint16{0, 1}, After: []Guard{{Probe: 0}}}, {Outcome: []uint16{0, 1}, After: []Guard{{Probe: 1}}}}},
+			"probe 2: comes after probe 1, which is held back itself"},
 	} {
 		_, err := Plan(&c.p, DefaultBudget)
 		if err == nil || !strings.Contains(err.Error(), c.want) {

@@ -39,7 +39,9 @@ func drawProblem(t *rapid.T) *Problem {
 			if rapid.Bool().Draw(t, "must pass") {
 				g.Pass = []uint16{0, uint16(rapid.IntRange(0, 2).Draw(t, "pass"))}
 			}
-			probe.After = []Guard{g}
+			if p.Probes[g.Probe].After == nil {
+				probe.After = []Guard{g}
+			}
 		}
 		p.Probes = append(p.Probes, probe)
 	}

@@ -127,18 +127,14 @@ func (m *model) cuts(s *state, p int) bool {
 }
 
 // enable gives the probe itself when it is permitted, else one that must come before
-// it and is permitted, or -1.
+// it, or -1.
 func (m *model) enable(s *state, p int) int {
 	if m.permitted(s, p) {
 		return p
 	}
 	for q := range m.probes {
-		slot := m.probes[q].slot
-		if slot < 0 || s.made.has(slot) || !m.probes[p].needs.has(slot) {
-			continue
-		}
-		if now := m.enable(s, q); now >= 0 {
-			return now
+		if slot := m.probes[q].slot; slot >= 0 && !s.made.has(slot) && m.probes[p].needs.has(slot) {
+			return q
 		}
 	}
 	return -1

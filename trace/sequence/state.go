@@ -141,7 +141,7 @@ func (m *model) moves(s *state, f *frame, bounds bool) {
 		if m.permitted(s, int(p)) {
 			f.moves = append(f.moves, mv)
 		} else {
-			wanted.join(pr.before)
+			wanted.join(pr.needs)
 		}
 	}
 	if idle && wanted != (guards{}) {
@@ -160,9 +160,7 @@ func (m *model) addGuards(s *state, f *frame, wanted guards) {
 			continue
 		}
 		f.active = append(f.active, p)
-		if m.permitted(s, int(p)) {
-			f.moves = append(f.moves, move{probe: int(p), price: m.price(s, int(p)), even: s.mass})
-		}
+		f.moves = append(f.moves, move{probe: int(p), price: m.price(s, int(p)), even: s.mass})
 	}
 	slices.Sort(f.active)
 	slices.SortFunc(f.moves, func(a, b move) int { return cmp.Compare(a.probe, b.probe) })
