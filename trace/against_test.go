@@ -4,6 +4,8 @@ import (
 	"slices"
 	"testing"
 
+	"example.org/walkback/boards/boardtest"
+
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -24,7 +26,7 @@ func TestSymptomsAgainstTheWalk(t *testing.T) {
 		{"larkspur13", "VBL_SW=12.6V --state power=sleep", StuckOn, []string{"Q5", "R31", "Q6"}, []string{"F3", "U3"}},
 		{"larkspur13", "LIGHT=yes --state lid=shut", StuckOn, []string{"U7", "U11", "U9"}, []string{"F3", "R36"}},
 	} {
-		w := walkOf(t, demo(t, row.board), row.seen)
+		w := walkOf(t, boardtest.Demo(t, row.board), row.seen)
 		if len(w.Against) != 1 || w.Against[0].Kind != row.kind {
 			t.Errorf("%s: got %+v, want one of kind %s", row.seen, w.Against, row.kind)
 			continue
@@ -52,7 +54,7 @@ func TestSymptomsAgainstTheWalk(t *testing.T) {
 // A reading that is merely missing goes with the walk.
 func TestMissingLevelsAreNotAgainstTheWalk(t *testing.T) {
 	for _, seen := range []string{"VBL=0V", "VBL=12.2V", "BL_ON_N=12.6V", "LIGHT=no --state lid=shut", "A.CLK=quiet"} {
-		if w := walkOf(t, demo(t, "larkspur13"), seen); len(w.Against) != 0 {
+		if w := walkOf(t, boardtest.Demo(t, "larkspur13"), seen); len(w.Against) != 0 {
 			t.Errorf("%s: got %+v", seen, w.Against)
 		}
 	}
@@ -61,7 +63,7 @@ func TestMissingLevelsAreNotAgainstTheWalk(t *testing.T) {
 // What proves one function of a part proves no other: hot-plug shows that the
 // panel has power, not that it answers.
 func TestAnsweringIsAFunctionOfItsOwn(t *testing.T) {
-	w := walkOf(t, demo(t, "teasel14"), "AUX=dead HPD=ok")
+	w := walkOf(t, boardtest.Demo(t, "teasel14"), "AUX=dead HPD=ok")
 	got := map[string]bool{}
 	for _, u := range w.Singles {
 		got[w.Board.Parts[u.Part].Name] = true
@@ -76,7 +78,7 @@ func TestAnsweringIsAFunctionOfItsOwn(t *testing.T) {
 // input is a suspect, and the driver with its inputs is.
 func TestInputLevelClearsWhatBringsIt(t *testing.T) {
 	for _, seen := range []string{"VBL=12.2V", "VBL=input"} {
-		w := walkOf(t, demo(t, "larkspur13"), seen)
+		w := walkOf(t, boardtest.Demo(t, "larkspur13"), seen)
 		got := map[string]bool{}
 		for _, u := range w.Singles {
 			got[w.Board.Parts[u.Part].Name] = true
@@ -92,7 +94,7 @@ func TestInputLevelClearsWhatBringsIt(t *testing.T) {
 			}
 		}
 	}
-	w := walkOf(t, demo(t, "larkspur13"), "VBL=5V")
+	w := walkOf(t, boardtest.Demo(t, "larkspur13"), "VBL=5V")
 	if !slices.ContainsFunc(w.Singles, func(u Unit) bool { return w.Board.Parts[u.Part].Name == "F3" }) {
 		t.Error("VBL=5V is under the input level and clears nothing, but F3 is no suspect")
 	}

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
 )
 
@@ -53,7 +54,7 @@ func crowded(n, hanging int, fused bool) string {
 }
 
 func runCrowded(b *testing.B, n, hanging int, fused bool) {
-	board := build(b, crowded(n, hanging, fused))
+	board := boardtest.Build(b, crowded(n, hanging, fused))
 	setting, seen, err := observe(board, "END=missing")
 	if err != nil {
 		b.Fatal(err)
@@ -95,7 +96,7 @@ func BenchmarkRunOnAWideRail(b *testing.B) {
 
 // BenchmarkRunDemo walks the longest named symptom of a demo board.
 func BenchmarkRunDemo(b *testing.B) {
-	board := demo(b, "siskin15")
+	board := boardtest.Demo(b, "siskin15")
 	setting, seen, err := observe(board, "black")
 	if err != nil {
 		b.Fatal(err)
@@ -118,7 +119,7 @@ func TestWalkOnALargeBoardIsFast(t *testing.T) {
 		t.Skip("a board of 100 thousand parts")
 	}
 	for _, fused := range []bool{false, true} {
-		b := build(t, crowded(100_000, 200, fused))
+		b := boardtest.Build(t, crowded(100_000, 200, fused))
 		setting, seen, err := observe(b, "END=missing")
 		if err != nil {
 			t.Fatal(err)
@@ -140,7 +141,7 @@ func TestWalkOnALargeBoardIsFast(t *testing.T) {
 		}
 	}
 	var none []netlist.Observation
-	if _, err := Run(build(t, crowded(300, 2, false)), nil, none); err == nil {
+	if _, err := Run(boardtest.Build(t, crowded(300, 2, false)), nil, none); err == nil {
 		t.Error("a walk from nothing")
 	}
 }

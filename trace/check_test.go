@@ -8,6 +8,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"example.org/walkback/boards"
+	"example.org/walkback/boards/boardtest"
 )
 
 func TestWhatOnlyTheWalkFinds(t *testing.T) {
@@ -44,7 +45,7 @@ func TestWhatOnlyTheWalkFinds(t *testing.T) {
 				"READY when V3\n", nil},
 	} {
 		var got []string
-		for _, p := range Check(build(t, head+c.text)) {
+		for _, p := range Check(boardtest.Build(t, head+c.text)) {
 			got = append(got, fmt.Sprintf("%d %s %s", p.Line, p.Severity, p.Code))
 			if p.Msg == "" || p.Want == "" {
 				t.Errorf("%s: a problem without a message or what was expected: %+v", c.name, p)
@@ -57,7 +58,7 @@ func TestWhatOnlyTheWalkFinds(t *testing.T) {
 }
 
 func TestProblemsNameTheParts(t *testing.T) {
-	problems := Check(build(t,
+	problems := Check(boardtest.Build(t,
 		"board b\nnet GND ground\nsupply PS1 -> VMAIN\nregulator U1 in=VMAIN out=VA en=VB gnd=GND\nregulator U2 in=VMAIN out=VB en=VA gnd=GND\n"))
 	if len(problems) != 1 || !strings.Contains(problems[0].Msg, "U1, U2") {
 		t.Errorf("%v, want one problem that names U1 and U2", problems)
@@ -66,14 +67,14 @@ func TestProblemsNameTheParts(t *testing.T) {
 
 func TestDemoBoardsHaveNoProblems(t *testing.T) {
 	for _, name := range boards.Names() {
-		if problems := Check(demo(t, name)); len(problems) > 0 {
+		if problems := Check(boardtest.Demo(t, name)); len(problems) > 0 {
 			t.Errorf("%s: %v", name, problems)
 		}
 	}
 }
 
 func TestSettingsAreAllCombinationsTheUsualFirst(t *testing.T) {
-	b := build(t, "board b\nstate a x y z\nstate c p q\nnet GND ground\nsupply PS1 -> V\ncapacitor C1 V -> GND 1u\n")
+	b := boardtest.Build(t, "board b\nstate a x y z\nstate c p q\nnet GND ground\nsupply PS1 -> V\ncapacitor C1 V -> GND 1u\n")
 	var got []string
 	for s := range settings(b) {
 		got = append(got, b.SettingText(s))

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
 )
 
@@ -36,7 +37,7 @@ func seen(t *testing.T, b *netlist.Board, healthy netlist.Healthy, line string) 
 // A reading with all power out tells of loads, bridges and opens, never of a missing
 // supply. The suspects are what the board file puts on the points.
 func TestReadingsWithAllPowerOut(t *testing.T) {
-	b := demo(t, "larkspur13")
+	b := boardtest.Demo(t, "larkspur13")
 	for _, row := range []struct {
 		seen          string
 		low, high     float64 // of what the file does not declare, in Ω
@@ -95,7 +96,7 @@ func TestReadingsWithAllPowerOut(t *testing.T) {
 // A low rail that also reads low to ground is loaded: its loads explain both, and what
 // brings it needs to be no suspect.
 func TestALoadedRailNeedsNoMissingSupply(t *testing.T) {
-	b := demo(t, "larkspur13")
+	b := boardtest.Demo(t, "larkspur13")
 	w, err := Run(b, b.Usual(), seen(t, b, nil, "LIGHT=no VBL=0V VBL=ohms:0.1"))
 	if err != nil {
 		t.Fatal(err)
@@ -108,7 +109,7 @@ func TestALoadedRailNeedsNoMissingSupply(t *testing.T) {
 
 // What reads as on a healthy board clears: a net has no short, a part conducts.
 func TestGoodReadingsWithAllPowerOutClear(t *testing.T) {
-	b := demo(t, "larkspur13")
+	b := boardtest.Demo(t, "larkspur13")
 	loads := func(line string) (loads []string, w *Walk) {
 		w, err := Run(b, b.Usual(), seen(t, b, fixed(0, 1), line))
 		if err != nil {
@@ -147,7 +148,7 @@ func singles(w *Walk) []string {
 }
 
 func TestReadingsNotValidInTheirState(t *testing.T) {
-	b := demo(t, "larkspur13")
+	b := boardtest.Demo(t, "larkspur13")
 	for line, want := range map[string][]string{
 		"LIGHT=no@lid=shut":              {"Not valid in this state: on a healthy board LIGHT is not there while lid=shut."},
 		"LIGHT=no":                       nil,
@@ -177,7 +178,7 @@ func TestReadingsNotValidInTheirState(t *testing.T) {
 
 // What is there though nothing should bring it has suspects, and no empty list.
 func TestALevelThatNothingBringsHasSuspects(t *testing.T) {
-	w := walkOf(t, demo(t, "siskin15"), "G2_BCKP=1.2V")
+	w := walkOf(t, boardtest.Demo(t, "siskin15"), "G2_BCKP=1.2V")
 	text := strings.Join(w.AgainstText(), " ")
 	if len(w.Against) != 1 || !slices.Contains(w.partList(w.Against[0].Suspects), "U21") ||
 		!strings.Contains(text, "nothing in the board file should bring it in this state") {
@@ -186,7 +187,7 @@ func TestALevelThatNothingBringsHasSuspects(t *testing.T) {
 }
 
 func TestARailThatMovesIsWrong(t *testing.T) {
-	w := walkOf(t, demo(t, "larkspur13"), "VMAIN=toggling")
+	w := walkOf(t, boardtest.Demo(t, "larkspur13"), "VMAIN=toggling")
 	if len(w.Symptoms) != 1 || len(w.Against) != 0 {
 		t.Errorf("symptoms %v, against %v", w.Symptoms, w.Against)
 	}
@@ -198,7 +199,7 @@ func TestARailThatMovesIsWrong(t *testing.T) {
 // The mean of a line is there whether it moves or not, so it proves no signal; common
 // practice, no source.
 func TestTheMeanOfALineProvesNoSignal(t *testing.T) {
-	b := demo(t, "larkspur13")
+	b := boardtest.Demo(t, "larkspur13")
 	w := walkOf(t, b, "A.CLK=quiet ACKP=1.2V")
 	for i := range w.Steps {
 		if s := &w.Steps[i]; s.Name == "ACKP" && s.Proven {

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"example.org/walkback/boards/boardtest"
+
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -23,7 +25,7 @@ func stepNames(list []*Step) []string {
 
 func compareOf(t *testing.T, board, line, state string) *Difference {
 	t.Helper()
-	w := walkOf(t, demo(t, board), line)
+	w := walkOf(t, boardtest.Demo(t, board), line)
 	other := slices.Clone(w.Setting)
 	if err := w.Board.ParseSetting(other, state); err != nil {
 		t.Fatal(err)

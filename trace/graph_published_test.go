@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/gonum/graph/flow"
 	"gonum.org/v1/gonum/graph/simple"
 
+	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
 )
 
@@ -253,7 +254,7 @@ func TestKarateClub(t *testing.T) {
 // TestToyRail: in the graph VIN-F1-Q1-RAIL-L1-CONN-PANEL with C1 on RAIL,
 // networkx 3.6.1 gives the articulation points CONN, F1, L1, Q1 and RAIL.
 func TestToyRail(t *testing.T) {
-	b := build(t, `board toy
+	b := boardtest.Build(t, `board toy
 net GND ground
 supply PS1 -> VIN
 fuse F1 VIN -> VIN_F r=25m

@@ -6,30 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
-	"example.org/walkback/netlist/mistake"
 )
-
-// demo returns one of the boards that the program carries.
-func demo(t testing.TB, name string) *netlist.Board {
-	t.Helper()
-	src, ok := boards.Source(name)
-	if !ok {
-		t.Fatalf("no demo board %s", name)
-	}
-	return build(t, src)
-}
-
-// build reads a board file in which warnings are allowed.
-func build(t testing.TB, src string) *netlist.Board {
-	t.Helper()
-	b, problems := netlist.Read("test.board", src)
-	if mistake.HasErrors(problems) {
-		t.Fatalf("%v\n%s", problems, src)
-	}
-	return b
-}
 
 // observe reads a line such as "dark VBL=ok --state lid=shut": symptoms by name,
 // observations and the state in which they were made.

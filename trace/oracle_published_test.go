@@ -8,6 +8,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
 )
 
@@ -51,7 +52,7 @@ func TestWalksAgreeWithNetworkx(t *testing.T) {
 	}
 	compared, redundant, wrong := 0, 0, 0
 	for _, c := range o.Boards {
-		b := build(t, c.Board)
+		b := boardtest.Build(t, c.Board)
 		w := walkOf(t, b, c.Target+"=missing")
 		got := oracleAnswer{Parts: w.parts(), Nets: w.nets(), Singles: w.singles(), Redundant: [][3]any{}, Components: feedEachOther(t, w)}
 		for _, r := range w.Redundant {
@@ -102,7 +103,7 @@ func TestShuntsOfOracleBoardsAreLoads(t *testing.T) {
 	}
 	shunts := 0
 	for _, c := range o.Boards {
-		w := walkOf(t, build(t, c.Board), c.Target+"=missing")
+		w := walkOf(t, boardtest.Build(t, c.Board), c.Target+"=missing")
 		loads := w.loadNames()
 		for _, p := range c.Shunts {
 			if !slices.Contains(loads, p) {

@@ -13,6 +13,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"example.org/walkback/boards"
+	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/say"
 )
@@ -42,7 +43,7 @@ func golden(t *testing.T, name, got string) {
 
 func TestTextOfAShortWalk(t *testing.T) {
 	var out bytes.Buffer
-	if err := WriteText(&out, walkOf(t, demo(t, "larkspur13"), "V3_PNL=0V EDID=read")); err != nil {
+	if err := WriteText(&out, walkOf(t, boardtest.Demo(t, "larkspur13"), "V3_PNL=0V EDID=read")); err != nil {
 		t.Fatal(err)
 	}
 	golden(t, "panel-supply.txt", out.String())
@@ -50,14 +51,14 @@ func TestTextOfAShortWalk(t *testing.T) {
 
 func TestTextOfAWalkThatIsNotValidInThisState(t *testing.T) {
 	var out bytes.Buffer
-	if err := WriteText(&out, walkOf(t, demo(t, "larkspur13"), "BL_EN=0V BL_REQ=ok V3_RUN=ok")); err != nil {
+	if err := WriteText(&out, walkOf(t, boardtest.Demo(t, "larkspur13"), "BL_EN=0V BL_REQ=ok V3_RUN=ok")); err != nil {
 		t.Fatal(err)
 	}
 	if strings.Contains(out.String(), "Not valid in this state") {
 		t.Errorf("with the lid open:\n%s", out.String())
 	}
 	out.Reset()
-	if err := WriteText(&out, walkOf(t, demo(t, "larkspur13"), "BL_EN=missing --state lid=shut")); err != nil {
+	if err := WriteText(&out, walkOf(t, boardtest.Demo(t, "larkspur13"), "BL_EN=missing --state lid=shut")); err != nil {
 		t.Fatal(err)
 	}
 	if !strings.Contains(out.String(), "Not valid in this state: on a healthy board BL_EN is not there while lid=shut.") {
@@ -71,7 +72,7 @@ func everyComplaint(t *testing.T, f func(t *testing.T, w *Walk)) {
 	t.Helper()
 	n := 0
 	for _, name := range boards.Names() {
-		b := demo(t, name)
+		b := boardtest.Demo(t, name)
 		var lines []string
 		lines = append(lines, b.SymptomNames()...)
 		for _, list := range [][]string{b.NetNames(), b.LaneNames(), b.FactNames()} {
@@ -236,7 +237,7 @@ func TestListsHaveALineAName(t *testing.T) {
 
 func TestListOfPoints(t *testing.T) {
 	var out bytes.Buffer
-	if err := WriteList(&out, walkOf(t, demo(t, "larkspur13"), "V3_PNL=0V EDID=read"), Points); err != nil {
+	if err := WriteList(&out, walkOf(t, boardtest.Demo(t, "larkspur13"), "V3_PNL=0V EDID=read"), Points); err != nil {
 		t.Fatal(err)
 	}
 	want := `TP5	V3_PNL	3.3 V ±5 %	top (beside J2 pin 17)

@@ -8,6 +8,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
 )
 
@@ -67,7 +68,7 @@ var wholeWalks = []struct{ name, board, line, want string }{
 func TestWholeWalks(t *testing.T) {
 	for _, c := range wholeWalks {
 		t.Run(c.board+" "+c.line, func(t *testing.T) {
-			w := walkOf(t, demo(t, c.board), c.line)
+			w := walkOf(t, boardtest.Demo(t, c.board), c.line)
 			if diff := cmp.Diff(strings.Fields(c.want), strings.Fields(w.sequence())); diff != "" {
 				t.Errorf("%s (-want +got):\n%s", c.name, diff)
 			}
@@ -86,7 +87,7 @@ func TestWhatIsProvenIsNoSuspect(t *testing.T) {
 		{"light clears a trained link", "teasel14", "PICTURE=no LIGHT=yes", []string{"DS90"}},
 		{"the other chip's path does not matter", "siskin15", "V3_PNL=0V PNL_ON=ok V3_PF=ok", []string{"U4"}},
 	} {
-		w := walkOf(t, demo(t, c.board), c.line)
+		w := walkOf(t, boardtest.Demo(t, c.board), c.line)
 		if diff := cmp.Diff(c.want, w.suspects()); diff != "" {
 			t.Errorf("%s: %s %s (-want +got):\n%s", c.name, c.board, c.line, diff)
 		}
@@ -94,7 +95,7 @@ func TestWhatIsProvenIsNoSuspect(t *testing.T) {
 }
 
 func TestObservationsThatContradictAreRefused(t *testing.T) {
-	b := demo(t, "larkspur13")
+	b := boardtest.Demo(t, "larkspur13")
 	setting, seen, err := observe(b, "V3_RUN=0V EDID=read")
 	if err != nil {
 		t.Fatal(err)
@@ -122,7 +123,7 @@ func TestStatesThatForbidAPointAreNamed(t *testing.T) {
 		{"teasel14", "L0=quiet --state lid=shut", ""},
 		{"teasel14", "HPD=missing --state power=off", "power=off"},
 	} {
-		w := walkOf(t, demo(t, c.board), c.line)
+		w := walkOf(t, boardtest.Demo(t, c.board), c.line)
 		states := strings.Split(w.heldText(), " and ")
 		want := strings.Split(c.want, " and ")
 		slices.Sort(states)
@@ -134,7 +135,7 @@ func TestStatesThatForbidAPointAreNamed(t *testing.T) {
 }
 
 func TestEachPictureChipHasItsOwnPath(t *testing.T) {
-	b := demo(t, "siskin15")
+	b := boardtest.Demo(t, "siskin15")
 	saving := []string{"R13", "R14", "U1"}
 	fast := []string{"R15", "R16", "U21", "U26", "U27"}
 	for _, c := range []struct {
@@ -181,12 +182,12 @@ func TestLoopsAreNamedAndNeverFollowed(t *testing.T) {
 		{"teasel14", "HPD=low", []string{}},
 		{"larkspur13", "PICTURE=no", []string{}}, // the identity memory has no rules: it only answers
 	} {
-		w := walkOf(t, demo(t, c.board), c.line)
+		w := walkOf(t, boardtest.Demo(t, c.board), c.line)
 		if diff := cmp.Diff(c.want, w.loopText()); diff != "" {
 			t.Errorf("%s %s (-want +got):\n%s", c.board, c.line, diff)
 		}
 	}
-	w := walkOf(t, demo(t, "larkspur13"), "VBL=0V")
+	w := walkOf(t, boardtest.Demo(t, "larkspur13"), "VBL=0V")
 	closing := w.names(func(s *Step) bool { return s.Loop })
 	if diff := cmp.Diff([]string{"VBL"}, closing); diff != "" {
 		t.Errorf("the loop closes at (-want +got):\n%s", diff)
@@ -203,7 +204,7 @@ func TestDoubledContactsSurviveOneFault(t *testing.T) {
 			[]string{"J2 pin 17", "J2 pin 18", "W1 pin 17", "W1 pin 18"}},
 		{"teasel14", "P_VBL=0V VBL_SW=ok", []string{"C_VBL -> P_VBL 3", "VBL_SW -> C_VBL 3"}, []string{"J2 pin 1", "W1 pin 3"}},
 	} {
-		w := walkOf(t, demo(t, c.board), c.line)
+		w := walkOf(t, boardtest.Demo(t, c.board), c.line)
 		for _, want := range c.want {
 			if !slices.Contains(w.redundancies(), want) {
 				t.Errorf("%s %s: %v lacks %s", c.board, c.line, w.redundancies(), want)
@@ -216,7 +217,7 @@ func TestDoubledContactsSurviveOneFault(t *testing.T) {
 		}
 	}
 	// A single contact is one: the memory's supply pin.
-	if s := walkOf(t, demo(t, "larkspur13"), "EDID=unread").singles(); !slices.Contains(s, "J2 pin 16") {
+	if s := walkOf(t, boardtest.Demo(t, "larkspur13"), "EDID=unread").singles(); !slices.Contains(s, "J2 pin 16") {
 		t.Errorf("J2 pin 16 is no single point of failure: %v", s)
 	}
 }
@@ -232,7 +233,7 @@ func TestOneFaultOrTwo(t *testing.T) {
 		{"a blown fuse explains a dead rail and the dark, and so does the short behind it", "larkspur13", "fuse",
 			[]string{"F3", "C31", "C32", "C34"}, []string{"U11", "R11", "U7"}},
 	} {
-		w := walkOf(t, demo(t, c.board), c.line)
+		w := walkOf(t, boardtest.Demo(t, c.board), c.line)
 		common := w.partList(w.Common)
 		for _, p := range c.with {
 			if !slices.Contains(common, p) {
@@ -245,7 +246,7 @@ func TestOneFaultOrTwo(t *testing.T) {
 			}
 		}
 	}
-	if c := walkOf(t, demo(t, "siskin15"), "two PICTURE=seen").Common; len(c) > 0 {
+	if c := walkOf(t, boardtest.Demo(t, "siskin15"), "two PICTURE=seen").Common; len(c) > 0 {
 		t.Errorf("two faults, explained by one part: %v", c)
 	}
 }
@@ -254,7 +255,7 @@ func TestOneFaultOrTwo(t *testing.T) {
 // fact or a part.
 func contains(t *testing.T, board, line, name string) bool {
 	t.Helper()
-	w := walkOf(t, demo(t, board), line)
+	w := walkOf(t, boardtest.Demo(t, board), line)
 	return len(w.names(func(s *Step) bool { return s.Name == name && !s.Held })) > 0
 }
 
@@ -308,7 +309,7 @@ func TestLightAndPairsShareNoContact(t *testing.T) {
 		{"teasel14", "P_VLED", []string{"L0", "L1"}, []string{"D91", "F3", "J2 pin 1", "J2 pin 2", "J2 pin 3", "L91", "PS1", "Q5", "W1 pin 1",
 			"W1 pin 2", "W1 pin 3"}},
 	} {
-		b := demo(t, c.board)
+		b := boardtest.Demo(t, c.board)
 		light := carriers(b, netTarget(t, b, c.light), netlist.High)
 		if diff := cmp.Diff(c.carries, light); diff != "" {
 			t.Errorf("%s: what carries %s (-want +got):\n%s", c.board, c.light, diff)

@@ -6,9 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"example.org/walkback/boards"
+	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
-	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/suspects"
 )
@@ -20,15 +19,7 @@ var narrowers = map[string]*suspects.Narrower{}
 func session(t testing.TB, board string) *Session {
 	t.Helper()
 	if narrowers[board] == nil {
-		src, ok := boards.Source(board)
-		if !ok {
-			t.Fatalf("no demo board %s", board)
-		}
-		b, problems := netlist.Read(board+".board", src)
-		if mistake.HasErrors(problems) {
-			t.Fatal(problems)
-		}
-		narrowers[board] = suspects.New(predict.New(b))
+		narrowers[board] = suspects.New(predict.New(boardtest.Demo(t, board)))
 	}
 	s, err := New(narrowers[board], nil)
 	if err != nil {

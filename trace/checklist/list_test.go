@@ -10,28 +10,19 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"example.org/walkback/boards"
+	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
-	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/checklist"
 	"example.org/walkback/trace/plan"
 	"example.org/walkback/trace/probe"
-	"github.com/google/go-cmp/cmp"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden files")
-
-// build reads a board that has no mistakes.
-func build(t testing.TB, src string) *netlist.Board {
-	t.Helper()
-	b, problems := netlist.Read("test.board", src)
-	if mistake.HasErrors(problems) {
-		t.Fatalf("%v\n%s", problems, src)
-	}
-	return b
-}
 
 // listOf is the checklist of a walk in walking order.
 func listOf(t testing.TB, b *netlist.Board, seen []netlist.Observation) *checklist.List {
@@ -48,8 +39,7 @@ func everyList(t *testing.T, f func(t *testing.T, l *checklist.List)) {
 	t.Helper()
 	n := 0
 	for _, name := range boards.Names() {
-		src, _ := boards.Source(name)
-		b := build(t, src)
+		b := boardtest.Demo(t, name)
 		for _, s := range b.Symptoms {
 			n++
 			t.Run(name+"/"+s.Name, func(t *testing.T) { f(t, listOf(t, b, s.Seen)) })
@@ -75,7 +65,7 @@ point TP1 V_OUT side=top at="by | the *edge*"
 `
 
 func tiny(t *testing.T) *checklist.List {
-	b := build(t, tinyBoard)
+	b := boardtest.Build(t, tinyBoard)
 	o, err := b.Observe("GLOW", "no", b.Usual())
 	if err != nil {
 		t.Fatal(err)

@@ -8,9 +8,13 @@ import (
 	"strings"
 	"testing"
 
+	"example.org/walkback/boards/boardtest"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
-	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/checklist"
 	"example.org/walkback/trace/draw"
@@ -20,22 +24,12 @@ import (
 	"example.org/walkback/trace/probe"
 	"example.org/walkback/trace/sequence"
 	"example.org/walkback/trace/suspects"
-	"github.com/google/go-cmp/cmp"
-	"github.com/google/go-cmp/cmp/cmpopts"
 )
 
 // narrower reads a demo board and simulates its faults.
 func narrower(tb testing.TB, name string) *suspects.Narrower {
 	tb.Helper()
-	src, ok := boards.Source(name)
-	if !ok {
-		tb.Fatalf("there is no board %s", name)
-	}
-	b, problems := netlist.Read(name, src)
-	if mistake.HasErrors(problems) {
-		tb.Fatal(problems)
-	}
-	return suspects.New(predict.New(b))
+	return suspects.New(predict.New(boardtest.Demo(tb, name)))
 }
 
 // plan makes the plan of a symptom, with the walk that it is told by.

@@ -5,30 +5,11 @@ import (
 	"testing"
 
 	"example.org/walkback/boards"
+	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
-	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/probe"
 )
-
-// demo returns one of the boards that the program carries.
-func demo(t testing.TB, name string) *netlist.Board {
-	t.Helper()
-	src, ok := boards.Source(name)
-	if !ok {
-		t.Fatalf("no demo board %s", name)
-	}
-	return build(t, src)
-}
-
-func build(t testing.TB, src string) *netlist.Board {
-	t.Helper()
-	b, problems := netlist.Read("test.board", src)
-	if mistake.HasErrors(problems) {
-		t.Fatalf("%v\n%s", problems, src)
-	}
-	return b
-}
 
 // walkOf walks from observations such as "VBL=0V" in the usual state.
 func walkOf(t testing.TB, b *netlist.Board, words ...string) *trace.Walk {
@@ -76,7 +57,7 @@ func everyList(t *testing.T, f func(t *testing.T, c *sheet)) {
 	t.Helper()
 	n := 0
 	for _, name := range boards.Names() {
-		b := demo(t, name)
+		b := boardtest.Demo(t, name)
 		for i := range b.Symptoms {
 			n++
 			t.Run(name+"/"+b.Symptoms[i].Name, func(t *testing.T) {

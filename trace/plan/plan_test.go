@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"example.org/walkback/boards"
+	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/probe"
@@ -238,7 +239,7 @@ func TestPoweredStepsKeepTheOrderOfTheWalk(t *testing.T) {
 // The symptom is at a point that must not be probed under power. Its own point
 // cannot be asked for, so the verdict has to come from the last point before it.
 func TestSymptomBehindTheConnectorIsNotForgotten(t *testing.T) {
-	b := demo(t, "larkspur13")
+	b := boardtest.Demo(t, "larkspur13")
 	w := walkOf(t, b, "P_VBL=0V")
 	c := makeSheet(w)
 	id, _ := b.Part("J2")
@@ -259,7 +260,7 @@ func TestSymptomBehindTheConnectorIsNotForgotten(t *testing.T) {
 func TestSwitchNodeIsNotJudgedByItsMean(t *testing.T) {
 	seen := 0
 	for _, name := range boards.Names() {
-		b := demo(t, name)
+		b := boardtest.Demo(t, name)
 		c := makeSheet(symptomWalk(t, b, &b.Symptoms[slices.Index(b.SymptomNames(), "dark")]))
 		for i := hot(c); i < len(c.all); i++ {
 			p := &c.all[i]
@@ -284,19 +285,7 @@ func TestSwitchNodeIsNotJudgedByItsMean(t *testing.T) {
 // practice, no source).
 func TestSuspectsAgainstTheWalkAreCheckedCold(t *testing.T) {
 	for _, row := range []struct{ seen, must string }{{"VBL=36V", "R36"}, {"BL_K3=0V", "J2"}} {
-		b, problems := netlist.Read("larkspur13.board", mustSource(t, "larkspur13"))
-		if len(problems) > 0 {
-			t.Fatal(problems[0].Report())
-		}
-		name, word, _ := strings.Cut(row.seen, "=")
-		o, err := b.Observe(name, word, b.Usual())
-		if err != nil {
-			t.Fatal(err)
-		}
-		w, err := trace.Run(b, b.Usual(), []netlist.Observation{o})
-		if err != nil {
-			t.Fatal(err)
-		}
+		w := walkOf(t, boardtest.Demo(t, "larkspur13"), row.seen)
 		found := false
 		for _, p := range makeSheet(w).all {
 			found = found || p.Target == row.must && strings.Contains(p.Why, "suspect for ")
@@ -308,13 +297,4 @@ func TestSuspectsAgainstTheWalkAreCheckedCold(t *testing.T) {
 			t.Errorf("%s: no step %q", row.seen, row.must)
 		}
 	}
-}
-
-func mustSource(t *testing.T, name string) string {
-	t.Helper()
-	text, ok := boards.Source(name)
-	if !ok {
-		t.Fatalf("no board %s", name)
-	}
-	return text
 }

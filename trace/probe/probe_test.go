@@ -9,29 +9,11 @@ import (
 	"strings"
 	"testing"
 
-	"example.org/walkback/boards"
-	"example.org/walkback/netlist"
-	"example.org/walkback/netlist/mistake"
 	"github.com/google/go-cmp/cmp"
+
+	"example.org/walkback/boards/boardtest"
+	"example.org/walkback/netlist"
 )
-
-func build(t testing.TB, src string) *netlist.Board {
-	t.Helper()
-	b, problems := netlist.Read("test.board", src)
-	if mistake.HasErrors(problems) {
-		t.Fatalf("%v\n%s", problems, src)
-	}
-	return b
-}
-
-func demo(t testing.TB, name string) *netlist.Board {
-	t.Helper()
-	src, ok := boards.Source(name)
-	if !ok {
-		t.Fatalf("there is no board %s", name)
-	}
-	return build(t, src)
-}
 
 // of makes a probe of a net.
 func of(t testing.TB, b *netlist.Board, m netlist.Method, net string) netlist.Probe {
@@ -73,7 +55,7 @@ connector J2
 `
 
 func TestPlaces(t *testing.T) {
-	b := build(t, placesBoard)
+	b := boardtest.Build(t, placesBoard)
 	x := On(b, nil)
 	for _, c := range []struct {
 		net       string
@@ -106,7 +88,7 @@ func TestPlaces(t *testing.T) {
 
 // One predicate reads the mean and the swing, declared or computed.
 func TestHighRail(t *testing.T) {
-	b := build(t, placesBoard)
+	b := boardtest.Build(t, placesBoard)
 	computed := make([]float64, len(b.Nets))
 	plain, _ := b.Net("PLAIN")
 	computed[plain] = 12
@@ -117,7 +99,7 @@ func TestHighRail(t *testing.T) {
 			t.Errorf("%s is high: %t, want %t", net, got, want)
 		}
 	}
-	lark := demo(t, "larkspur13")
+	lark := boardtest.Demo(t, "larkspur13")
 	lx, _ := lark.Net("BL_LX")
 	if !On(lark, nil).High(lx) || !On(lark, nil).Switches(lx) {
 		t.Error("BL_LX is no high switch node")
@@ -127,7 +109,7 @@ func TestHighRail(t *testing.T) {
 // Where a slip destroys something it is said: on the rail, and on a part that the rail
 // is on too; and nowhere else.
 func TestSlipIsWarnedOfBesideAHighRail(t *testing.T) {
-	b := build(t, placesBoard)
+	b := boardtest.Build(t, placesBoard)
 	x := On(b, nil)
 	for net, want := range map[string]bool{"VHI": true, "FB": true, "PAD": false, "POINT": false} {
 		list := x.Cautions(of(t, b, netlist.Volts, net))
@@ -152,9 +134,9 @@ func TestGateIsEveryHighRailAtAConnectorAndItsNeighbours(t *testing.T) {
 		"larkspur13": {"VBL to BL_K4", "VBL"},
 		"places":     {"VHI to EDGE", "VHI to POINT", "VHI"},
 	} {
-		b := build(t, placesBoard)
+		b := boardtest.Build(t, placesBoard)
 		if board != "places" {
-			b = demo(t, board)
+			b = boardtest.Demo(t, board)
 		}
 		var got []string
 		x := On(b, nil)
@@ -171,7 +153,7 @@ func TestGateIsEveryHighRailAtAConnectorAndItsNeighbours(t *testing.T) {
 }
 
 func TestMeters(t *testing.T) {
-	b := demo(t, "larkspur13")
+	b := boardtest.Demo(t, "larkspur13")
 	x := On(b, nil)
 	for _, c := range []struct {
 		m        netlist.Method
@@ -252,7 +234,7 @@ func TestGeneralHoldsEveryWordOnce(t *testing.T) {
 }
 
 func TestCostsOfAChangeAndAPlace(t *testing.T) {
-	b := build(t, placesBoard)
+	b := boardtest.Build(t, placesBoard)
 	x := On(b, nil)
 	c := UsualCosts()
 	besideRail := c.Volts + c.Contact + c.HighRail

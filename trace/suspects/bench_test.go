@@ -1,6 +1,12 @@
 package suspects
 
-import "testing"
+import (
+	"testing"
+
+	"example.org/walkback/trace/predict"
+
+	"example.org/walkback/boards/boardtest"
+)
 
 // BenchmarkNarrow reads a board file's model once and narrows two faults with all
 // pairs considered: 1 s is to be reached, each time from nothing.
@@ -10,11 +16,11 @@ func BenchmarkNarrow(b *testing.B) {
 		{"siskin15", "two"},
 	} {
 		b.Run(c.board, func(b *testing.B) {
-			m := model(b, c.board)
+			m := predict.New(boardtest.Demo(b, c.board))
 			readings := read(b, &Narrower{m: m}, c.readings)
 			pairs := 0
 			for b.Loop() {
-				r, err := Narrow(model(b, c.board), readings, nil)
+				r, err := Narrow(predict.New(boardtest.Demo(b, c.board)), readings, nil)
 				if err != nil {
 					b.Fatal(err)
 				}

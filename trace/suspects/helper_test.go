@@ -6,9 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"example.org/walkback/boards"
+	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
-	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/predict"
 )
 
@@ -23,21 +22,8 @@ func demo(t testing.TB, name string) *Narrower {
 	if n := narrowers[name]; n != nil {
 		return n
 	}
-	narrowers[name] = New(model(t, name))
+	narrowers[name] = New(predict.New(boardtest.Demo(t, name)))
 	return narrowers[name]
-}
-
-func model(t testing.TB, name string) *predict.Simulator {
-	t.Helper()
-	src, ok := boards.Source(name)
-	if !ok {
-		t.Fatalf("no demo board %s", name)
-	}
-	b, problems := netlist.Read(name+".board", src)
-	if mistake.HasErrors(problems) {
-		t.Fatal(problems)
-	}
-	return predict.New(b)
 }
 
 // read parses readings and names of symptoms with spaces between.

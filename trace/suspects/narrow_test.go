@@ -8,10 +8,14 @@ import (
 	"strings"
 	"testing"
 
+	"example.org/walkback/boards/boardtest"
+	"example.org/walkback/trace/predict"
+
+	"github.com/google/go-cmp/cmp"
+
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/probe"
-	"github.com/google/go-cmp/cmp"
 )
 
 // TestStories tells what a symptom and a few readings come to. What each fault
@@ -209,7 +213,7 @@ func TestAReadingWhereThePointIsNotValid(t *testing.T) {
 }
 
 func TestTheSameReadingsGiveTheSameReport(t *testing.T) {
-	m := model(t, "siskin15")
+	m := predict.New(boardtest.Demo(t, "siskin15"))
 	var texts [2]bytes.Buffer
 	for i := range texts {
 		n := New(m)
