@@ -16,6 +16,12 @@ const (
 	Bridged AgainstKind = "bridged" // a part, or what lies between two nets, conducts too much
 )
 
+// PowerOff reports whether a symptom that was read with all power out shows a load or a
+// bridge, which must be found before any power.
+func (w *Walk) PowerOff() bool {
+	return slices.ContainsFunc(w.Against, func(a Against) bool { return a.Kind == Loaded || a.Kind == Bridged })
+}
+
 // Seen adds the goal that an observation is about and returns its place in Goals: of
 // ohms from end to end of a part the part, of ohms between two nets the first.
 func (g *Graph) Seen(o netlist.Observation) int {
@@ -157,8 +163,8 @@ func (w *Walk) coldText(a *Against) string {
 		return fmt.Sprintf("%s, less than on a healthy board: something loads %s, so nothing that brings it needs to be missing. Suspect what "+
 			"hangs on it, also behind parts that conduct: %s. Put no power on before it is found.", a.Seen, a.Name, list)
 	case a.Kind == Bridged:
-		return fmt.Sprintf("%s, less than on a healthy board: something bridges %s. Suspect %s, or a bridge of solder or dirt beside them.",
-			a.Seen, a.Name, list)
+		return fmt.Sprintf("%s, less than on a healthy board: something bridges %s. Suspect %s, or a bridge of solder or dirt beside them. "+
+			"Put no power on before it is found.", a.Seen, a.Name, list)
 	case root.Kind == PartGoal:
 		return fmt.Sprintf("%s, more than on a healthy board: %s does not conduct. Suspect it and its joints; if it is a fuse, find what blew "+
 			"it before a new one goes in.", a.Seen, a.Name)

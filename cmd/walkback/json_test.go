@@ -22,6 +22,7 @@ var jsonSamples = []string{
 	"trace siskin15 --panel 1366x768@60,bits=18,channels=1 COLOUR=no --json",
 	"probe larkspur13 dark --json",
 	"probe larkspur13 dark --order walk --json",
+	"probe larkspur13 VBL=ohms:0.1 --json",
 	"probe siskin15 --panel 1366x768@60,bits=18,channels=1 tint --order walk --json",
 	"narrow larkspur13 VBL=0V VBL_F=0V VBL=ohms:0.1 --json",
 	"narrow larkspur13 dark --history liquid --json",

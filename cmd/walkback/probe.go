@@ -42,7 +42,8 @@ from the simulation, how likely each fault is from failure rates and the symptom
 changing the state of the board is paid for too. "half" always makes the most even
 cut. "walk" goes from the symptom back to the source, cold checks first; it needs no
 simulation, and is taken where a board cannot be simulated. In every order a point has
-the same number, which is that of walkback draw.
+the same number, which is that of walkback draw. After a reading with all power out that
+shows a load or a short, every order lists cold steps alone, and nothing with power on.
 
 Costs are in seconds, with usual values; --costs FILE sets those of a shop, a line
 each, such as: powerup 90s
@@ -117,7 +118,7 @@ func checkList(cmd *cobra.Command, w *trace.Walk, readings []netlist.Reading, o 
 	if err != nil {
 		return nil, err
 	}
-	if o.order == order.Walk && len(w.Board.Parts) > mostSimulated {
+	if (o.order == order.Walk || w.PowerOff()) && len(w.Board.Parts) > mostSimulated {
 		return plan.Make(w, probe.On(w.Board, nil), costs), nil
 	}
 	m := predict.New(w.Board)
@@ -130,7 +131,7 @@ func checkList(cmd *cobra.Command, w *trace.Walk, readings []netlist.Reading, o 
 		bench = suspects.BenchOf(m)
 	}
 	inWalk := plan.Make(w, bench, costs)
-	if o.order == order.Walk {
+	if o.order == order.Walk || w.PowerOff() {
 		return inWalk, nil
 	}
 	if unfit != nil {

@@ -24,6 +24,7 @@ type (
 		Costs    *jsonCosts        `json:"costs,omitempty"`
 		Cautions []string          `json:"cautions"`
 		Steps    []jsonStep        `json:"steps"`
+		Last     string            `json:"last,omitempty"`
 		Skipped  []string          `json:"proven_right"`
 	}
 	jsonCosts struct {
@@ -92,7 +93,7 @@ func (l *List) WriteJSON(out io.Writer) error {
 		Format: "walkback.checklist", Version: JSONVersion, Board: w.Board.Name,
 		Idle: w.Board.IdleLanes(), State: w.Board.SettingMap(w.Setting),
 		Symptoms: w.Observed(w.Symptoms), Given: w.Observed(w.Given), Notes: append([]string{}, l.notes()...), Order: l.Order,
-		Cautions: l.Cautions, Steps: make([]jsonStep, 0, len(l.Steps)), Skipped: append([]string{}, l.Skipped...),
+		Cautions: l.Cautions, Steps: make([]jsonStep, 0, len(l.Steps)), Last: l.Last, Skipped: append([]string{}, l.Skipped...),
 	}
 	if c := l.Costs; c != nil {
 		j.Costs = &jsonCosts{Expected: digits(c.Expected), Worst: digits(c.Worst), Lower: digits(c.Lower), Optimal: c.Optimal}

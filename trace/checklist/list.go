@@ -29,6 +29,7 @@ type List struct {
 	Costs    *Costs // nil where nothing was simulated
 	Cautions []string
 	Steps    []Step
+	Last     string   // what to do where no step finds the fault, in sentences; empty where the steps say it
 	Skipped  []string // points that an observation has already shown to be right
 }
 

@@ -161,6 +161,10 @@ func (l *List) WriteText(out io.Writer) error {
 		}
 		l.writeStep(o, s)
 	}
+	if l.Last != "" {
+		fmt.Fprintln(o)
+		o.Hang("", "", l.Last)
+	}
 	if len(l.Skipped) > 0 {
 		fmt.Fprintln(o)
 		o.Hang("", "", skippedLead+strings.Join(l.Skipped, ", "))
@@ -227,6 +231,9 @@ func (l *List) WriteMarkdown(out io.Writer) error {
 			}
 		}
 		l.markStep(o, s)
+	}
+	if l.Last != "" {
+		fmt.Fprintf(o, "\n**%s**\n", say.Markdown(l.Last))
 	}
 	if len(l.Skipped) > 0 {
 		fmt.Fprintf(o, "\n%s%s\n", skippedLead, say.Markdown(strings.Join(l.Skipped, ", ")))

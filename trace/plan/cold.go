@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -14,6 +15,9 @@ import (
 // connector to its neighbours and to ground.
 func (m *maker) gate() {
 	for _, p := range m.x.Gate() {
+		if m.short(p) {
+			continue
+		}
 		s := m.list.Step(p)
 		if p.Method == netlist.Ohms {
 			s.Outcomes = m.shortOf(p.Net)
@@ -37,6 +41,13 @@ func (m *maker) stepOf(n netlist.NetID) int {
 	return 0
 }
 
+// short reports whether a probe only shows again the load or the bridge that was read.
+func (m *maker) short(p netlist.Probe) bool {
+	return slices.ContainsFunc(m.w.Symptoms, func(o netlist.Observation) bool {
+		return o.Cold != nil && o.Below && o.Cold.Part == netlist.None && o.Cold.Net == p.Net && o.Cold.Other == p.Other
+	})
+}
+
 // cold asks for the resistance to ground of the nets on the walk that have a
 // value for it, in walking order.
 func (m *maker) cold() {
@@ -53,7 +64,7 @@ func (m *maker) cold() {
 		}
 		seen[s.Net] = true
 		p := cold(netlist.Ohms, s.Net, netlist.None)
-		if m.x.Gates(p) {
+		if m.x.Gates(p) || m.short(p) {
 			continue
 		}
 		q := m.list.Step(p)
@@ -202,6 +213,11 @@ func (m *maker) against() {
 			seen[id] = true
 			q := m.suspect(id, root.Net)
 			q.AddWhy("suspect for " + a.Name)
+			if a.Kind == trace.Loaded && m.againstGood(id) {
+				q.Outcomes[1].Means = fmt.Sprintf("at a pin on %s it may be another's short: lift %s and measure %s again; where that reads as "+
+					"before, go on", a.Name, m.b.Parts[id].Name, a.Name)
+				m.goOn[len(m.all)] = true
+			}
 			if q.Probe.Method == netlist.Look {
 				swaps = append(swaps, q)
 			} else {
@@ -209,9 +225,50 @@ func (m *maker) against() {
 			}
 		}
 	}
+	if m.w.PowerOff() {
+		return
+	}
 	for _, q := range swaps {
 		m.add(q, 0)
 	}
+}
+
+// last is what to do with the board in hand where no step finds what was read.
+func (m *maker) last() string {
+	var points, names []string
+	for _, a := range m.w.Against {
+		if a.Kind != trace.Loaded && a.Kind != trace.Bridged {
+			continue
+		}
+		points = append(points, a.Name)
+		for _, id := range a.Suspects {
+			if name := m.b.Parts[id].Name; !slices.Contains(names, name) {
+				names = append(names, name)
+			}
+		}
+	}
+	way := probe.Separate
+	if slices.ContainsFunc(names, m.plugged) {
+		way = probe.Unplug + "; " + way
+	}
+	text := "Where no step finds it on " + strings.Join(points, ", ") + ": " + way + "."
+	if len(names) > 0 {
+		text += " Suspects: " + strings.Join(names, ", ") + "."
+	}
+	return text
+}
+
+// plugged reports whether a part goes when the panel is unplugged.
+func (m *maker) plugged(name string) bool {
+	id, _ := m.b.Part(name)
+	return m.b.Parts[id].Kind.InPanel || m.b.Parts[id].Kind.Form == netlist.RowsForm
+}
+
+// againstGood reports whether a suspect is checked pin by pin against a board that
+// works, where all that share a pin show the same.
+func (m *maker) againstGood(id netlist.PartID) bool {
+	k := m.b.Parts[id].Kind
+	return !k.EitherWay && k.Form != netlist.RowsForm && !k.InPanel && (len(k.Passes) == 0 || k.Passes[0].Control == "")
 }
 
 // suspect makes the step by which a suspect is checked.

@@ -19,7 +19,8 @@ func (m *maker) outcomes(first int) {
 	for i := range first {
 		p := &m.all[i]
 		for k := range p.Outcomes {
-			if p.Outcomes[k].Reading == "in range" && i+1 < len(m.all) {
+			reading := p.Outcomes[k].Reading
+			if (reading == "in range" || reading == "near zero" && m.goOn[i]) && i+1 < len(m.all) {
 				p.Outcomes[k].Next = i + 2
 			}
 		}

@@ -4,7 +4,7 @@
 //	list := plan.Make(walk, bench, probe.UsualCosts())
 //
 // It needs no simulation of faults. Cold checks come before powered ones, since a short
-// must be found before power is put on it.
+// must be found before power is put on it; where one was read, they are all.
 package plan
 
 import (
@@ -32,6 +32,7 @@ type maker struct {
 	x     *probe.Bench
 	list  *checklist.List
 	all   []entry
+	goOn  map[int]bool  // cold entries whose "near zero" does not end the search
 	asked map[int]bool  // steps of the walk that a powered probe asks for
 	reach map[int][]int // goals that a goal needs, by goal
 }
@@ -50,7 +51,7 @@ func Make(w *trace.Walk, x *probe.Bench, costs probe.Costs) *checklist.List {
 }
 
 func newMaker(w *trace.Walk, x *probe.Bench) *maker {
-	m := &maker{w: w, b: w.Board, x: x, list: checklist.New(w, x), asked: map[int]bool{}, reach: map[int][]int{}}
+	m := &maker{w: w, b: w.Board, x: x, list: checklist.New(w, x), goOn: map[int]bool{}, asked: map[int]bool{}, reach: map[int][]int{}}
 	m.list.Order, m.list.Note = Name, "cold checks first"
 	m.gate()
 	m.cold()
@@ -58,7 +59,11 @@ func newMaker(w *trace.Walk, x *probe.Bench) *maker {
 	m.across()
 	m.against()
 	first := len(m.all)
-	m.powered()
+	if w.PowerOff() {
+		m.list.Note, m.list.Last = "cold checks alone, since no power may come before what was read cold is found", m.last()
+	} else {
+		m.powered()
+	}
 	for i := range m.all {
 		m.all[i].Number = i + 1
 	}

@@ -31,6 +31,8 @@ const (
 	Hurts     = "above 60 V DC a rail leaves the class ES1 of IEC 62368-1 and can hurt you; below it can still destroy the board"
 	Local     = "local codes and licensed practice come first"
 	Fuse      = "a fuse opens because of something: it is not the cause before the short behind it was sought"
+	Unplug    = "with all power out unplug the panel cable and measure again: what goes with it is in the cable or the panel"
+	Separate  = "with a limited supply find the one that gets warm; or lift one after the other with all power out and measure again"
 	Leak      = "a slip or a leak from the high rail destroys what is beside it"
 
 	fast      = "the probe loads a fast line: a picture that changes while you probe is no fault by itself"

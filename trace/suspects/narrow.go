@@ -285,7 +285,7 @@ func settle(b *netlist.Board, parts []netlist.PartID, short bool) string {
 	case plugs > 0:
 		return "look at the contacts under magnification, move the plug and the cable, then exchange the cable for a known-good one"
 	case short:
-		return "with a limited supply find the one that gets warm; or lift one after the other with all power out and measure again"
+		return probe.Separate
 	}
 	return "with all power out lift or exchange the cheapest of them first, and measure again"
 }
