@@ -72,7 +72,8 @@ var rules = []rule{
 		"the data pairs, at the connector"}},
 	{DataOn, LightOn, TooEarly, "the light is on before the picture stands: a white flash, noise or the last picture at the " +
 		"start", []string{lookEnable, lookRC}},
-	{DataOn, LightOn, TooLate, "the picture stands in the dark for a while; an old LED driver may have given up on a string", []string{lookRC}},
+	{DataOn, LightOn, TooLate, "the picture stands in the dark for a while; an old LED driver may have given up on a string",
+		[]string{lookRC}},
 	{DataOn, LightOn, Never, "a dark picture: look with a torch", []string{"the enable at the LED driver, then back through each input of " +
 		"its gate", "the backlight rail and its fuse"}},
 	{LightSupplyOn, PWMOn, TooEarly, "the LED driver's inputs are driven before its supply: it may start without its soft start",
@@ -92,7 +93,8 @@ var rules = []rule{
 		"start", []string{lookCommand}},
 	{SupplyOff, SupplyDown, TooLate, "the rail falls slowly: the panel passes its low voltages slowly, and the off time before the next " +
 		"start shrinks", []string{lookOff}},
-	{SupplyOff, SupplyDown, Never, "the rail never empties: the panel keeps half of its state, and the next start may fail", []string{lookOff}},
+	{SupplyOff, SupplyDown, Never, "the rail never empties: the panel keeps half of its state, and the next start may fail",
+		[]string{lookOff}},
 	{SupplyDown, SupplyAgain, TooEarly, "the panel's reset may not act: white, dark or no hot-plug after a quick off and on, good after " +
 		"a longer pause",
 		[]string{lookOff, "who switches the supply back on so soon: source after a failed start, or a supply that drops out and returns"}},

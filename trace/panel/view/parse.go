@@ -199,7 +199,8 @@ func (r *faultReader) lane(all bool) (Lane, error) {
 	}
 	m := laneForm.FindStringSubmatch(w)
 	if m == nil {
-		return Lane{}, r.fail("a pair such as A.0, B.3 or A.CLK: channels are A and B, pairs are 0 to 3 and CLK", mistake.Nearest(w, []string{"a.clk", "b.clk"}))
+		return Lane{}, r.fail("a pair such as A.0, B.3 or A.CLK: channels are A and B, pairs are 0 to 3 and CLK",
+			mistake.Nearest(w, []string{"a.clk", "b.clk"}))
 	}
 	r.at++
 	n := Lane{Pair: Clock}

@@ -37,6 +37,8 @@ func TestWordsOfCustomers(t *testing.T) {
 		"white=reddish black=dark-purple":     "white=reddish black=purple",
 		"grey is posterized, no green":        "grey=posterised green=black",
 		"White=Sky Blue":                      "white=light blue",
+		"specks=no picture=stable":            "specks=no picture=stable",
+		"red=no white=cyan":                   "red=black white=cyan",
 		"grey=negative":                       "grey=upside down",
 		"white=dark cyan  black = dark-green": "white=dark cyan black=dark green",
 	} {

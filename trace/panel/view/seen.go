@@ -131,7 +131,10 @@ var sentences = []struct {
 	{regexp.MustCompile(`(?i)\bthe\s`), blanks},
 	{regexp.MustCompile(`(?i)\s(?:is|looks)\s`), func(s string) string { return "=" + blanks(s[1:]) }},
 	{regexp.MustCompile(`(?i)[a-z]\s+(?:gone|missing|absent)\b`), func(s string) string { return s[:1] + "=" + s[2:] }},
-	{regexp.MustCompile(`(?i)\bno\s[a-z]+`), func(s string) string { return s[3:] + "=no" }},
+	{regexp.MustCompile(`(?i)(?:^|[,;])\s*no\s[a-z]+`), func(s string) string {
+		at := strings.IndexAny(s, "nN")
+		return s[:at] + s[at+3:] + "=no"
+	}},
 }
 
 func blanks(s string) string { return strings.Repeat(" ", len(s)) }
