@@ -34,7 +34,7 @@ func Path(b *netlist.Board, w *trace.Walk, s netlist.Setting, numbers Numbers) D
 	if text := b.PanelText(); text != "" {
 		k.d.Caption += "; panel " + text
 	}
-	var symptoms []int
+	var symptoms, follow []int // where the picture begins, and from where the walk does
 	if w != nil {
 		k.d.Title += ": " + w.Observed(w.Symptoms)
 		if text := w.NotValid(); text != "" {
@@ -48,6 +48,9 @@ func Path(b *netlist.Board, w *trace.Walk, s netlist.Setting, numbers Numbers) D
 		}
 		for _, o := range w.Symptoms {
 			symptoms = append(symptoms, k.seen(o)...)
+			if o.Cold == nil {
+				follow = append(follow, k.seen(o)...)
+			}
 		}
 	}
 	k.healthy = slices.Clone(k.g.Holds())
@@ -61,7 +64,7 @@ func Path(b *netlist.Board, w *trace.Walk, s netlist.Setting, numbers Numbers) D
 		}
 	}
 	if w != nil {
-		k.walk(symptoms, w.Proven)
+		k.walk(follow, w.Proven)
 	}
 	for _, r := range append(slices.Clone(symptoms), roots...) {
 		for _, id := range k.g.Reachable(r) {
@@ -70,6 +73,7 @@ func Path(b *netlist.Board, w *trace.Walk, s netlist.Setting, numbers Numbers) D
 	}
 	if w != nil {
 		k.mark(w)
+		k.around(w)
 	}
 	k.d.Notes = probe.Brief()
 	return k.d
@@ -413,8 +417,7 @@ func (k *pathMaker) node(id int) string {
 			n.Detail = append(n.Detail, p.Rules[goal.Index].Word)
 		}
 	}
-	k.at[name] = len(k.d.Nodes)
-	k.d.Nodes = append(k.d.Nodes, n)
+	k.put(n)
 	return name
 }
 
