@@ -70,3 +70,9 @@ func (p Probe) Same(o Probe) bool {
 	}
 	return p.Cold() || slices.Equal(p.State.Setting, o.State.Setting)
 }
+
+// ColdProbe is a probe of a net, or between two, with all power out and the panel
+// unplugged.
+func ColdProbe(m Method, n, other NetID) Probe {
+	return Probe{Method: m, Net: n, Other: other, Part: None, Fact: None, State: Condition{Unplugged: true}}
+}

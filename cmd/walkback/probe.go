@@ -66,11 +66,11 @@ each, such as: powerup 90s
 	f.StringSliceVar(&o.states, "state", nil, "a state of the board, STATE=VALUE; repeat for several")
 	f.StringVar(&o.format, "format", "text", "text, markdown or json")
 	f.BoolVar(&o.json, "json", false, "the same as --format json")
-	f.StringVar(&o.order, "order", order.Best, "best, half or walk")
+	f.StringVar(&o.order, "order", checklist.Best, "best, half or walk")
 	f.StringVar(&o.costs, "costs", "", "a file with the costs of a shop")
 	f.StringSliceVar(&o.history, "history", nil, "what happened to the machine: "+strings.Join(historyNames(), ", "))
 	cmd.MarkFlagsMutuallyExclusive("format", "json")
-	completeWords(cmd, "order", order.Names()...)
+	completeWords(cmd, "order", checklist.Orders()...)
 	completeFlag(cmd, "state", completeState)
 	completeWords(cmd, "format", probeFormats...)
 	completeWords(cmd, "history", historyNames()...)
@@ -84,8 +84,8 @@ func runProbe(cmd *cobra.Command, args []string, o probeOpts) error {
 	if !slices.Contains(probeFormats, o.format) {
 		return mistake.Unknown("format", o.format, probeFormats)
 	}
-	if !slices.Contains(order.Names(), o.order) {
-		return mistake.Unknown("order", o.order, order.Names())
+	if !slices.Contains(checklist.Orders(), o.order) {
+		return mistake.Unknown("order", o.order, checklist.Orders())
 	}
 	for _, h := range o.history {
 		if err := suspects.CheckHistory(h); err != nil {
@@ -118,7 +118,7 @@ func checkList(cmd *cobra.Command, w *trace.Walk, readings []netlist.Reading, o 
 	if err != nil {
 		return nil, err
 	}
-	if (o.order == order.Walk || w.PowerOff()) && len(w.Board.Parts) > mostSimulated {
+	if (o.order == checklist.Walk || w.PowerOff()) && len(w.Board.Parts) > mostSimulated {
 		return plan.Make(w, probe.On(w.Board, nil), costs), nil
 	}
 	m := predict.New(w.Board)
@@ -131,7 +131,7 @@ func checkList(cmd *cobra.Command, w *trace.Walk, readings []netlist.Reading, o 
 		bench = suspects.BenchOf(m)
 	}
 	inWalk := plan.Make(w, bench, costs)
-	if o.order == order.Walk || w.PowerOff() {
+	if o.order == checklist.Walk || w.PowerOff() {
 		return inWalk, nil
 	}
 	if unfit != nil {

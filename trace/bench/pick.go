@@ -280,11 +280,7 @@ func (s *Session) Choose(number int) error {
 	if number < 1 || number > len(list) {
 		return mistake.Mistake{Code: "word", Msg: "that is no number of the list", Want: "o, and then o with one of its numbers"}
 	}
-	reason := list[number-1].Reason
 	s.now.step = list[number-1]
-	if reason == Tells {
-		s.now.step.Reason = Chosen
-	}
 	return nil
 }
 

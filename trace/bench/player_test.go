@@ -19,7 +19,7 @@ func play(t testing.TB, s *Session, fault int) (int, bool) {
 	for step := range mostSteps {
 		x := s.Step()
 		if x.Kind == Verdict {
-			if r := s.Report(); len(r.Suspects) > 0 && slices.Contains(r.Suspects[0].Faults, fault) {
+			if r := s.now.report; len(r.Suspects) > 0 && slices.Contains(r.Suspects[0].Faults, fault) {
 				return step, true
 			}
 			if s.More() != nil { // nothing tells more
@@ -86,7 +86,7 @@ func TestEveryTenthFaultIsFound(t *testing.T) {
 			steps += n
 			if !found {
 				t.Errorf("%s is not named after %d answers", s.d.Names[i], n)
-				for _, r := range s.Readings() {
+				for _, r := range s.now.readings {
 					t.Log("  ", r.Text)
 				}
 				t.Log("  ", s.lead())

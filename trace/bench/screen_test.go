@@ -74,7 +74,7 @@ func TestScreenFollowsTheDialogue(t *testing.T) {
 	if text := s.View().Content; strings.Contains(text, "banana") {
 		t.Error("the message stays")
 	}
-	if n := len(d.Readings()); n != 2 {
+	if n := len(d.now.readings); n != 2 {
 		t.Errorf("%d readings", n)
 	}
 }
@@ -138,7 +138,7 @@ func TestScreenEnds(t *testing.T) {
 	if !typeLine(s, "x") {
 		t.Error("x does not end it")
 	}
-	if typeLine(s, "40k") || len(d.Readings()) != 2 {
+	if typeLine(s, "40k") || len(d.now.readings) != 2 {
 		t.Error("it takes lines after its end")
 	}
 }

@@ -54,7 +54,6 @@ const (
 	Gate                   // it comes before any power
 	Fuse                   // the short behind an open fuse is sought
 	Confirms               // it shows that a repair helped
-	Chosen                 // it was picked from the list
 )
 
 // sure is the share with which a suspect is named.
@@ -105,15 +104,6 @@ func New(n *suspects.Narrower, history []string) (*Session, error) {
 
 // Step returns what is to be done next.
 func (s *Session) Step() Step { return s.now.step }
-
-// Report returns what the readings since the last repair come to.
-func (s *Session) Report() *suspects.Report { return s.now.report }
-
-// Board returns the board of the case.
-func (s *Session) Board() *netlist.Board { return s.b }
-
-// Readings returns those since the last repair.
-func (s *Session) Readings() []netlist.Reading { return s.now.readings }
 
 // Entries returns what counts of the case: what was undone is left out.
 func (s *Session) Entries() []Entry { return slices.Clone(s.entries) }

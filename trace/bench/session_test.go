@@ -126,7 +126,7 @@ func TestFuseIsNotTheCauseAlone(t *testing.T) {
 		must(t, s, s.shown(s.Step(), fault(t, s, "F3:open")))
 	}
 	behind := 0
-	for _, r := range s.Readings() {
+	for _, r := range s.now.readings {
 		if r.Probe.Method == netlist.Ohms {
 			behind++
 		}
@@ -144,7 +144,7 @@ func TestFuseIsReadAfterItsShort(t *testing.T) {
 	s := session(t, "larkspur13")
 	must(t, s, "symptom fuse", "VBL=ohms:0.2", "r C34")
 	confirm(t, s, fault(t, s, "F3:open"))
-	last := s.Readings()[len(s.Readings())-1]
+	last := s.now.readings[len(s.now.readings)-1]
 	if s.Step().Kind == Confirmed || !last.Probe.Cold() || s.b.SayPoint(last.Probe) != "F3" {
 		t.Errorf("%s is read last, and it says\n%s", last.Text, strings.Join(verdictLines(s), "\n"))
 	}
@@ -224,7 +224,7 @@ func TestTwoFaults(t *testing.T) {
 	s := session(t, "larkspur13")
 	must(t, s, "symptom dark", "A.0=quiet", "R34=OL", "FL2.A0P=OL")
 	const few = 8 // answers, beside those that tell of two
-	r := s.Report()
+	r := s.now.report
 	if r.Single || len(r.Pairs) == 0 {
 		t.Fatalf("it says %s", s.lead())
 	}

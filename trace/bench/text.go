@@ -122,7 +122,7 @@ func (s *Session) writeStep(o *page) {
 		o.hang("  because  ", s.b.Parts[s.now.report.Fuse.Part].Name+" is open, and "+probe.Fuse)
 	case Confirms:
 		o.hang("  because  ", fmt.Sprintf("it shows whether the repair helped and nothing else is wrong; %d more of this kind", s.Unchecked()-1))
-	case Tells, Chosen:
+	case Tells:
 	}
 	o.hang("  answer   ", Expects(p))
 }

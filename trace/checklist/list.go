@@ -19,12 +19,22 @@ import (
 	"example.org/walkback/trace/probe"
 )
 
+// The orders of a checklist.
+const (
+	Best = "best" // least expected cost
+	Half = "half" // the most even cut, whatever it costs
+	Walk = "walk" // from the symptom to the source
+)
+
+// Orders lists them.
+func Orders() []string { return []string{Best, Half, Walk} }
+
 // List is a checklist for the bench.
 type List struct {
 	Walk     *trace.Walk
 	Bench    *probe.Bench
 	Points   *Points
-	Order    string // walk, half or best
+	Order    string // one of Orders
 	Note     string // how many steps for what, one line
 	Costs    *Costs // nil where nothing was simulated
 	Cautions []string
@@ -94,7 +104,12 @@ func (l *List) Step(p netlist.Probe) Step {
 	b := l.Walk.Board
 	s := Step{
 		Probe: p, Target: probe.At(b, p), Points: l.Points.Of(p), Condition: probe.Condition(b, p),
-		Cautions: l.Bench.Cautions(p), Gate: l.Bench.Gates(p), Why: l.why(p),
+		Cautions: l.Bench.Cautions(p), Gate: l.Bench.Gates(p), Why: l.Points.Role(p),
+	}
+	if s.Gate && p.Method == netlist.Across {
+		s.Why = "neighbour of the backlight rail; before any power"
+	} else if s.Gate {
+		s.AddWhy("a high rail at the connector; before any power")
 	}
 	s.Place, _ = l.Bench.Place(p)
 	s.Meter, s.Leads = l.Bench.Meter(p)
@@ -102,23 +117,8 @@ func (l *List) Step(p netlist.Probe) Step {
 	return s
 }
 
-// why says what the point of a probe is for.
-func (l *List) why(p netlist.Probe) string {
-	switch {
-	case l.Bench.Gates(p) && p.Method == netlist.Across:
-		return "neighbour of the backlight rail; before any power"
-	case l.Bench.Gates(p):
-		return join(l.Points.Role(p), "a high rail at the connector; before any power")
-	}
-	return l.Points.Role(p)
-}
-
-func join(words ...string) string {
-	return strings.Join(slices.DeleteFunc(words, func(w string) bool { return w == "" }), "; ")
-}
-
 // AddWhy adds a reason to those that a step has.
-func (s *Step) AddWhy(text string) { s.Why = join(s.Why, text) }
+func (s *Step) AddWhy(text string) { s.Why = strings.TrimPrefix(s.Why+"; "+text, "; ") }
 
 // expect fills in what a healthy board shows.
 func (l *List) expect(s *Step) {

@@ -35,7 +35,7 @@ func (l *List) head() [][2]string {
 	}
 	rows = append(rows, [2]string{"order", l.Order + ", " + l.Note})
 	if c := l.Costs; c != nil {
-		proof := "no order costs less than " + Minutes(c.Lower)
+		proof := "no order costs less than " + minutes(c.Lower)
 		if c.Optimal {
 			proof = "proven: no order costs less"
 		}
@@ -56,11 +56,11 @@ func (l *List) head() [][2]string {
 
 // String writes what an order costs.
 func (s Spent) String() string {
-	return fmt.Sprintf("%s on average, %s at worst", Minutes(s.Expected), Minutes(s.Worst))
+	return fmt.Sprintf("%s on average, %s at worst", minutes(s.Expected), minutes(s.Worst))
 }
 
-// Minutes writes a time in s for people.
-func Minutes(s float64) string {
+// minutes writes a time in s for people.
+func minutes(s float64) string {
 	if s < 90 {
 		return fmt.Sprintf("%.0f s", s)
 	}

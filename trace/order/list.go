@@ -35,7 +35,7 @@ func (p *Plan) costs() *checklist.Costs {
 		walk := spent(p.Walk)
 		c.Walk = &walk
 	}
-	if p.Order != Half {
+	if p.Order != checklist.Half {
 		half := spent(p.Half)
 		c.Half = &half
 	}
@@ -65,7 +65,7 @@ func (p *Plan) add(l *checklist.List, n *sequence.Node) int {
 			o.Means = verdict(o.Left)
 		}
 		if s.Gate && !o.Healthy {
-			o.Means = joined(o.Means, probe.NoPower)
+			o.Means = strings.TrimPrefix(o.Means+"; "+probe.NoPower, "; ")
 		}
 		list = append(list, o)
 	}
@@ -75,10 +75,6 @@ func (p *Plan) add(l *checklist.List, n *sequence.Node) int {
 	}
 	l.Steps[at].Outcomes = list
 	return at + 1
-}
-
-func joined(words ...string) string {
-	return strings.Join(slices.DeleteFunc(words, func(w string) bool { return w == "" }), "; ")
 }
 
 // How many branches of a step, and parts of each, are named in its reason.

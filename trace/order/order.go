@@ -10,50 +10,40 @@
 package order
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/trace/checklist"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/probe"
 	"example.org/walkback/trace/sequence"
 	"example.org/walkback/trace/suspects"
 )
 
-// The ways to order probes.
-const (
-	Best = "best" // least expected cost
-	Half = "half" // the most even cut, whatever it costs
-	Walk = "walk" // from the symptom to the source
-)
-
-// Names lists them.
-func Names() []string { return []string{Best, Half, Walk} }
-
 // Options are how to plan.
 type Options struct {
-	Order   string // Best when empty
+	Order   string // of checklist.Orders; checklist.Best when empty
 	Costs   probe.Costs
 	History []string
-	Walk    []netlist.NetID // nets in walking order, for comparison and for the order Walk
+	Walk    []netlist.NetID // nets in walking order, for comparison
 }
 
 // Plan is a decision tree with its cost.
 type Plan struct {
-	Board    *netlist.Board
-	Bench    *probe.Bench
-	Model    *predict.Simulator
-	Readings []netlist.Reading
-	Order    string
-	Dict     *predict.Dictionary
-	P        []float64 // of each fault of the dictionary
-	Faults   []int     // of the hypotheses: place in the dictionary
-	Probes   []int     // of the probes of the tree: place in the dictionary
-	Tree     *sequence.Tree
-	Walk     *sequence.Tree // following the walk; nil when no walk was given
-	Half     *sequence.Tree
-	Gate     []int // probes of the tree that come before any power, places in Probes
-	Left     float64
+	Board  *netlist.Board
+	Bench  *probe.Bench
+	Model  *predict.Simulator
+	Order  string
+	Dict   *predict.Dictionary
+	P      []float64 // of each fault of the dictionary
+	Faults []int     // of the hypotheses: place in the dictionary
+	Probes []int     // of the probes of the tree: place in the dictionary
+	Tree   *sequence.Tree
+	Walk   *sequence.Tree // following the walk; nil when no walk was given
+	Half   *sequence.Tree
+	Gate   []int // probes of the tree that come before any power, places in Probes
 }
 
 // least is the share of a suspect below which the plan leaves it out.
@@ -62,10 +52,7 @@ const least = 1e-4
 // Make plans for the suspects that readings leave. It returns ErrNothing when
 // there is nothing to tell apart.
 func Make(n *suspects.Narrower, readings []netlist.Reading, o Options) (*Plan, error) {
-	p := &Plan{Board: n.Model().Board, Bench: n.Bench(), Model: n.Model(), Readings: readings, Order: o.Order, Dict: n.Dictionary()}
-	if p.Order == "" {
-		p.Order = Best
-	}
+	p := &Plan{Board: n.Model().Board, Bench: n.Bench(), Model: n.Model(), Order: cmp.Or(o.Order, checklist.Best), Dict: n.Dictionary()}
 	var err error
 	if p.P, err = n.Weights(readings, o.History); err != nil {
 		return nil, err
@@ -83,7 +70,7 @@ func Make(n *suspects.Narrower, readings []netlist.Reading, o Options) (*Plan, e
 			return nil, err
 		}
 	}
-	if p.Order == Half {
+	if p.Order == checklist.Half {
 		p.Tree = p.Half
 	}
 	best, err := sequence.Plan(problem, sequence.DefaultBudget)
@@ -118,7 +105,6 @@ func (p *Plan) problem(readings []netlist.Reading, o Options) *sequence.Problem 
 	q := &sequence.Problem{}
 	for i, x := range p.P {
 		if x < least || !seen[i] {
-			p.Left += x
 			continue
 		}
 		p.Faults = append(p.Faults, i)

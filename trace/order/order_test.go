@@ -8,12 +8,11 @@ import (
 	"strings"
 	"testing"
 
-	"example.org/walkback/boards/boardtest"
-
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"example.org/walkback/boards"
+	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/checklist"
@@ -66,7 +65,7 @@ func TestEveryFaultIsLedToItsPart(t *testing.T) {
 	for _, name := range boards.Names() {
 		n := narrower(t, name)
 		for _, s := range n.Model().Board.Symptoms {
-			p, w := plan(t, n, s.Name, order.Best)
+			p, w := plan(t, n, s.Name, checklist.Best)
 			steps := p.List(w).Steps
 			mean, worst, sum := 0.0, 0.0, 0.0
 			for _, i := range p.Faults {
@@ -174,10 +173,10 @@ func everySheet(t *testing.T, f func(t *testing.T, w *trace.Walk, lists map[stri
 		n := narrower(t, name)
 		for _, s := range n.Model().Board.Symptoms {
 			t.Run(name+"/"+s.Name, func(t *testing.T) {
-				best, w := plan(t, n, s.Name, order.Best)
-				half, _ := plan(t, n, s.Name, order.Half)
+				best, w := plan(t, n, s.Name, checklist.Best)
+				half, _ := plan(t, n, s.Name, checklist.Half)
 				inWalk := walkplan.Make(w, n.Bench(), probe.UsualCosts())
-				f(t, w, map[string]*checklist.List{order.Best: best.List(w), order.Half: half.List(w), order.Walk: inWalk})
+				f(t, w, map[string]*checklist.List{checklist.Best: best.List(w), checklist.Half: half.List(w), checklist.Walk: inWalk})
 			})
 		}
 	}
@@ -216,7 +215,7 @@ func TestEveryOrderSaysTheSame(t *testing.T) {
 		inPicture := slices.Concat(slices.Collect(maps.Values(nodes))...)
 		seen := map[string]said{}
 		gates := map[string][]string{}
-		for _, how := range order.Names() {
+		for _, how := range checklist.Orders() {
 			l := lists[how]
 			for i := range l.Steps {
 				s := &l.Steps[i]
@@ -250,11 +249,11 @@ func TestEveryOrderSaysTheSame(t *testing.T) {
 		for _, list := range gates {
 			slices.Sort(list)
 		}
-		if !slices.Equal(gates[order.Best], gates[order.Half]) && gates[order.Best] != nil && gates[order.Half] != nil {
-			t.Errorf("gates %v by best and %v by halves", gates[order.Best], gates[order.Half])
+		if !slices.Equal(gates[checklist.Best], gates[checklist.Half]) && gates[checklist.Best] != nil && gates[checklist.Half] != nil {
+			t.Errorf("gates %v by best and %v by halves", gates[checklist.Best], gates[checklist.Half])
 		}
-		if gates[order.Best] != nil && !slices.Equal(gates[order.Best], gates[order.Walk]) {
-			t.Errorf("gates %v by best and %v by the walk", gates[order.Best], gates[order.Walk])
+		if gates[checklist.Best] != nil && !slices.Equal(gates[checklist.Best], gates[checklist.Walk]) {
+			t.Errorf("gates %v by best and %v by the walk", gates[checklist.Best], gates[checklist.Walk])
 		}
 	})
 	if compared < 500 || drawn < 500 {
@@ -294,7 +293,7 @@ func twice(t *testing.T, how string, steps []checklist.Step) {
 // TestEveryStepSaysWhy reads the reasons of every step, and that of a gate.
 func TestEveryStepSaysWhy(t *testing.T) {
 	n := narrower(t, "larkspur13")
-	p, w := plan(t, n, "dark", order.Best)
+	p, w := plan(t, n, "dark", checklist.Best)
 	gates := 0
 	for _, s := range p.List(w).Steps {
 		if s.Why == "" {
@@ -352,7 +351,7 @@ func BenchmarkPlan(b *testing.B) {
 		b.Run(name, func(b *testing.B) {
 			var t *sequence.Tree
 			for b.Loop() {
-				p, _ := plan(b, n, "dark", order.Best)
+				p, _ := plan(b, n, "dark", checklist.Best)
 				t = p.Tree
 			}
 			b.ReportMetric(t.Expected, "s-expected")

@@ -63,7 +63,7 @@ func (m *maker) cold() {
 			continue
 		}
 		seen[s.Net] = true
-		p := cold(netlist.Ohms, s.Net, netlist.None)
+		p := netlist.ColdProbe(netlist.Ohms, s.Net, netlist.None)
 		if m.x.Gates(p) || m.short(p) {
 			continue
 		}
@@ -135,7 +135,7 @@ func partAndPin(s *trace.Step) string {
 }
 
 func (m *maker) contact(far, near *trace.Step, through []string) {
-	p := cold(netlist.Across, near.Net, far.Net)
+	p := netlist.ColdProbe(netlist.Across, near.Net, far.Net)
 	p.State.Unplugged = false
 	if _, ok := m.x.Place(p); !ok {
 		return
@@ -151,7 +151,7 @@ func (m *maker) contact(far, near *trace.Step, through []string) {
 
 // acrossPart is the probe from end to end of a part.
 func acrossPart(id netlist.PartID) netlist.Probe {
-	p := cold(netlist.Across, netlist.None, netlist.None)
+	p := netlist.ColdProbe(netlist.Across, netlist.None, netlist.None)
 	p.Part = id
 	return p
 }

@@ -16,7 +16,7 @@ import (
 // complaint of the board where one is given.
 func shorted(t *testing.T, b *netlist.Board, n netlist.NetID, seen []netlist.Observation) *trace.Walk {
 	t.Helper()
-	p := cold(netlist.Ohms, n, netlist.None)
+	p := netlist.ColdProbe(netlist.Ohms, n, netlist.None)
 	o := netlist.Observation{
 		Target: netlist.Target{Net: n, Lane: netlist.None, Fact: netlist.None}, Word: "ohms:0.1", Wrong: true, Below: true, Cold: &p,
 	}

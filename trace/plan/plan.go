@@ -16,9 +16,6 @@ import (
 	"example.org/walkback/trace/probe"
 )
 
-// Name is the word for this order.
-const Name = "walk"
-
 // entry is a step of the list with its place in the walk.
 type entry struct {
 	checklist.Step
@@ -52,7 +49,7 @@ func Make(w *trace.Walk, x *probe.Bench, costs probe.Costs) *checklist.List {
 
 func newMaker(w *trace.Walk, x *probe.Bench) *maker {
 	m := &maker{w: w, b: w.Board, x: x, list: checklist.New(w, x), goOn: map[int]bool{}, asked: map[int]bool{}, reach: map[int][]int{}}
-	m.list.Order, m.list.Note = Name, "cold checks first"
+	m.list.Order, m.list.Note = checklist.Walk, "cold checks first"
 	m.gate()
 	m.cold()
 	m.contacts()
@@ -69,12 +66,6 @@ func newMaker(w *trace.Walk, x *probe.Bench) *maker {
 	}
 	m.outcomes(first)
 	return m
-}
-
-// cold begins a probe with all power out.
-func cold(method netlist.Method, n, other netlist.NetID) netlist.Probe {
-	state := netlist.Condition{Unplugged: true}
-	return netlist.Probe{Method: method, Net: n, Other: other, Part: netlist.None, Fact: netlist.None, State: state}
 }
 
 // add appends a cold check that belongs to a step of the walk.

@@ -2,6 +2,7 @@ package probe
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"example.org/walkback/netlist"
@@ -84,24 +85,20 @@ func ParseCosts(name, text string) (Costs, []mistake.Mistake) {
 			fail(fields[0], "this is not a word and a time", "as in: powerup 90s", "")
 			continue
 		}
-		found := false
-		for _, w := range costWords {
-			if w.name != fields[0] {
-				continue
-			}
-			found = true
-			v, err := netlist.ParseValue(fields[1], netlist.Second)
-			switch {
-			case err != nil:
-				fail(fields[1], err.Error(), "a time such as 90s", "")
-			case v < 0 || v > 1e6:
-				fail(fields[1], "a cost is between 0 s and 1000000 s", "", "")
-			default:
-				*w.of(&c) = v
-			}
+		k := slices.Index(words, fields[0])
+		if k < 0 {
+			fail(fields[0], fmt.Sprintf("no cost is called %q", fields[0]), "one of "+strings.Join(words, ", "),
+				mistake.Nearest(fields[0], words))
+			continue
 		}
-		if !found {
-			fail(fields[0], fmt.Sprintf("no cost is called %q", fields[0]), "one of "+strings.Join(words, ", "), mistake.Nearest(fields[0], words))
+		v, err := netlist.ParseValue(fields[1], netlist.Second)
+		switch {
+		case err != nil:
+			fail(fields[1], err.Error(), "a time such as 90s", "")
+		case v < 0 || v > 1e6:
+			fail(fields[1], "a cost is between 0 s and 1000000 s", "", "")
+		default:
+			*costWords[k].of(&c) = v
 		}
 	}
 	return c, problems
@@ -125,11 +122,7 @@ func (c *Costs) Probe(x *Bench, p netlist.Probe) float64 {
 		if n == netlist.None {
 			continue
 		}
-		pointed := false
-		for range x.b.Points(n) {
-			pointed = true
-		}
-		if !pointed {
+		if !x.pointed(n) {
 			s += c.Contact
 		}
 	}
@@ -137,6 +130,14 @@ func (c *Costs) Probe(x *Bench, p netlist.Probe) float64 {
 		s += c.HighRail
 	}
 	return s
+}
+
+// pointed reports whether a net has a test point.
+func (x *Bench) pointed(n netlist.NetID) bool {
+	for range x.b.Points(n) {
+		return true
+	}
+	return false
 }
 
 // Change is what it takes to bring the board from the state of one probe into that

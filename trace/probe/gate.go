@@ -15,8 +15,7 @@ const neighbourOhms = 100e3
 func (x *Bench) makeGate() []netlist.Probe {
 	var list []netlist.Probe
 	add := func(m netlist.Method, n, other netlist.NetID) {
-		p := netlist.Probe{Method: m, Net: n, Other: other, Part: netlist.None, Fact: netlist.None, State: netlist.Condition{Unplugged: true}}
-		if !slices.ContainsFunc(list, p.Same) {
+		if p := netlist.ColdProbe(m, n, other); !slices.ContainsFunc(list, p.Same) {
 			list = append(list, p)
 		}
 	}

@@ -95,7 +95,7 @@ var leadNames = [...]string{OneLeads: "one fault", TwoLead: "two faults", OtherL
 func WriteJSON(out io.Writer, r *Report) error {
 	j := jsonReport{
 		Format: "walkback.narrow", Version: JSONVersion, Board: r.Board.Name, Idle: r.Board.IdleLanes(), Title: r.Board.Title,
-		History: notNil(r.History),
+		History: append([]string{}, r.History...),
 		Leads:   leadNames[r.Leads()], Single: r.Single, Two: r.Two, Other: r.Other, Rest: r.Rest, Unsaid: r.list(r.Unsaid),
 		Readings: []jsonReading{},
 		Suspects: []jsonSuspect{}, Pairs: []jsonPair{}, Clash: [][]string{}, Next: []jsonNext{}, Proofs: []jsonProof{}, Cleared: []jsonCleared{},
@@ -113,7 +113,7 @@ func WriteJSON(out io.Writer, r *Report) error {
 		j.Clash = append(j.Clash, r.list(set))
 	}
 	if r.Fuse != nil {
-		j.Fuse = &jsonFuse{r.Board.Parts[r.Fuse.Part].Name, notNil(r.Fuse.Unsought)}
+		j.Fuse = &jsonFuse{r.Board.Parts[r.Fuse.Part].Name, append([]string{}, r.Fuse.Unsought...)}
 	}
 	for _, x := range r.Next {
 		place, _ := r.Bench.Place(x.Probe)
@@ -151,11 +151,4 @@ func (r *Report) blown(list []predict.Blown) []string {
 		names[i] = r.Board.Parts[b.Part].Name
 	}
 	return names
-}
-
-func notNil(list []string) []string {
-	if list == nil {
-		return []string{}
-	}
-	return list
 }
