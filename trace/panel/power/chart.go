@@ -1,6 +1,7 @@
 package power
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -219,7 +220,7 @@ func (d *chart) window(r *Result) {
 	d.c.Begin("window", r.Name+": "+r.Says)
 	defer d.c.End()
 	d.c.Text(r.Name, ink.Pt(0, y+3.4), valueType, ink.Black, ink.Start)
-	d.c.Text(r.Span.String(), ink.Pt(28, y+3.4), ink.Small, ink.Black, ink.Start)
+	d.c.Text(fmt.Sprint(r.Span), ink.Pt(28, y+3.4), ink.Small, ink.Black, ink.Start)
 	from, to := d.xOf(r.From), d.xOf(r.To)
 	d.c.Line(ink.Pt(from, y), ink.Pt(to, y), l.line)
 	d.c.Line(ink.Pt(from, y-4), ink.Pt(from, y+4), ink.Solid(l.colour, 1.4))

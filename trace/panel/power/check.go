@@ -222,7 +222,7 @@ func (r *Result) says() string {
 	}
 	want := ""
 	if r.Min > 0 || r.Max != Unlimited {
-		want = r.Span.String() + " "
+		want = fmt.Sprintf("%s ", r.Span)
 	}
 	return fmt.Sprintf("%s came %s BEFORE %s; it should come %safter it", to, Span{-r.Value.Max, -r.Value.Min}, from, want)
 }

@@ -110,14 +110,16 @@ func TestTimes(t *testing.T) {
 			t.Errorf("%q: %v, %v", text, got, err)
 		}
 	}
-	for _, text := range []string{"", "ms", "85", "85min", "1e3ms", "0x1ms", "inf", "nan", "1-2ms", "3601s", "99999999999999999999s", "85mss", "--1s", "1,5ms"} {
+	for _, text := range []string{"", "ms", "85", "85min", "1e3ms", "0x1ms", "inf", "nan", "1-2ms", "3601s", "99999999999999999999s",
+		"85mss", "--1s", "1,5ms"} {
 		if got, _, err := ParseTime(text); err == nil {
 			t.Errorf("%q is read as %s", text, got)
 		}
 	}
 	for want, s := range map[string]Span{
 		"0 … 200 ms": span(0, 200), "0.5 … 10 ms": span(0.5, 10), "at least 500 ms": atLeast(500), "any time after": atLeast(0),
-		"75 … 84.5 ms": span(75, 84.5), "120 ms": span(120, 120), "1 µs … 3600 s": span(0.001, 3600e3), "-30 … 2 ms": span(-30, 2), "1.2 s": span(1200, 1200), "0 ms": span(0, 0), "50 µs": span(0.05, 0.05),
+		"75 … 84.5 ms": span(75, 84.5), "120 ms": span(120, 120), "1 µs … 3600 s": span(0.001, 3600e3), "-30 … 2 ms": span(-30, 2),
+		"1.2 s": span(1200, 1200), "0 ms": span(0, 0), "50 µs": span(0.05, 0.05),
 	} {
 		if got := s.String(); got != want {
 			t.Errorf("%q, want %q", got, want)
@@ -129,7 +131,8 @@ func TestTimes(t *testing.T) {
 // time base was read on one scale, the finest of those given.
 func TestTimesHaveATolerance(t *testing.T) {
 	for text, want := range map[string]Time{
-		"0": 0, "85ms": ms(1), "49.9ms": ms(0.1), "0.085s": ms(1), "200ms": ms(1), "1s": ms(100), "5ms": ms(0.5), "-30ms": ms(1), "10.00ms": ms(0.01), "0.1us": 10,
+		"0": 0, "85ms": ms(1), "49.9ms": ms(0.1), "0.085s": ms(1), "200ms": ms(1), "1s": ms(100), "5ms": ms(0.5), "-30ms": ms(1),
+		"10.00ms": ms(0.01), "0.1us": 10,
 	} {
 		if _, got, err := ParseTime(text); err != nil || got != want {
 			t.Errorf("%q: %s, %v, want %s", text, got, err, want)
@@ -280,22 +283,29 @@ func TestVerdicts(t *testing.T) {
 		{"just over the edge", "edp", "T1=10.002ms T3=200.002ms T8=49.998ms T12=499.998ms",
 			map[string]string{"T1": "too late", "T3": "too late", "T8": "too early", "T12": "too early"}, "4 of 4 measured windows wrong"},
 		{"over the edge by the last digit", "edp", "T1=10.001ms T3=201ms T8=49.9ms T12=499ms",
-			map[string]string{"T1": "cannot tell", "T3": "cannot tell", "T8": "cannot tell", "T12": "cannot tell"}, "0 of 4 measured windows in range, for the others measure more"},
+			map[string]string{"T1": "cannot tell", "T3": "cannot tell", "T8": "cannot tell", "T12": "cannot tell"},
+			"0 of 4 measured windows in range, for the others measure more"},
 		{"the digits of both ends", "edp", "data=10ms light=58ms backlight-off=1s pwm-off=1s",
 			map[string]string{"T8": "cannot tell", "L3": "in range"}, "1 of 2 measured windows in range, for the others measure more"},
 		// T1 is known to be 0.5 to 10 ms only, so that T3 is 195 to 204.5 ms.
-		{"slope not measured", "edp", "supply=0 hpd=205ms", map[string]string{"T3": "cannot tell"}, "0 of 1 measured window in range, for the others measure more"},
-		{"slope measured as a window", "edp", "supply=0 T1=4ms hpd=206ms", map[string]string{"T1": "in range", "T3": "too late"}, "1 of 2 measured windows wrong"},
-		{"slope measured as an event", "edp", "supply=0 supply-up=6ms hpd=205ms", map[string]string{"T1": "in range", "T3": "in range"}, "2 windows in range, 12 not measured"},
-		{"hot-plug never", "edp", "supply=0 hpd=never", with(stoppedBy("T4 T5 T6 T8 T9 T10 L2 L3"), "T3", "never came"), "hot-plug high never came; 1 of 1 measured window wrong"},
+		{"slope not measured", "edp", "supply=0 hpd=205ms", map[string]string{"T3": "cannot tell"},
+			"0 of 1 measured window in range, for the others measure more"},
+		{"slope measured as a window", "edp", "supply=0 T1=4ms hpd=206ms", map[string]string{"T1": "in range", "T3": "too late"},
+			"1 of 2 measured windows wrong"},
+		{"slope measured as an event", "edp", "supply=0 supply-up=6ms hpd=205ms", map[string]string{"T1": "in range", "T3": "in range"},
+			"2 windows in range, 12 not measured"},
+		{"hot-plug never", "edp", "supply=0 hpd=never", with(stoppedBy("T4 T5 T6 T8 T9 T10 L2 L3"), "T3", "never came"),
+			"hot-plug high never came; 1 of 1 measured window wrong"},
 		{"supply never", "lvds", "supply=never", stoppedBy("T1 T2 T5 T6 T3 T7 T4 L2 L3"), "supply on never came"},
-		{"supply and hot-plug never", "edp", "supply=never hpd=never", stoppedBy("T1 T3 T4 T5 T6 T8 T9 T10 T11 T12 L2 L3"), "supply on, hot-plug high never came"},
+		{"supply and hot-plug never", "edp", "supply=never hpd=never", stoppedBy("T1 T3 T4 T5 T6 T8 T9 T10 T11 T12 L2 L3"),
+			"supply on, hot-plug high never came"},
 		{"window never", "lvds", "T5=never", with(with(stoppedBy("T6 L3"), "T5", "never came"), "L2", "never came"),
 			"backlight on never came; 2 of 2 measured windows wrong"},
 		{"only what began is measured", "lvds", "supply=0 data=20ms light=never",
 			with(with(with(stoppedBy("T6 L3"), "T5", "never came"), "L2", "never came"), "T2", "in range"),
 			"backlight on never came; 2 of 3 measured windows wrong"},
-		{"down never", "lvds", "data-off=0 supply-off=never", with(stoppedBy("T7 T4"), "T3", "never came"), "supply off never came; 1 of 1 measured window wrong"},
+		{"down never", "lvds", "data-off=0 supply-off=never", with(stoppedBy("T7 T4"), "T3", "never came"),
+			"supply off never came; 1 of 1 measured window wrong"},
 		{"not of this profile", "lvds", "hpd=never", map[string]string{}, "hot-plug high never came"},
 		{"off before on", "lvds", "supply=50ms supply-off=5ms", map[string]string{}, "supply off came before supply on"},
 		{"all right", "lvds", "T1=1ms T2=1ms T5=1s T6=1s T3=1ms T7=1ms T4=1s L1=1s L2=1s L3=1s L4=1s",

@@ -16,14 +16,14 @@ func Text(out io.Writer, r Report) error {
 	o.WriteString("\nThe order, with the times that were measured:\n")
 	order := &say.Table{Indent: "  "}
 	for _, k := range schedule(&r.Profile, &r.Measured) {
-		order.Rows = append(order.Rows, say.Row(k.when(), k.Event.String()))
+		order.Rows = append(order.Rows, say.Row(k.when(), fmt.Sprint(k.Event)))
 	}
 	o.Table(order)
 	o.WriteString("\n")
 	windows := &say.Table{Indent: "  "}
 	for i := range r.Results {
 		x := &r.Results[i]
-		windows.Rows = append(windows.Rows, say.Row(x.Name, x.From.String()+" → "+x.To.String(), x.Span.String(), x.short()))
+		windows.Rows = append(windows.Rows, say.Row(x.Name, x.From.String()+" → "+x.To.String(), fmt.Sprint(x.Span), x.short()))
 	}
 	o.Table(windows)
 	for _, n := range r.Notes() {

@@ -138,7 +138,8 @@ func TestOneWindowIsNotWindows(t *testing.T) {
 		t.Fatal(problems)
 	}
 	for args, want := range map[string]string{
-		"": "nothing measured yet; the panel wants 1 window", "A=1ms": "1 window in range, 0 not measured", "A=3ms": "1 of 1 measured window wrong",
+		"": "nothing measured yet; the panel wants 1 window", "A=1ms": "1 window in range, 0 not measured",
+		"A=3ms":   "1 of 1 measured window wrong",
 		"A=never": "valid data never came; 1 of 1 measured window wrong",
 	} {
 		if got := Check(p, measured(t, p, args)).Verdict; got != want {

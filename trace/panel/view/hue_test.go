@@ -41,7 +41,20 @@ func clock(word string) int {
 	case "brown", "dark brown":
 		return 1
 	}
-	order := []string{"red", "orange", "yellow", "yellowish green", "green", "bluish green", "cyan", "greenish blue", "blue", "violet", "magenta", "bluish red"}
+	order := []string{
+		"red",
+		"orange",
+		"yellow",
+		"yellowish green",
+		"green",
+		"bluish green",
+		"cyan",
+		"greenish blue",
+		"blue",
+		"violet",
+		"magenta",
+		"bluish red",
+	}
 	for _, t := range []string{"very dark ", "dark ", "greyish ", "pale ", "light "} {
 		if base, ok := strings.CutPrefix(word, t); ok {
 			return slices.Index(order, base)
@@ -115,15 +128,18 @@ func TestAllColoursOfAllSheets(t *testing.T) {
 
 func TestColourNames(t *testing.T) {
 	for px, want := range map[uint32]string{
-		0xFFFFFF: "white", 0xFBFFFF: "white", 0xC0C0C0: "light grey", 0xBCBCBC: "light grey", 0x808080: "grey", 0x3F3F3F: "dark grey", 0x040404: "black",
+		0xFFFFFF: "white", 0xFBFFFF: "white", 0xC0C0C0: "light grey", 0xBCBCBC: "light grey", 0x808080: "grey", 0x3F3F3F: "dark grey",
+		0x040404: "black",
 		0xFF0000: "red", 0xC00000: "red", 0x800000: "dark red", 0x3F0100: "very dark red", 0xFF8080: "light red", 0xFFC0C0: "pale red",
 		0xFF8000: "orange", 0x804000: "brown",
 		0xFFFF00: "yellow", 0x808000: "olive", 0xFFFF99: "light yellow", 0xFFFFC3: "pale yellow",
-		0x80FF00: "yellowish green", 0x00FF00: "green", 0x00C100: "green", 0x008000: "dark green", 0x003E03: "very dark green", 0x80FF80: "light green", 0xC0FFC0: "pale green",
+		0x80FF00: "yellowish green", 0x00FF00: "green", 0x00C100: "green", 0x008000: "dark green", 0x003E03: "very dark green",
+		0x80FF80: "light green", 0xC0FFC0: "pale green",
 		0x00FF80: "bluish green", 0x00FFFF: "cyan", 0x00FBFF: "cyan", 0x03FBFF: "cyan", 0x008080: "teal", 0xC0FEFF: "pale cyan",
 		0x0080FF: "greenish blue", 0x0000FF: "blue", 0x000080: "dark blue", 0x8080FF: "light blue", 0xC0C0FF: "pale blue",
 		0x8000FF: "violet", 0xFF00FF: "magenta", 0xFF04F3: "magenta", 0x800080: "purple",
-		0xFFC100: "orange", 0xC000FF: "violet", 0xFFC1FC: "pink", 0xFFBDF9: "pink", 0xFF80C0: "pink", 0xFF0080: "bluish red", 0x807060: "greyish orange",
+		0xFFC100: "orange", 0xC000FF: "violet", 0xFFC1FC: "pink", 0xFFBDF9: "pink", 0xFF80C0: "pink", 0xFF0080: "bluish red",
+		0x807060: "greyish orange",
 	} {
 		if got := colourName(px); got != want {
 			t.Errorf("%06X is called %q, want %q", px, got, want)

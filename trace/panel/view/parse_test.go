@@ -60,7 +60,8 @@ func reported(err error) string {
 
 func TestErrorsShowHowToWrite(t *testing.T) {
 	long := strings.Repeat("reddish", 60)
-	for _, text := range []string{"everything reddish", "red", "the", "the red", "white=the", "gone", "white=blurry", "grey=blurry", "columns=blurry", "picture=blurry",
+	for _, text := range []string{"everything reddish", "red", "the", "the red", "white=the", "gone", "white=blurry", "grey=blurry",
+		"columns=blurry", "picture=blurry",
 		"white=", "no", "no columns", long, "white=" + long, "red is " + long, "grey=" + long} {
 		_, err := ParseSeen(text)
 		if err == nil {
@@ -160,7 +161,8 @@ func TestFaultsOfOneFlag(t *testing.T) {
 		{"missing", "A.0,A.1=low", []Fault{{Kind: Missing}, {Kind: Missing, Lane: Lane{0, 1}, Level: Low}}},
 		{"missing", "A.0, A.0", []Fault{{Kind: Missing}}},
 		{"missing", "0,b", []Fault{{Kind: Missing}, {Kind: ClockGone, Lane: Lane{1, Clock}}}},
-		{"clock gone", "A.CLK,B.CLK=high", []Fault{{Kind: ClockGone, Lane: Lane{0, Clock}}, {Kind: ClockGone, Lane: Lane{1, Clock}, Level: High}}},
+		{"clock gone", "A.CLK,B.CLK=high", []Fault{{Kind: ClockGone, Lane: Lane{0, Clock}}, {Kind: ClockGone, Lane: Lane{1, Clock},
+			Level: High}}},
 		{"swapped", "A.0/A.1,B.1/B.0", []Fault{{Kind: Swapped, Other: Lane{0, 1}}, {Kind: Swapped, Lane: Lane{1, 0}, Other: Lane{1, 1}}}},
 		{"leg", "A.1;A.2", []Fault{{Kind: Leg, Lane: Lane{0, 1}}, {Kind: Leg, Lane: Lane{0, 2}}}},
 		{"stuck", "A.1=high, inverted A.0", []Fault{{Kind: Stuck, Lane: Lane{0, 1}, Level: High}, {Kind: Inverted}}},

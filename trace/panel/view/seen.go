@@ -206,7 +206,7 @@ func readAnswer(text string, ts []token, i int) (Answer, int, error) {
 	words, same, want := wordsFor(key)
 	var got []string
 	end := i + 2
-	for ; end < len(ts) && !strings.Contains("=,;", ts[end].word) && (end+1 >= len(ts) || ts[end+1].word != "="); end++ {
+	for ; end < len(ts) && !slices.Contains([]string{"=", ",", ";"}, ts[end].word) && (end+1 >= len(ts) || ts[end+1].word != "="); end++ {
 		got = append(got, strings.ToLower(strings.ReplaceAll(ts[end].word, "-", " ")))
 	}
 	at := token{"", ts[i+1].column + 1}
