@@ -24,6 +24,9 @@ const (
 	// common meters, in Ω and in V of diode mode.
 	openOhms  = 20e6
 	openDiode = 2.0
+	// mostDiode is more than the diode mode of any common meter shows, in V: what reads
+	// higher is power that is still in.
+	mostDiode = 4.0
 )
 
 // value reads what stands behind the equals sign.
@@ -158,6 +161,9 @@ func (p *readingParser) number(how Method, v piece) error {
 		return err
 	case unit == Volt && math.Abs(x) > mostVolts:
 		return p.fail(v, "no point of such a board stands that high", example, "")
+	case how == Diode && x > mostDiode:
+		return p.fail(v, fmt.Sprintf("diode mode shows no more than about %s, so power is still in: switch off, take power and battery out",
+			FormatValue(mostDiode, Volt)), example, "")
 	case x < 0 && how != Volts:
 		return p.fail(v, "a meter does not show less than nothing here", "the leads exchanged", "")
 	}
