@@ -162,8 +162,8 @@ func (p *readingParser) number(how Method, v piece) error {
 	case unit == Volt && math.Abs(x) > mostVolts:
 		return p.fail(v, "no point of such a board stands that high", example, "")
 	case how == Diode && x > mostDiode:
-		return p.fail(v, fmt.Sprintf("diode mode shows no more than about %s, so power is still in: switch off, take power and battery out",
-			FormatValue(mostDiode, Volt)), example, "")
+		return p.fail(v, "power is still in: switch off, take power and battery out",
+			"at most about "+FormatValue(mostDiode, Volt)+" in diode mode, such as 0.62V, or OL", "")
 	case x < 0 && how != Volts:
 		return p.fail(v, "a meter does not show less than nothing here", "the leads exchanged", "")
 	}

@@ -70,6 +70,9 @@ func (d *Dialogue) Do(text string, width int) Result {
 	}
 	switch commands[strings.ToLower(word)] {
 	case "undo":
+		if err := d.undoesSymptom(rest); err != nil {
+			return done(err, "")
+		}
 		e, err := d.Undo()
 		return done(err, "taken back: "+e.String())
 	case "skip":
@@ -78,7 +81,12 @@ func (d *Dialogue) Do(text string, width int) Result {
 	case "go":
 		return done(d.More(), "")
 	case "repaired":
-		return done(d.Repaired(rest), "repaired; now what shows that it helped")
+		before := d.now
+		err := d.Repaired(rest)
+		if err == nil {
+			d.writeOpened(o, &before)
+		}
+		return done(err, "repaired; now what shows that it helped")
 	case "others":
 		if rest == "" {
 			d.writeOthers(o)

@@ -89,6 +89,9 @@ func (s *Session) next(now *standing) Step {
 		return s.nextConfirm(now)
 	}
 	r := now.report
+	if x, ok := s.bridge(now); ok {
+		return x
+	}
 	if f := r.Fuse; f != nil && f.Probe != netlist.None {
 		// The short behind an open fuse is sought before the fuse is blamed.
 		k := slices.IndexFunc(s.d.Probes, func(p netlist.Probe) bool { return p.Same(r.Next[f.Probe].Probe) })
@@ -141,6 +144,50 @@ func (s *Session) isSure(now *standing) bool {
 	return false
 }
 
+// bridge is the step that seeks what lifts a line to a rail, and whether it is to be
+// made.
+func (s *Session) bridge(now *standing) (Step, bool) {
+	if len(now.report.Dangers) == 0 || now.report.Dangers[0].Rail == netlist.None {
+		return Step{}, false
+	}
+	p := now.report.Dangers[0].Bridge()
+	if skipped(now.skips, p) || !s.x.Asks(p) {
+		return Step{}, false
+	}
+	change := s.costs.Change(s.b, s.last(now), p)
+	return Step{Probe: p, Reason: Bridge, Change: change, Seconds: s.costs.Probe(s.x, p) + change, index: -1}, true
+}
+
+// endangered lists what still counts of that which shows the gravest danger, alone:
+// while power is kept off only its place is sought. It is empty where nothing in the
+// board file shows it.
+func (s *Session) endangered(now *standing) []live {
+	d := &now.report.Dangers[0]
+	share := map[int]float64{}
+	sum := 0.0
+	for _, x := range now.mass {
+		for _, g := range []int{x.group, x.second} {
+			if g >= 0 && s.shows(g, d.Names) {
+				share[g] += x.p
+				sum += x.p
+				break
+			}
+		}
+	}
+	var list []live
+	for g := range s.d.Groups {
+		if share[g] > 0 {
+			list = append(list, live{g, -1, share[g] / sum})
+		}
+	}
+	return list
+}
+
+// shows reports whether a fault of a group is among some names.
+func (s *Session) shows(g int, names []string) bool {
+	return slices.ContainsFunc(s.d.Groups[g].Faults, func(i int) bool { return slices.Contains(names, s.d.Names[i]) })
+}
+
 // open reports whether a probe may still be asked for.
 func (s *Session) open(now *standing, k int) bool {
 	p := s.d.Probes[k]
@@ -149,16 +196,21 @@ func (s *Session) open(now *standing, k int) bool {
 
 // ranked lists the probes that tell anything, the best for its cost first. While
 // the gate has not passed, no probe with power on is among them, and the gate comes
-// where the best one would have needed power.
+// where the best one would have needed power. After a reading that keeps power off
+// nothing that needs power is among them, looking neither.
 func (s *Session) ranked(now *standing) []Step {
 	var list, powered []Step
-	passed := s.gatePassed(now)
+	passed, mass := s.gatePassed(now), now.mass
+	danger := len(now.report.Dangers) > 0
+	if danger {
+		mass = s.endangered(now)
+	}
 	for k := range s.d.Probes {
 		if !s.open(now, k) {
 			continue
 		}
-		bits := s.bits(k, now.mass)
-		if bits < leastBits {
+		bits := s.bits(k, mass)
+		if bits < leastBits || danger && !s.d.Probes[k].Cold() {
 			continue
 		}
 		x := s.step(now, k, Tells)

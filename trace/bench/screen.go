@@ -247,10 +247,10 @@ func (s *Screen) stepRows(width int) []row {
 	for i, line := range o.lines {
 		rows[i].text = line
 		switch {
+		case strings.HasPrefix(line, "  caution") || strings.HasPrefix(line, "  !") || strings.HasPrefix(line, "!"):
+			rows[i].style = s.look.warning
 		case i == 0:
 			rows[i].style = s.look.strong
-		case strings.HasPrefix(line, "  caution") || strings.HasPrefix(line, "  !"):
-			rows[i].style = s.look.warning
 		case i > 1 && strings.HasPrefix(line, "    "):
 			rows[i].style = rows[i-1].style // the same sentence goes on
 		}
@@ -262,7 +262,15 @@ func (s *Screen) stepRows(width int) []row {
 func (s *Screen) suspectRows(width, most int) []row {
 	r := s.d.now.report
 	rows := []row{{"Suspects", s.look.strong}}
-	if len(r.Readings) == 0 {
+	switch {
+	case s.d.noneSuspected():
+		o := &page{width: width}
+		o.line(s.d.lead())
+		for _, line := range o.lines {
+			rows = append(rows, row{text: line})
+		}
+		return rows
+	case len(r.Readings) == 0:
 		rows[0].text = "Suspects, by failure rate alone"
 	}
 	add := func(p float64, name string) {

@@ -54,6 +54,7 @@ const (
 	Gate                   // it comes before any power
 	Fuse                   // the short behind an open fuse is sought
 	Confirms               // it shows that a repair helped
+	Bridge                 // what lifts a line to a rail is sought
 )
 
 // sure is the share with which a suspect is named.
@@ -169,6 +170,44 @@ func (s *Session) Undo() (Entry, error) {
 	}
 	last := s.entries[n-1]
 	return last, s.commit(s.entries[:n-1:n-1], Entry{Verb: "undo"})
+}
+
+// undoesSymptom is an error where undoing takes a symptom back that is not named: it
+// mostly came with the command.
+func (s *Session) undoesSymptom(named string) error {
+	n := len(s.entries)
+	if n == 0 || s.entries[n-1].Verb != "symptom" || s.entries[n-1].Text == named {
+		return nil
+	}
+	name := s.entries[n-1].Text
+	return mistake.Mistake{Code: "word", Msg: "this would take the symptom " + name + " back",
+		Want: "u " + name + " to take it back, or x to leave"}
+}
+
+// opened lists the fuses among the repaired parts that what leads opens, and names it;
+// none where a part of what leads was repaired too.
+func (s *Session) opened(now *standing, parts []netlist.PartID) (fuses []string, cause string) {
+	var blown []predict.Blown
+	var names []string
+	switch r := now.report; r.Leads() {
+	case suspects.OneLeads:
+		blown, names = r.Suspects[0].Blown, r.Suspects[0].Names
+	case suspects.TwoLead:
+		blown, names = r.Pairs[0].Blown, slices.Concat(r.Pairs[0].Names[0], r.Pairs[0].Names[1])
+	case suspects.OtherLeads, suspects.NoneLeads:
+	}
+	for _, id := range parts {
+		name := s.b.Parts[id].Name
+		switch {
+		case slices.ContainsFunc(blown, func(x predict.Blown) bool { return x.Part == id }):
+			fuses = append(fuses, name)
+		case slices.ContainsFunc(names, func(fault string) bool {
+			return strings.HasPrefix(fault, name+":") || strings.HasPrefix(fault, name+".")
+		}):
+			return nil, ""
+		}
+	}
+	return fuses, suspects.Short(names)
 }
 
 // do adds an entry.

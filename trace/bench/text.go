@@ -37,6 +37,8 @@ func (s *Session) Range(p netlist.Probe) string {
 	text := ""
 	if k >= 0 {
 		text = suspects.ValueText(p, s.d.Reads(k, -1))
+	} else if p.Method != netlist.Look {
+		text = s.n.Should(p)
 	}
 	if band, _ := s.x.Band(p); band.Value != 0 && band.Tol != 0 {
 		unit := netlist.Volt
@@ -102,6 +104,7 @@ func (s *Session) writeStep(o *page) {
 		return
 	case Ask:
 	}
+	s.writeDangers(o)
 	p := x.Probe
 	o.hang(fmt.Sprintf("Probe %d  ", len(s.now.readings)+1), s.x.Ask(x.Probe, x.Again))
 	o.hang("  meter    ", s.x.MeterText(p))
@@ -122,6 +125,8 @@ func (s *Session) writeStep(o *page) {
 		o.hang("  because  ", s.b.Parts[s.now.report.Fuse.Part].Name+" is open, and "+probe.Fuse)
 	case Confirms:
 		o.hang("  because  ", fmt.Sprintf("it shows whether the repair helped and nothing else is wrong; %d more of this kind", s.Unchecked()-1))
+	case Bridge:
+		o.hang("  because  ", "it finds what joins the two")
 	case Tells:
 	}
 	o.hang("  answer   ", Expects(p))
@@ -140,13 +145,23 @@ func (s *Session) still() []int {
 	return list
 }
 
+// noneSuspected reports whether nothing that was read differs from a healthy board, and
+// something was read or repaired.
+func (s *Session) noneSuspected() bool {
+	return s.now.report.Fine && (len(s.now.readings) > 0 || len(s.now.repaired) > 0)
+}
+
 // lead is a short line of the likeliest suspects.
 func (s *Session) lead() string {
 	r := s.now.report
-	if len(r.Readings) == 0 {
+	switch {
+	case len(r.Readings) > 0:
+	case len(s.now.repaired) > 0:
+		return "none: nothing was read yet since the repair"
+	default:
 		return "none by readings yet, only by failure rate"
 	}
-	if r.Fine {
+	if s.noneSuspected() {
 		return "none: nothing so far differs from a healthy board"
 	}
 	var words []string
@@ -189,6 +204,10 @@ func (s *Session) faultText(names []string, blown []predict.Blown) string {
 // writeSuspects lists the suspects with what speaks for and against them.
 func (s *Session) writeSuspects(o *page, most int) {
 	r := s.now.report
+	if s.noneSuspected() {
+		o.line("  " + s.lead())
+		return
+	}
 	for i, x := range r.Suspects {
 		if i == most || i > 0 && x.P < 0.005 {
 			break
@@ -221,6 +240,12 @@ func (s *Session) writePairs(o *page, most int) {
 func (s *Session) writeVerdict(o *page) {
 	r := s.now.report
 	certain := s.isSure(&s.now)
+	if len(r.Dangers) > 0 && !s.leadsToDanger() {
+		o.hang("Verdict  ", "first what keeps power off; what else is wrong is sought after that.")
+		s.writePlaces(o)
+		o.line("  then r PART when it is repaired; or a reading in full, u to take one back")
+		return
+	}
 	switch lead := r.Leads(); {
 	case lead == suspects.NoneLeads:
 		o.hang("Verdict  ", "nothing that was read differs from a healthy board. Read what the complaint is about, in the state in which it is "+
@@ -261,6 +286,43 @@ func (s *Session) writeVerdict(o *page) {
 	o.line("  then r when it is repaired; or g to go on probing, a reading in full, u to take one back")
 }
 
+// writeDangers says why no power may come.
+func (s *Session) writeDangers(o *page) {
+	for i := range s.now.report.Dangers {
+		o.hang("! ", s.x.DangerText(&s.now.report.Dangers[i].Danger))
+	}
+}
+
+// writeOpened warns of a new fuse before what opened the old one was repaired.
+func (s *Session) writeOpened(o *page, before *standing) {
+	fuses, cause := s.opened(before, s.now.repaired)
+	if len(fuses) == 0 {
+		return
+	}
+	o.hang("! ", fmt.Sprintf("%s was opened by what was not repaired, %s, and %s. The cold check comes first.", strings.Join(fuses, " and "),
+		cause, probe.Fuse))
+}
+
+// leadsToDanger reports whether what leads shows what keeps power off, so that one
+// verdict is for both.
+func (s *Session) leadsToDanger() bool {
+	return slices.ContainsFunc(s.now.report.Dangers, func(d suspects.Danger) bool {
+		return slices.ContainsFunc(strings.Fields(leading(s.now.report)), func(name string) bool { return slices.Contains(d.Names, name) })
+	})
+}
+
+// writePlaces names where what keeps power off may be, and what finds it.
+func (s *Session) writePlaces(o *page) {
+	for i := range s.now.report.Dangers {
+		d := &s.now.report.Dangers[i]
+		o.hang("  ! ", s.x.DangerText(&d.Danger))
+		if names := d.Few(); names != "" {
+			o.hang("    shown by   ", names)
+		}
+		o.hang("    to find it ", d.Action)
+	}
+}
+
 // writeLimits says what was not sought.
 func (s *Session) writeLimits(o *page) {
 	r := s.now.report
@@ -273,7 +335,8 @@ func (s *Session) writeLimits(o *page) {
 		}
 		o.hang("  ! ", text)
 	}
-	if s.gatePassed(&s.now) {
+	s.writePlaces(o)
+	if len(r.Dangers) > 0 || s.gatePassed(&s.now) {
 		return
 	}
 	var names []string
@@ -329,6 +392,10 @@ func (s *Session) writeWhy(o *page) {
 	o.line(fmt.Sprintf("%.2f bits for about %.0f s, %.0f s of them to bring the board into its state.", x.Bits, x.Seconds, x.Change))
 	if x.Reason == Gate {
 		o.line("No probe with power on is asked for before this one has passed: " + probe.Leak + ".")
+	}
+	if x.Reason == Bridge {
+		o.line("No probe with power on is asked for before this one: what joins the two would destroy what hangs on the line.")
+		return
 	}
 	if x.Reason == Confirms {
 		o.line("After a repair each point that the fault changed is read, then what the power-up order needs.")

@@ -39,6 +39,7 @@ type Bench struct {
 	known []bool    // whether that is declared or computed at all
 	rails []bool    // parts with pins in a row, one of them at a high rail
 	bus   []bool    // nets over which something is read now and then
+	feeds []bool    // rails: nets that power comes over
 	gate  []netlist.Probe
 }
 
@@ -47,7 +48,8 @@ type Bench struct {
 // none.
 func On(b *netlist.Board, computed []float64) *Bench {
 	n := len(b.Nets)
-	x := &Bench{b: b, top: make([]float64, n), known: make([]bool, n), rails: make([]bool, len(b.Parts)), bus: make([]bool, n)}
+	x := &Bench{b: b, top: make([]float64, n), known: make([]bool, n), rails: make([]bool, len(b.Parts)), bus: make([]bool, n),
+		feeds: make([]bool, n)}
 	for i := range b.Nets {
 		for _, e := range b.Nets[i].Expect {
 			x.top[i], x.known[i] = max(x.top[i], e.Value, e.Value+e.Swing), true
@@ -65,6 +67,7 @@ func On(b *netlist.Board, computed []float64) *Bench {
 			}
 		}
 	}
+	x.findRails()
 	x.gate = x.makeGate()
 	return x
 }

@@ -33,6 +33,8 @@ const (
 	Fuse      = "a fuse opens because of something: it is not the cause before the short behind it was sought"
 	Unplug    = "with all power out unplug the panel cable and measure again: what goes with it is in the cable or the panel"
 	Separate  = "with a limited supply find the one that gets warm; or lift one after the other with all power out and measure again"
+	PowerGone = "power out now"
+	ReadFirst = "before any power"
 	Leak      = "a slip or a leak from the high rail destroys what is beside it"
 
 	fast      = "the probe loads a fast line: a picture that changes while you probe is no fault by itself"
@@ -95,6 +97,34 @@ func (x *Bench) Cautions(p netlist.Probe) []string {
 		list = append(list, heldLow)
 	}
 	return list
+}
+
+// DangerText says why no power may come, or why it has to go: "VBL reads 0.1 Ω: no power
+// before this reads right; find and clear it".
+func (x *Bench) DangerText(d *Danger) string {
+	name := At(x.b, d.Probe)
+	if d.Rail != netlist.None {
+		rail := x.b.Nets[d.Rail].Name
+		return fmt.Sprintf("%s: %s stands at about %s, as on %s; then ohms from %s to %s; no power before that was read or %s reads right",
+			PowerGone, name, netlist.FormatValue(d.Value, netlist.Volt), rail, name, rail, name)
+	}
+	reads := netlist.FormatValue(d.Value, netlist.Ohm)
+	if d.Value < 1 {
+		reads = fmt.Sprintf("%.2g Ω", d.Value) // as the meter shows it
+	}
+	if d.Probe.Method == netlist.Diode {
+		reads = netlist.FormatValue(d.Value, netlist.Volt) + " in diode mode"
+	}
+	return name + " reads " + reads + ": " + NoPower + "; find and clear it"
+}
+
+// FirstText says what must read right before any power: "before any power: VBL to BL_K4,
+// VBL to ground". It is empty where nothing must.
+func (x *Bench) FirstText(list []netlist.Probe) string {
+	if len(list) == 0 {
+		return ""
+	}
+	return ReadFirst + ": " + strings.Join(Names(x.b, list), ", ")
 }
 
 // slip warns beside a rail that destroys what it touches: on the net itself, or on

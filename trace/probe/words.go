@@ -26,6 +26,19 @@ func At(b *netlist.Board, p netlist.Probe) string {
 	return b.Nets[p.Net].Name
 }
 
+// Names lists from where to where each of some probes with all power out is read: "VBL to
+// BL_K4", "VBL to ground".
+func Names(b *netlist.Board, list []netlist.Probe) []string {
+	names := make([]string, len(list))
+	for i, p := range list {
+		names[i] = At(b, p)
+		if p.Method == netlist.Ohms {
+			names[i] += " to ground"
+		}
+	}
+	return names
+}
+
 // Title names how a probe is made and what is read: "ohms to ground, VBL".
 func Title(b *netlist.Board, p netlist.Probe) string {
 	how := p.Method.String()

@@ -4,6 +4,7 @@ import (
 	"io"
 	"strings"
 
+	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/probe"
@@ -31,6 +32,7 @@ type (
 		Clash    [][]string    `json:"cannot_all_be_true"`
 		Unsaid   []string      `json:"not_explained"`
 		Fuse     *jsonFuse     `json:"fuse,omitempty"`
+		Dangers  []jsonDanger  `json:"keeps_power_off"`
 		Next     []jsonNext    `json:"next"`
 		Proofs   []jsonProof   `json:"proofs"`
 		Cleared  []jsonCleared `json:"cleared"`
@@ -59,9 +61,17 @@ type (
 		Part     string   `json:"part"`
 		Unsought []string `json:"not_ruled_out"`
 	}
+	jsonDanger struct {
+		Reading string   `json:"reading"`
+		Says    string   `json:"says"`
+		Faults  []string `json:"faults"`
+		Action  string   `json:"action"`
+		Give    string   `json:"give,omitempty"`
+	}
 	jsonNext struct {
 		At       string        `json:"at"`
 		Method   string        `json:"method"`
+		First    []string      `json:"before_any_power,omitempty"`
 		Place    string        `json:"place,omitempty"`
 		Meter    string        `json:"meter"`
 		State    string        `json:"state"`
@@ -98,7 +108,8 @@ func WriteJSON(out io.Writer, r *Report) error {
 		History: append([]string{}, r.History...),
 		Leads:   leadNames[r.Leads()], Single: r.Single, Two: r.Two, Other: r.Other, Rest: r.Rest, Unsaid: r.list(r.Unsaid),
 		Readings: []jsonReading{},
-		Suspects: []jsonSuspect{}, Pairs: []jsonPair{}, Clash: [][]string{}, Next: []jsonNext{}, Proofs: []jsonProof{}, Cleared: []jsonCleared{},
+		Suspects: []jsonSuspect{}, Pairs: []jsonPair{}, Clash: [][]string{}, Dangers: []jsonDanger{},
+		Next: []jsonNext{}, Proofs: []jsonProof{}, Cleared: []jsonCleared{},
 	}
 	for k, x := range r.Readings {
 		j.Readings = append(j.Readings, jsonReading{x.Text, r.Healthy[k], !r.Absent[k], r.Should[k]})
@@ -115,11 +126,19 @@ func WriteJSON(out io.Writer, r *Report) error {
 	if r.Fuse != nil {
 		j.Fuse = &jsonFuse{r.Board.Parts[r.Fuse.Part].Name, append([]string{}, r.Fuse.Unsought...)}
 	}
+	for i := range r.Dangers {
+		d := &r.Dangers[i]
+		x := jsonDanger{Reading: r.Readings[d.Index].Text, Says: r.Bench.DangerText(&d.Danger), Faults: append([]string{}, d.Names...), Action: d.Action}
+		if d.Rail != netlist.None {
+			x.Give = r.Board.SayForm(d.Bridge())
+		}
+		j.Dangers = append(j.Dangers, x)
+	}
 	for _, x := range r.Next {
 		place, _ := r.Bench.Place(x.Probe)
 		n := jsonNext{
 			At: probe.At(r.Board, x.Probe), Method: x.Probe.Method.String(), Place: place.String(), Meter: r.Bench.MeterText(x.Probe),
-			State:   probe.Condition(r.Board, x.Probe),
+			State: probe.Condition(r.Board, x.Probe), First: probe.Names(r.Board, r.First(x.Probe)),
 			Caution: strings.Join(r.Bench.Cautions(x.Probe), "; "), Again: x.Again, Bits: x.Bits, Seconds: x.Seconds, Give: r.Board.SayForm(x.Probe),
 			Outcomes: []jsonOutcome{},
 		}

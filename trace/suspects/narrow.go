@@ -38,7 +38,8 @@ type Report struct {
 	Fine     bool      // a healthy board does
 	Clash    [][]int   // smallest sets of readings that nothing explains together
 	Cleared  []Cleared // in the order of the file
-	Next     []Next    // the best next probes
+	Dangers  []Danger  // what keeps power off
+	Next     []Next    // the best next probes; with a danger none that needs power
 	Unsaid   []int     // readings that the leading suspect does not explain
 	Fuse     *Fuse     // the leading suspect is an open fuse
 	Proofs   []netlist.PartID
@@ -76,6 +77,13 @@ type Fuse struct {
 	Part     netlist.PartID
 	Unsought []string // what would blow it and was not ruled out with all power out
 	Probe    int      // among Next, or None
+}
+
+// Danger is a reading that keeps power off, and where its cause may be.
+type Danger struct {
+	probe.Danger
+	Names  []string // of the faults that show it, the likeliest first
+	Action string   // what finds the one
 }
 
 // Lead is what has the largest share.
@@ -134,6 +142,7 @@ func (n *Narrower) Narrow(readings []netlist.Reading, history []string) (*Report
 	w.share(r)
 	w.suspects(r)
 	w.cleared(r)
+	w.dangers(r)
 	w.next(r)
 	w.conclude(r)
 	return r, nil
@@ -155,6 +164,9 @@ func (w *weigher) standing(r *Report) {
 		r.Absent[k] = !w.present(x.Probe, x.Seen) && w.present(p, x.Seen)
 	}
 }
+
+// Should puts into words what a healthy board shows at a probe without a fact.
+func (n *Narrower) Should(p netlist.Probe) string { return n.shows(p, nil) }
 
 // shows puts into words what the healthy board shows at a probe.
 func (n *Narrower) shows(p netlist.Probe, seen *netlist.Observation) string {

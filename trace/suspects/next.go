@@ -51,7 +51,7 @@ func (w *weigher) next(r *Report) {
 		times[w.answers(&w.readings[k])]++
 	}
 	for k := range w.d.Probes {
-		if times[w.keys[k]] >= mostTimes || !w.bench.Asks(w.d.Probes[k]) {
+		if times[w.keys[k]] >= mostTimes || !w.bench.Asks(w.d.Probes[k]) || len(r.Dangers) > 0 && !w.d.Probes[k].Cold() {
 			continue
 		}
 		if bits := w.bits(k, mass); bits > leastBits {

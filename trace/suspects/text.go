@@ -27,6 +27,7 @@ func WriteText(out io.Writer, r *Report) error {
 		r.writePairs(o)
 	}
 	r.writeFuse(o)
+	r.writeDangers(o)
 	r.writeNext(o)
 	r.writeProofs(o)
 	r.writeCleared(o)
@@ -218,6 +219,32 @@ func (r *Report) writeFuse(o *say.Writer) {
 	o.Beside("! ", text)
 }
 
+// writeDangers says why no power may come, where the cause may be, and what to do.
+func (r *Report) writeDangers(o *say.Writer) {
+	for i := range r.Dangers {
+		d := &r.Dangers[i]
+		fmt.Fprintln(o)
+		o.Beside("! ", r.Bench.DangerText(&d.Danger))
+		if names := d.Few(); names != "" {
+			o.Beside("    shown by  ", names)
+		}
+		o.Beside("    then      ", d.Action)
+		if d.Rail != netlist.None {
+			o.Beside("    give it   ", r.Board.SayForm(d.Bridge()))
+		}
+	}
+}
+
+// Few names the likeliest faults that show a danger.
+func (d *Danger) Few() string {
+	const few = 8
+	text := Short(d.Names[:min(len(d.Names), few)])
+	if n := len(d.Names) - few; n > 0 {
+		text += fmt.Sprintf(" and %d more", n)
+	}
+	return text
+}
+
 func (r *Report) writeNext(o *say.Writer) {
 	if len(r.Next) == 0 || r.Fine && len(r.Readings) > 0 && len(r.Suspects) == 0 {
 		return
@@ -227,6 +254,9 @@ func (r *Report) writeNext(o *say.Writer) {
 	for i, x := range r.Next {
 		p := x.Probe
 		o.Beside(fmt.Sprintf("  %d  ", i+1), r.Bench.Ask(p, x.Again))
+		if first := r.Bench.FirstText(r.First(p)); first != "" {
+			o.Beside("     first    ", first)
+		}
 		o.Beside("     meter    ", r.Bench.MeterText(p))
 		o.Beside("     state    ", probe.Condition(r.Board, p))
 		if list := r.Bench.Cautions(p); len(list) > 0 {

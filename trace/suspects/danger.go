@@ -1,0 +1,65 @@
+package suspects
+
+import (
+	"cmp"
+	"slices"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace/probe"
+)
+
+// What finds the cause of a danger. Common practice, no source.
+const (
+	findShort  = "with all power out lift one after the other, and measure again; what stays is in the copper and under the sockets"
+	findBridge = "with all power out look at both points and at all between them under magnification, clean or repair, and measure again"
+)
+
+// dangers lists what keeps power off, with the faults that show it by themselves.
+func (w *weigher) dangers(r *Report) {
+	judged := make([]probe.Judged, len(w.readings))
+	for k := range w.readings {
+		judged[k] = probe.Judged{Reading: w.readings[k], Healthy: r.Healthy[k]}
+		if p := w.readings[k].Probe; p.Cold() {
+			judged[k].Should = w.coldValues(p)[0]
+		}
+	}
+	for _, d := range w.bench.Dangers(judged) {
+		x := Danger{Danger: d, Action: findShort}
+		if d.Rail != netlist.None || d.Probe.Other != netlist.None {
+			x.Action = findBridge
+		}
+		var show []int
+		for i := range w.list {
+			if w.list[i].Agrees[d.Index] >= explains {
+				show = append(show, i)
+			}
+		}
+		slices.SortStableFunc(show, func(a, b int) int { return cmp.Compare(w.list[b].P, w.list[a].P) })
+		for _, i := range show {
+			x.Names = append(x.Names, w.list[i].Name)
+		}
+		r.Dangers = append(r.Dangers, x)
+	}
+}
+
+// Unread lists the probes that come before any power and were not read right.
+func (r *Report) Unread() []netlist.Probe {
+	return slices.DeleteFunc(slices.Clone(r.Bench.Gate()), func(p netlist.Probe) bool {
+		right := false
+		for k := range r.Readings {
+			if r.Readings[k].Probe.Same(p) {
+				right = r.Healthy[k]
+			}
+		}
+		return right
+	})
+}
+
+// First lists what must read right before a proposed probe, as Unread has it; nothing
+// where the probe needs no gate.
+func (r *Report) First(p netlist.Probe) []netlist.Probe {
+	if !probe.NeedsGate(p, r.History) {
+		return nil
+	}
+	return r.Unread()
+}
