@@ -96,7 +96,7 @@ func runBench(cmd *cobra.Command, args []string, o benchOpts) error {
 		return err
 	}
 	if err := file.Hold.Err; err != nil {
-		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: nothing keeps a second bench from writing %s too: %v\n", o.file, cause(err))
+		fmt.Fprintln(cmd.ErrOrStderr(), "walkback: "+notHeld(o.file, err))
 	}
 	s.Save = file.Append
 	d := &bench.Dialogue{Session: s, Saved: o.file, Draw: func(w *trace.Walk) (string, error) {
@@ -109,6 +109,14 @@ func runBench(cmd *cobra.Command, args []string, o benchOpts) error {
 		err = d.Run(cmd.Context(), in, out)
 	}
 	return errors.Join(err, file.Close())
+}
+
+// notHeld says what follows from why a case file could not be held.
+func notHeld(file string, err error) string {
+	if errors.Is(err, syscall.ENOSPC) {
+		return fmt.Sprintf("the disk is full, so that no answer can be saved in %s: make room on it before you go on", file)
+	}
+	return fmt.Sprintf("nothing keeps a second bench from writing %s too: %v", file, cause(err))
 }
 
 // newSession simulates a board.

@@ -10,8 +10,9 @@ import (
 	"testing"
 )
 
-// TestWriteFileOnAFullDisk writes more than a disk holds over a file on it.
-func TestWriteFileOnAFullDisk(t *testing.T) {
+// smallDisk mounts a disk of 64 KiB.
+func smallDisk(t *testing.T) string {
+	t.Helper()
 	dir := t.TempDir()
 	if err := syscall.Mount("tmpfs", dir, "tmpfs", 0, "size=64k"); err != nil {
 		t.Skipf("only root may mount a small disk: %v", err)
@@ -21,6 +22,31 @@ func TestWriteFileOnAFullDisk(t *testing.T) {
 			t.Error(err)
 		}
 	})
+	return dir
+}
+
+// TestResumeOnAFullDisk says what the disk means for the answers, before any is given.
+func TestResumeOnAFullDisk(t *testing.T) {
+	dir := smallDisk(t)
+	name := filepath.Join(dir, "a.case")
+	if err := os.WriteFile(name, []byte("board larkspur13\nsymptom dark\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	err := os.WriteFile(filepath.Join(dir, "rest"), make([]byte, 100_000), 0o600)
+	if !errors.Is(err, syscall.ENOSPC) {
+		t.Fatalf("the disk is not full: %v", err)
+	}
+	var out, diag bytes.Buffer
+	status := run(t.Context(), []string{"bench", "--resume", name}, strings.NewReader("x\n"), &out, &diag)
+	want := "walkback: the disk is full, so that no answer can be saved in " + name + ": make room on it before you go on\n"
+	if got := strings.Join(strings.Fields(diag.String()), " ") + "\n"; status != exitOK || got != want {
+		t.Errorf("status %d, it says %q, not %q", status, got, want)
+	}
+}
+
+// TestWriteFileOnAFullDisk writes more than a disk holds over a file on it.
+func TestWriteFileOnAFullDisk(t *testing.T) {
+	dir := smallDisk(t)
 	name := filepath.Join(dir, "a.svg")
 	if err := os.WriteFile(name, []byte("old"), 0o600); err != nil {
 		t.Fatal(err)

@@ -22,6 +22,9 @@ func play(t testing.TB, s *Session, fault int) (int, bool) {
 			if r := s.now.report; len(r.Suspects) > 0 && slices.Contains(r.Suspects[0].Faults, fault) {
 				return step, true
 			}
+			if r := s.now.report; len(r.Dangers) > 0 && slices.Contains(r.Dangers[0].Names, s.d.Names[fault]) {
+				return step, true // where only power would tell more, the place is named
+			}
 			if s.More() != nil { // nothing tells more
 				return step, false
 			}
@@ -40,6 +43,9 @@ func play(t testing.TB, s *Session, fault int) (int, bool) {
 func checkGate(t testing.TB, s *Session) {
 	t.Helper()
 	p := s.Step().Probe
+	if len(s.now.report.Dangers) > 0 && !p.Cold() {
+		t.Errorf("%s is asked for after %s", s.x.Ask(p, false), s.now.report.Readings[s.now.report.Dangers[0].Index].Text)
+	}
 	if p.Cold() || p.Method == netlist.Look {
 		return
 	}

@@ -57,7 +57,8 @@ func TestFocusOfAColdReadingIsWhatHangsThere(t *testing.T) {
 			}
 		}
 		point, _, _ := strings.Cut(c.reading, "=")
-		if n := d.Nodes[slices.IndexFunc(d.Nodes, func(n Node) bool { return n.Label == point })]; n.Role != Symptom || n.Knowledge != ReadsWrong {
+		if n := d.Nodes[slices.IndexFunc(d.Nodes, func(n Node) bool { return n.Label == point })]; n.Role != Symptom ||
+			n.Knowledge != ReadsWrong {
 			t.Errorf("%s: %s is %v, %v", c.reading, point, n.Role, n.Knowledge)
 		}
 		joined := map[string]bool{}

@@ -9,9 +9,10 @@ import (
 
 // Bounds, common practice, no source.
 const (
-	shortOhms  = 10.0 // a rail that reads less to ground is shorted, whatever hangs on it
+	shortOhms  = 10.0 // a rail that reads less to ground is shorted, but for one that is far below 100 Ω anyway
 	shortShare = 0.1  // of what a healthy board shows, or less: a short, and no leak
 	shortDiode = 0.1  // V, the most that diode mode shows on a short
+	farBelow   = 0.3  // the most of what a healthy board shows that such a rail may read
 	railOhms   = 1.0  // the most of what passes a rail on
 	overShare  = 1.3  // times the highest that a line can have is far above it
 	asHigh     = 0.1  // share within which a line stands as high as a rail
@@ -71,7 +72,7 @@ func (x *Bench) Dangers(readings []Judged) []Danger {
 // bridge of a rail or of what lies beside a high one. Of the gate any that reads too low
 // does.
 func (x *Bench) shorts(p netlist.Probe, reads, should float64) bool {
-	low := reads < should && reads <= max(shortOhms, shortShare*min(should, neighbourOhms/shortShare))
+	low := reads <= max(min(shortOhms, farBelow*should), min(shortShare*should, neighbourOhms))
 	switch {
 	case p.Part != netlist.None || reads >= should:
 		return false
@@ -82,7 +83,7 @@ func (x *Bench) shorts(p netlist.Probe, reads, should float64) bool {
 	case p.Method == netlist.Ohms:
 		return low && x.guarded(p.Net)
 	}
-	return p.Method == netlist.Diode && reads <= shortDiode && x.guarded(p.Net)
+	return p.Method == netlist.Diode && reads <= min(shortDiode, farBelow*should) && x.guarded(p.Net)
 }
 
 // guarded reports whether a short of a net keeps power off: of a rail, and of what the
@@ -124,9 +125,6 @@ func (x *Bench) above(n netlist.NetID, volts float64) netlist.NetID {
 			continue
 		}
 		off := math.Abs(volts-x.top[m]) / x.top[m]
-		for _, e := range x.b.Nets[m].Expect {
-			off = min(off, math.Abs(volts-e.Value)/x.top[m])
-		}
 		if off > asHigh {
 			continue
 		}

@@ -128,7 +128,8 @@ func WriteJSON(out io.Writer, r *Report) error {
 	}
 	for i := range r.Dangers {
 		d := &r.Dangers[i]
-		x := jsonDanger{Reading: r.Readings[d.Index].Text, Says: r.Bench.DangerText(&d.Danger), Faults: append([]string{}, d.Names...), Action: d.Action}
+		x := jsonDanger{Reading: r.Readings[d.Index].Text, Says: r.Bench.DangerText(&d.Danger), Faults: append([]string{}, d.Names...),
+			Action: d.Action}
 		if d.Rail != netlist.None {
 			x.Give = r.Board.SayForm(d.Bridge())
 		}

@@ -83,6 +83,15 @@ func (p *player) play(t testing.TB, fault int, slip float64, rng *rand.Rand) int
 			p.reports[key] = r
 		}
 		lead := len(r.Suspects) > 0 && p.n.group[r.Suspects[0].Faults[0]] == p.n.group[fault]
+		for _, x := range r.Next {
+			if len(r.Dangers) > 0 && !x.Probe.Cold() {
+				t.Errorf("%s: %s is proposed after %s", p.n.d.Names[fault], p.n.bench.Ask(x.Probe, false), r.Readings[r.Dangers[0].Index].Text)
+			}
+		}
+		if len(r.Dangers) > 0 && len(r.Next) == 0 {
+			// What only power would tell apart stays together: the place is what is named.
+			lead = lead || slices.Contains(r.Dangers[0].Names, p.n.d.Names[fault])
+		}
 		switch {
 		case !lead:
 			leads = -1

@@ -1,0 +1,117 @@
+package suspects
+
+import (
+	"bytes"
+	"encoding/json"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"example.org/walkback/netlist"
+	"example.org/walkback/trace/probe"
+)
+
+// TestNoPowerAfterADanger proposes nothing that needs power, says why, and names the
+// place where the board file has one.
+func TestNoPowerAfterADanger(t *testing.T) {
+	for _, c := range []struct{ board, readings, says, place string }{
+		{"larkspur13", "V3_RUN=ohms:0.1 EDID=unread", "V3_RUN reads 0.1 Ω: " + probe.NoPower, "C33:short"},
+		{"teasel14", "VBL_SW=ohms:0.1 LIGHT=no", "VBL_SW reads 0.1 Ω: " + probe.NoPower, "C32:short"},
+		{"siskin15", "VBL=ohms:0.1 EDID=unread", "VBL reads 0.1 Ω: " + probe.NoPower, "C34:short"},
+		{"larkspur13", "dark VBL/BL_K4=5ohm", "VBL to BL_K4 reads 5 Ω: " + probe.NoPower, ""},
+		{"siskin15", "EDID=unread ID_DAT_J=16.8V", probe.PowerGone + ": ID_DAT_J stands at about 16.8 V, as on VMAIN; " +
+			"then ohms from ID_DAT_J to VMAIN", ""},
+	} {
+		n := demo(t, c.board)
+		r := narrow(t, n, read(t, n, c.readings))
+		if len(r.Dangers) != 1 {
+			t.Errorf("%s %s: %d dangers", c.board, c.readings, len(r.Dangers))
+			continue
+		}
+		for _, x := range r.Next {
+			if !x.Probe.Cold() {
+				t.Errorf("%s %s: %s is proposed", c.board, c.readings, n.bench.Ask(x.Probe, false))
+			}
+		}
+		d := r.Dangers[0]
+		if c.place != "" && !slices.Contains(d.Names, c.place) || d.Action == "" {
+			t.Errorf("%s %s: shown by %v, then %q", c.board, c.readings, d.Names, d.Action)
+		}
+		var text, object bytes.Buffer
+		if WriteText(&text, r) != nil || WriteJSON(&object, r) != nil {
+			t.Fatal("it is not written")
+		}
+		flat := strings.Join(strings.Fields(text.String()), " ")
+		if !strings.Contains(flat, "! "+c.says) || strings.Contains(flat, "power on") || strings.Contains(flat, probe.ReadFirst) {
+			t.Errorf("%s %s: the text is\n%s", c.board, c.readings, text.String())
+		}
+		var j struct {
+			Off []struct{ Reading, Says, Action string } `json:"keeps_power_off"`
+		}
+		if err := json.Unmarshal(object.Bytes(), &j); err != nil || len(j.Off) != 1 || !strings.HasPrefix(j.Off[0].Says, c.says) ||
+			j.Off[0].Reading == "" || j.Off[0].Action != d.Action {
+			t.Errorf("%s %s: the object has %+v, %v", c.board, c.readings, j.Off, err)
+		}
+	}
+}
+
+// TestPowerOnAsksForTheGateFirst names what must read right before a proposal with
+// power on, until it has.
+func TestPowerOnAsksForTheGateFirst(t *testing.T) {
+	n := demo(t, "larkspur13")
+	for _, c := range []struct {
+		readings string
+		want     []string
+	}{
+		{"dark", []string{"VBL to BL_K4", "VBL to ground"}},
+		{"dark VBL=ohms:40k", []string{"VBL to BL_K4"}},
+		{"dark VBL=ohms:40k VBL=ohms:OL", []string{"VBL to BL_K4", "VBL to ground"}},
+		{"dark VBL=ohms:40k BL_K4/VBL=OL", nil},
+	} {
+		r := narrow(t, n, read(t, n, c.readings))
+		hot := 0
+		for _, x := range r.Next {
+			var want []string
+			if probe.NeedsGate(x.Probe, nil) {
+				hot++
+				want = c.want
+			}
+			got := probe.Names(n.m.Board, r.First(x.Probe))
+			if !slices.Equal(got, want) {
+				t.Errorf("%s: %s asks for %v first, not for %v", c.readings, n.bench.Ask(x.Probe, false), got, want)
+			}
+		}
+		if hot == 0 {
+			t.Fatalf("%s: nothing with power on is proposed", c.readings)
+		}
+		var text, object bytes.Buffer
+		if WriteText(&text, r) != nil || WriteJSON(&object, r) != nil {
+			t.Fatal("it is not written")
+		}
+		line := "before any power: " + strings.Join(c.want, ", ") + "\n"
+		if got := strings.Count(text.String(), line); c.want != nil && got != hot || c.want == nil && strings.Contains(text.String(), "before any") {
+			t.Errorf("%s: it stands %d times for %d proposals\n%s", c.readings, got, hot, text.String())
+		}
+		var j struct {
+			Next []struct {
+				State string
+				First []string `json:"before_any_power"`
+			}
+		}
+		if err := json.Unmarshal(object.Bytes(), &j); err != nil {
+			t.Fatal(err)
+		}
+		for i, x := range j.Next {
+			if diff := cmp.Diff(c.want, x.First); probe.NeedsGate(r.Next[i].Probe, nil) && diff != "" {
+				t.Errorf("%s: %s", c.readings, diff)
+			}
+		}
+	}
+	// Looking needs no gate, but after liquid.
+	p := netlist.Probe{Method: netlist.Look, State: netlist.Condition{Setting: n.m.Board.Usual()}}
+	if narrow(t, n, nil).First(p) != nil || narrow(t, n, nil, "liquid").First(p) == nil {
+		t.Error("looking is not told apart by what happened to the machine")
+	}
+}
