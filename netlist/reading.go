@@ -25,7 +25,8 @@ type Reading struct {
 // BL_EN=0V@lid=shut; ReadingForms lists all forms. A point is a net, a test point, a
 // lane, a fact, a part (from end to end), PART.CHANNEL, or two nets with a stroke
 // between. Volts and looking are taken in the usual state with the panel plugged, ohms
-// and diode mode with the panel unplugged, unless the reading says otherwise. The
+// and diode mode with the panel unplugged, but for ohms across a contact of a connector,
+// unless the reading says otherwise. The
 // error is a mistake.Mistake.
 func (b *Board) ParseReading(text string, usual Setting) (Reading, error) {
 	if strings.Contains(text, or) {
@@ -182,9 +183,15 @@ func (p *readingParser) parse() error {
 			}
 		}
 	}
-	// With all power out the panel is unplugged, as in the checklist.
-	p.r.Probe.State.Unplugged = plugged < 0 || plugged == 0 && p.r.Probe.Cold()
+	p.r.Probe.State.Unplugged = plugged < 0 || plugged == 0 && p.b.unplugs(p.r.Probe)
 	return nil
+}
+
+// unplugs reports whether a probe is made with the panel unplugged where nothing else is
+// said: with all power out, as in the checklist, but for a contact of a part that plugs,
+// which conducts only when it is plugged.
+func (b *Board) unplugs(p Probe) bool {
+	return p.Cold() && (p.Part == None || !b.Parts[p.Part].Kind.Plugs)
 }
 
 // noValue explains a word without an equals sign: a name that was seen, or a symptom

@@ -102,19 +102,19 @@ func sayNumber(v float64, unit Unit, name string) string {
 // sayState is empty where ParseReading takes the state by itself.
 func (b *Board) sayState(p Probe) string {
 	var words []string
-	if p.Cold() {
-		if !p.State.Unplugged {
-			words = append(words, "panel=in")
-		}
-	} else {
+	if !p.Cold() {
 		for i, v := range p.State.Setting {
 			if v != 0 {
 				words = append(words, b.States[i].Name+"="+b.States[i].Values[v])
 			}
 		}
-		if p.State.Unplugged {
-			words = append(words, "panel=out")
-		}
+	}
+	switch {
+	case p.State.Unplugged == b.unplugs(p):
+	case p.State.Unplugged:
+		words = append(words, "panel=out")
+	default:
+		words = append(words, "panel=in")
 	}
 	if len(words) == 0 {
 		return ""

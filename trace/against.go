@@ -15,7 +15,8 @@ import (
 type Against struct {
 	Root     int // goal
 	Name     string
-	Seen     string // of a reading with all power out: as typed
+	Seen     string  // of a reading with all power out: as typed
+	Ohms     float64 // of a reading with all power out, in Ω or in V of diode mode; +Inf for OL
 	Kind     AgainstKind
 	While    []netlist.StateIs // of StuckOn: what should keep it off
 	Suspects []netlist.PartID

@@ -2,6 +2,7 @@ package trace
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -46,8 +47,8 @@ func (k *walker) coldOnly(root int) bool {
 // short, also where one would be felt through parts that conduct; a part conducts.
 func (k *walker) clears(o netlist.Observation) {
 	p := o.Cold
-	k.out = true
-	defer func() { k.out = false }()
+	k.out, k.apart = true, p.State.Unplugged
+	defer func() { k.out, k.apart = false, false }()
 	switch {
 	case o.Target.Net != netlist.None:
 		k.clear[p.Net] = true
@@ -82,9 +83,9 @@ func (k *walker) coldSymptom(root int) (netlist.Observation, bool) {
 // againstCold notes a symptom that was read with all power out, and its suspects.
 func (k *walker) againstCold(root, step int, o netlist.Observation) {
 	b, p := k.g.Board, o.Cold
-	k.out = true
-	defer func() { k.out = false }()
-	a := Against{Root: root, Name: b.SayPoint(*p), Seen: b.ObservationText(o)}
+	k.out, k.apart = true, p.State.Unplugged
+	defer func() { k.out, k.apart = false, false }()
+	a := Against{Root: root, Name: b.SayPoint(*p), Seen: b.ObservationText(o), Ohms: o.Value}
 	add := func(list ...netlist.PartID) {
 		for _, id := range list {
 			if !slices.Contains(a.Suspects, id) {
@@ -117,9 +118,7 @@ func (k *walker) againstCold(root, step int, o netlist.Observation) {
 	}
 	s := &k.w.Steps[step-1]
 	s.Held = false
-	if a.Kind != Loaded {
-		s.Loads = nil
-	}
+	s.Loads = slices.DeleteFunc(s.Loads, func(l LoadRef) bool { return a.Kind != Loaded || !slices.Contains(a.Suspects, l.Part) })
 	if s.Kind == PartStep {
 		s.Does = "from end to end, all power out"
 	}
@@ -139,11 +138,14 @@ func (k *walker) between(ends [2]netlist.NetID) []netlist.PartID {
 }
 
 // conductors lists the parts on a net through which a meter's current flows on a
-// healthy board: all but capacitors.
+// healthy board: all but capacitors and what is unplugged.
 func (k *walker) conductors(n netlist.NetID) []netlist.PartID {
 	var list []netlist.PartID
 	for _, t := range k.g.Board.Taps(n) {
 		p := &k.g.Board.Parts[t.Part]
+		if k.apart && p.Kind.Plugs {
+			continue
+		}
 		if p.Kind.Form != netlist.SingleForm && (len(p.Kind.Passes) == 0 || !p.Kind.Passes[0].AC) {
 			list = append(list, t.Part)
 		}
@@ -162,15 +164,38 @@ func (w *Walk) coldText(a *Against) string {
 	case a.Kind == Loaded:
 		return fmt.Sprintf("%s, less than on a healthy board: something loads %s, so nothing that brings it needs to be missing. Suspect what "+
 			"hangs on it, also behind parts that conduct: %s. Put no power on before it is found.", a.Seen, a.Name, list)
+	case a.Kind == Bridged && a.Ohms >= bridgeOhms:
+		return fmt.Sprintf("%s, less than on a healthy board: a way beside %s conducts that should not, or its own resistance has fallen. "+
+			"Suspect %s, what else leads from one end to the other, or dirt and liquid beside them.", a.Seen, a.Name, list)
 	case a.Kind == Bridged:
 		return fmt.Sprintf("%s, less than on a healthy board: something bridges %s. Suspect %s, or a bridge of solder or dirt beside them. "+
 			"Put no power on before it is found.", a.Seen, a.Name, list)
 	case root.Kind == PartGoal:
-		return fmt.Sprintf("%s, more than on a healthy board: %s does not conduct. Suspect it and its joints; if it is a fuse, find what blew "+
-			"it before a new one goes in.", a.Seen, a.Name)
+		return a.risen() + fuseText(&w.Board.Parts[root.Part])
 	}
 	return fmt.Sprintf("%s, more than on a healthy board: what should conduct there does not. Suspect an open part, joint or contact: %s, "+
 		"or a test point that is not joined to the net.", a.Seen, list)
+}
+
+// bridgeOhms is up to what a bridge of solder or a shorted part reads, in Ω with the leads
+// of the meter; common practice, no source.
+const bridgeOhms = 10
+
+// risen says that a part reads too much from end to end.
+func (a *Against) risen() string {
+	if math.IsInf(a.Ohms, 1) {
+		return fmt.Sprintf("%s, more than on a healthy board: %s does not conduct. Suspect it and its joints.", a.Seen, a.Name)
+	}
+	return fmt.Sprintf("%s, more than on a healthy board: %s conducts, but not as well as it should. Suspect that its resistance has risen, a "+
+		"poor joint or contact of it, or a way beside it that is open.", a.Seen, a.Name)
+}
+
+// fuseText says what comes before a new fuse; empty for another part.
+func fuseText(p *netlist.Part) string {
+	if !p.Kind.Victim {
+		return ""
+	}
+	return " It is a fuse: find what overloaded it before a new one goes in."
 }
 
 // SamePoint reports whether two observations were made in the same way at the same

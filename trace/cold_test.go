@@ -3,6 +3,7 @@ package trace
 import (
 	"bytes"
 	"errors"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -44,15 +45,20 @@ func TestReadingsWithAllPowerOut(t *testing.T) {
 		kind          AgainstKind
 		must, mustNot []string
 	}{
-		{"VBL=ohms:0.1", 0, 0, Loaded, []string{"C34", "C35", "U9", "DS91"}, []string{"F3", "Q5", "L4", "PS1", "TP7"}},
+		{"VBL=ohms:0.1", 0, 0, Loaded, []string{"C34", "C35", "U9", "J2"}, []string{"F3", "Q5", "L4", "PS1", "TP7", "W1", "DS91"}},
+		{"VBL=ohms:0.1@panel=in", 1, 30, Loaded, []string{"C34", "J2", "W1", "DS91"}, []string{"F3", "Q5"}},
+		{"C_VBL=ohms:40k", math.Inf(1), math.Inf(1), Loaded, []string{"J2", "W1", "DS91"}, []string{"C34", "D6", "U9", "R36"}},
+		{"V3_PNL=ohms:2", 0, 0, Loaded, []string{"U4", "C23", "J2"}, []string{"W1", "DS90"}},
 		{"VBL=diode:0V", 0, 0, Loaded, []string{"C34", "C35", "U9"}, []string{"F3", "TP7"}},
 		{"VMAIN=ohms:1", 0, 0, Loaded, []string{"C1", "U2", "F3", "Q5"}, []string{"C34", "C32", "R37"}},
 		// Q5 is off, so nothing behind it is felt
-		{"VBL=OL", 0, 0, Open, []string{"R36", "U9"}, []string{"C34", "C35", "F3"}},
+		{"VBL=OL", 0, 0, Open, []string{"R36", "U9"}, []string{"C34", "C35", "F3", "J2"}},
 		{"F3=OL", 0, 1, Open, []string{"F3"}, []string{"C34", "Q5"}},
 		{"R36=ohms:10", 900e3, 1e6, Bridged, []string{"R36"}, []string{"F3"}},
 		{"A0P_J/A0N_J=2ohm", 90, 110, Bridged, []string{"FL2", "D23", "J2"}, []string{"FL1"}},
-		{"A0P_J/A0N_J=OL", 90, 110, Open, []string{"FL2", "J2"}, []string{"PS1"}},
+		{"A0P_J/A0N_J=OL", 90, 110, Open, []string{"FL2"}, []string{"PS1", "J2"}},
+		{"A0P_J/A0N_J=OL@panel=in", 90, 110, Open, []string{"FL2", "J2"}, []string{"PS1"}},
+		{"J2.25=OL", 0, 1, Open, []string{"J2"}, []string{"W1"}},
 	} {
 		w, err := Run(b, b.Usual(), seen(t, b, fixed(row.low, row.high), row.seen))
 		if err != nil {
@@ -74,6 +80,11 @@ func TestReadingsWithAllPowerOut(t *testing.T) {
 				t.Errorf("%s: %s is a suspect", row.seen, name)
 			}
 		}
+		for _, l := range w.Steps[0].Loads {
+			if !slices.Contains(w.Against[0].Suspects, l.Part) {
+				t.Errorf("%s: %s hangs on it and is no suspect", row.seen, b.Parts[l.Part].Name)
+			}
+		}
 		// One step, and no source is said to be missing.
 		if len(w.Steps) != 1 || len(w.Singles) != 0 || len(w.Sources) != 0 {
 			t.Errorf("%s: %d steps, single points %v, sources %v", row.seen, len(w.Steps), w.Singles, w.Sources)
@@ -89,6 +100,34 @@ func TestReadingsWithAllPowerOut(t *testing.T) {
 		}
 		if !strings.Contains(j.String(), `"kind": "`+string(row.kind)+`"`) {
 			t.Errorf("%s: the JSON does not say %s", row.seen, row.kind)
+		}
+	}
+}
+
+// What a part reads from end to end is told by its kind and by how much it is off; only a
+// fuse is spoken of as one.
+func TestOhmsAcrossAPartAreToldByKindAndSize(t *testing.T) {
+	b := demo(t, "larkspur13")
+	for line, want := range map[string][2]string{ // what is said, and what is not
+		"F3=OL":       {"F3 does not conduct. Suspect it and its joints. It is a fuse", "if it is a fuse"},
+		"F3=8":        {"F3 conducts, but not as well as it should. Suspect that its resistance has risen", "does not conduct"},
+		"FL2.A0P=8":   {"FL2.A0P conducts, but not as well", "fuse"},
+		"FL2.A0P=OL":  {"FL2.A0P does not conduct", "fuse"},
+		"R36=900k":    {"a way beside it that is open", "fuse"},
+		"R36=ohms:1":  {"something bridges R36", "its own resistance has fallen"},
+		"R36=ohms:3k": {"a way beside R36 conducts that should not, or its own resistance has fallen", "something bridges"},
+	} {
+		low, high := 0.0, 4.0
+		if strings.HasPrefix(line, "R36") {
+			low, high = 70e3, 74e3
+		}
+		w, err := Run(b, b.Usual(), seen(t, b, fixed(low, high), line))
+		if err != nil {
+			t.Fatalf("%s: %v", line, err)
+		}
+		text := strings.Join(w.AgainstText(), " ")
+		if !strings.Contains(text, want[0]) || strings.Contains(text, want[1]) {
+			t.Errorf("%s: %q does not say %q, or says %q", line, text, want[0], want[1])
 		}
 	}
 }

@@ -115,6 +115,7 @@ type walker struct {
 	provenNet map[netlist.NetID]bool
 	conducts  map[int]bool // goals of parts that a reading shows to conduct, whatever they need
 	loaded    map[netlist.PartID]bool
+	apart     bool                   // the panel is unplugged: what plugs leads nowhere
 	out       bool                   // all power is out: switches are off, and a meter makes no diode conduct
 	clear     map[netlist.NetID]bool // nets that a reading shows to have no short
 	bare      map[int]bool           // goals of which only readings with all power out tell
