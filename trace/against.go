@@ -111,6 +111,17 @@ func (k *walker) lost(root int) []netlist.StateIs {
 	return list
 }
 
+// stands reports whether the board file expects a level on a net in this state, though
+// another than the walk asks for: a rail at the level of its input.
+func (k *walker) stands(id int) bool {
+	goal := &k.g.Goals[id]
+	if goal.Kind != NetGoal || goal.At == netlist.Low {
+		return false
+	}
+	e, known := k.g.Board.ExpectIn(goal.Net, k.g.Setting)
+	return known && (goal.At == netlist.Toggling && e.Swing > 0 || goal.At != netlist.Toggling && e.Value >= netlist.LowBelow)
+}
+
 // switches returns the parts that should be off on the way to a goal, and what
 // should hold their inputs at the level that keeps them off.
 func (k *walker) switches(root int) []netlist.PartID {

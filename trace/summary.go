@@ -67,7 +67,7 @@ func (k *walker) explain(root int, reach []int) (explained, []Unit) {
 		return explains, nil
 	}
 	for _, is := range k.lost(root) {
-		if !slices.Contains(k.w.Held, is) {
+		if !k.stands(root) && !slices.Contains(k.w.Held, is) {
 			k.w.Held = append(k.w.Held, is)
 		}
 	}

@@ -146,7 +146,7 @@ func Run(b *netlist.Board, s netlist.Setting, seen []netlist.Observation) (*Walk
 	given := k.targets(hot)
 	k.healthy = slices.Clone(g.Holds())
 	for _, id := range given {
-		if len(k.lost(id)) > 0 {
+		if len(k.lost(id)) > 0 && !k.stands(id) {
 			w.absent = append(w.absent, g.Name(id))
 			for _, is := range k.lost(id) {
 				if !slices.Contains(w.absentIn, is) {
@@ -276,7 +276,7 @@ func (k *walker) emit(id, parent, depth int, reason netlist.Reason) *Step {
 	goal := &k.g.Goals[id]
 	s := Step{ID: len(k.w.Steps) + 1, Parent: parent, Depth: depth, Kind: stepKinds[goal.Kind], Name: k.g.Name(id), Net: netlist.None,
 		Part: goal.Part, Goal: id, At: goal.At, Reason: reason, From: Pin{Net: netlist.None}, To: Pin{Net: netlist.None},
-		Proven: k.good(id), Held: !k.healthy[id]}
+		Proven: k.good(id), Held: !k.healthy[id] && !k.stands(id)}
 	if s.Kind == NetStep {
 		s.Net = goal.Net
 		s.Points = slices.Collect(k.g.Board.Points(goal.Net))

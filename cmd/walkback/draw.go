@@ -140,11 +140,10 @@ func runDraw(cmd *cobra.Command, args []string, o drawOpts) error {
 // diagram makes the picture of a board, walked from a symptom when one is given.
 func diagram(cmd *cobra.Command, args []string, o drawOpts) (draw.Diagram, error) {
 	if len(args) > 1 {
-		w, readings, err := walk(cmd, args, o.states)
+		w, _, err := walk(cmd, args, o.states)
 		if err != nil {
 			return draw.Diagram{}, err
 		}
-		noteNotValid(cmd, w.Board, readings)
 		return draw.Path(w.Board, w, w.Setting, checklist.Number(w)), nil
 	}
 	b, err := loadBoard(cmd, args[0])

@@ -101,7 +101,6 @@ func runNarrow(cmd *cobra.Command, args []string, o narrowOpts) error {
 	if len(readings) == 0 {
 		return missing(b, "a reading is missing")
 	}
-	noteNotValid(cmd, b, readings)
 	r, err := suspects.Narrow(c.p.Simulator, readings, o.history)
 	if err != nil {
 		return err

@@ -11,6 +11,7 @@ import (
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/netlist/say"
+	"example.org/walkback/trace"
 	"example.org/walkback/trace/predict"
 	"github.com/spf13/cobra"
 )
@@ -123,8 +124,7 @@ func runPredict(cmd *cobra.Command, args []string, o predictOpts) error {
 		var list []netlist.Reading
 		var seen []netlist.Observation
 		if c.state.Setting, list, seen, err = observations(b, args[1:], o.states); err == nil {
-			noteNotValid(cmd, b, list)
-			err = writeClimb(cmd.OutOrStdout(), c, seen, o)
+			err = writeClimb(cmd.OutOrStdout(), c, list, seen, o)
 		}
 	case o.all:
 		err = writeStates(cmd.OutOrStdout(), c, pick, o)
@@ -268,11 +268,12 @@ func writeDictionary(out io.Writer, p *predict.Predictor, o predictOpts) error {
 	return writeCaution(out)
 }
 
-func writeClimb(out io.Writer, c *condition, seen []netlist.Observation, o predictOpts) error {
+func writeClimb(out io.Writer, c *condition, list []netlist.Reading, seen []netlist.Observation, o predictOpts) error {
 	climb, err := c.p.Climb(c.state, seen, c.faults...)
 	if err != nil {
 		return err
 	}
+	climb.Notes = trace.NotValid(c.p.Board, list)
 	switch {
 	case o.json:
 		return climb.WriteJSON(out)

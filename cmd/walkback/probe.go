@@ -96,7 +96,6 @@ func runProbe(cmd *cobra.Command, args []string, o probeOpts) error {
 	if err != nil {
 		return err
 	}
-	noteNotValid(cmd, w.Board, readings)
 	list, err := checkList(cmd, w, readings, o)
 	if err != nil {
 		return err

@@ -184,11 +184,3 @@ func completeReading(b *netlist.Board, target string) []string {
 	}
 	return words
 }
-
-// noteNotValid says of which readings a healthy board shows nothing in the state in
-// which they were taken.
-func noteNotValid(cmd *cobra.Command, b *netlist.Board, list []netlist.Reading) {
-	for _, text := range trace.NotValid(b, list) {
-		fmt.Fprintln(cmd.ErrOrStderr(), "walkback: "+text)
-	}
-}

@@ -151,9 +151,54 @@ func TestEveryCommandTellsOfAReadingThatIsNotValid(t *testing.T) {
 	for _, c := range takers {
 		var out, diag bytes.Buffer
 		status := run(context.Background(), c.args(t, "LIGHT=no@lid=shut", ""), strings.NewReader(""), &out, &diag)
-		all := strings.Join(strings.Fields(out.String()+diag.String()), " ")
-		if status != exitOK || !strings.Contains(all, want) {
-			t.Errorf("%s: exit status %d, and it does not say %q:\n%s", c.name, status, want, diag.String())
+		all := strings.Join(strings.Fields(strings.ReplaceAll(out.String(), `\n`, " ")), " ")
+		if status != exitOK || strings.Count(all, "Not valid") != 1 || !strings.Contains(all, want) || strings.Contains(diag.String(), "Not valid") {
+			t.Errorf("%s: exit status %d, and it does not say %q once on stdout:\n%s", c.name, status, want, all+diag.String())
+		}
+		// A rail that is expected at another level in that state is judged by that.
+		out.Reset()
+		diag.Reset()
+		status = run(context.Background(), c.args(t, "VBL=0V@lid=shut", ""), strings.NewReader(""), &out, &diag)
+		if status != exitOK || strings.Contains(out.String()+diag.String(), "Not valid") {
+			t.Errorf("%s VBL=0V@lid=shut: exit status %d\n%s", c.name, status, out.String()+diag.String())
+		}
+	}
+}
+
+// A reading is judged alike by every command: with what the board file declares, then
+// with what is computed.
+func TestEveryCommandJudgesAlike(t *testing.T) {
+	for reading, right := range map[string]bool{
+		"VBL=swing:0.3V": true, "VBL=swing:3V": false,
+		"BL_FB=1.2V": false, "BL_FB=1.1V": true, "V3_RUN=3.1V": false, "V3_RUN=3.2V": true, "V3_RUN=3.5V": false,
+		"VBL=diode:0.55V": false, "VBL=diode:0.57V": true, "VBL=ohms:50k": true, "VBL=ohms:60k": false,
+		"F3=80mohm": true, "F3=OL": false, "J2.25=OL": false, "J2.25=0.05ohm": true, "J2.25=OL@panel=out": true,
+		"BL_PWM=quiet": false, "VMAIN=quiet": true, "VBL=high": true, "VBL=low": false,
+		"VBL=12.2V@lid=shut": true, "VBL=0V@lid=shut": false, "V3_RUN=0V@power=sleep": true,
+	} {
+		for _, c := range []struct{ name, right, wrong string }{
+			{"trace", "is right", ""}, {"narrow", "as on a healthy board", "differs: "}, {"bench", "as on a healthy board", "differs: "},
+		} {
+			args := []string{c.name, "larkspur13", reading}
+			if c.name == "bench" {
+				args = append(args, "--plain", "--file", filepath.Join(t.TempDir(), "a.case"))
+			}
+			var out, diag bytes.Buffer
+			status := run(context.Background(), args, strings.NewReader(""), &out, &diag)
+			all := strings.Join(strings.Fields(out.String()+diag.String()), " ")
+			_, all, _ = strings.Cut(all, reading) // the head of a case names its file
+			all, _, _ = strings.Cut(all, "Suspects")
+			says := right == strings.Contains(all, c.right)
+			if c.name == "trace" {
+				says = right == (status != exitOK)
+			} else if strings.Contains(all, "Not valid") { // which is right, too
+				says = right
+			} else if !right {
+				says = strings.Contains(all, c.wrong)
+			}
+			if !says {
+				t.Errorf("%s %s: right is %v, exit status %d:\n%.300s", c.name, reading, right, status, all)
+			}
 		}
 	}
 }

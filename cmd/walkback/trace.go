@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"slices"
 
 	"example.org/walkback/netlist/mistake"
@@ -62,9 +63,6 @@ func runTrace(cmd *cobra.Command, args []string, o traceOpts) error {
 		return err
 	}
 	out := cmd.OutOrStdout()
-	if o.only != "" || o.json {
-		noteNotValid(cmd, w.Board, readings) // in text the walk says it
-	}
 	switch {
 	case len(o.versus) > 0:
 		other, err := settingOn(w.Board, w.Setting, o.versus)
@@ -77,6 +75,9 @@ func runTrace(cmd *cobra.Command, args []string, o traceOpts) error {
 		}
 		return trace.WriteDifference(out, d)
 	case o.only != "":
+		for _, text := range trace.NotValid(w.Board, readings) { // a plain list has no place for it
+			fmt.Fprintln(cmd.ErrOrStderr(), "walkback: "+text)
+		}
 		return trace.WriteList(out, w, o.only)
 	case o.json:
 		return trace.WriteJSON(out, w)

@@ -117,7 +117,7 @@ func (d *Dialogue) Do(text string, width int) Result {
 		}
 		err := d.Answer(text)
 		if k := len(d.now.readings) - 1; err == nil {
-			o.hang(d.now.readings[k].Text+"  ", d.standingText(k))
+			o.hang(d.now.readings[k].Text+"  ", d.now.report.Standing(k))
 		}
 		return done(err, "")
 	}
@@ -182,23 +182,8 @@ func (d *Dialogue) writeHead(o *page) {
 	}
 	o.hang("case file  ", d.Saved)
 	for i := range d.now.readings {
-		o.hang("  read  "+d.now.readings[i].Text+"  ", d.standingText(i))
+		o.hang("  read  "+d.now.readings[i].Text+"  ", d.now.report.Standing(i))
 	}
-}
-
-// standingText says how a reading stands to a healthy board.
-func (s *Session) standingText(k int) string {
-	r := s.now.report
-	switch {
-	case r.Healthy[k] && r.Absent[k]:
-		if text := trace.NotValid(s.b, s.now.readings[k:k+1]); len(text) > 0 {
-			return text[0]
-		}
-		return "says nothing in this state, a healthy board has it neither"
-	case r.Healthy[k]:
-		return "as on a healthy board"
-	}
-	return "differs: a healthy board shows " + r.Should[k]
 }
 
 // Run reads lines and answers them, until the input ends or x. When the context

@@ -306,7 +306,7 @@ func (s *Screen) readingRows(width int) []row {
 		if s.d.now.report.Healthy[k] {
 			style = s.look.good
 		}
-		rows = append(rows, row{clip(fmt.Sprintf("  %s  %s", r.Text, s.d.standingText(k)), width-1), style})
+		rows = append(rows, row{clip(fmt.Sprintf("  %s  %s", r.Text, s.d.now.report.Standing(k)), width-1), style})
 	}
 	return rows
 }

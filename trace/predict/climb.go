@@ -19,6 +19,7 @@ type Climb struct {
 	Rungs []Rung
 	Color bool // mark where the board stops by colour too
 	Seen  []netlist.Observation
+	Notes []string // of what was seen and means nothing in its state
 	// Height is set when there are observations; Healthy reports whether the healthy
 	// board agrees with them too.
 	Height  *Height
@@ -115,6 +116,10 @@ func (c *Climb) WriteText(out io.Writer) error {
 	}
 	if len(c.Seen) > 0 {
 		o.Beside("seen      ", strings.Join(c.seenWords(), ", "))
+	}
+	for _, text := range c.Notes {
+		fmt.Fprintln(o)
+		o.Beside("", text)
 	}
 	if len(b.Stages) == 0 {
 		fmt.Fprintln(o, "\nThe board file has no stages.")

@@ -268,6 +268,7 @@ type (
 		Panel   string            `json:"panel"`
 		Faults  []string          `json:"faults"`
 		Seen    []string          `json:"seen"`
+		Notes   []string          `json:"notes"`
 		// Of the faults: the number of the stage at which the board stops, or null.
 		StopsAt *int `json:"stops_at,omitempty"`
 		// Of what was seen.
@@ -290,7 +291,7 @@ func (c *Climb) WriteJSON(out io.Writer) error {
 	j := jsonClimb{
 		Format: "walkback.stages", Version: JSONVersion, Board: b.Name, Idle: b.IdleLanes(), State: b.SettingMap(c.State.Setting),
 		Panel:  plugWord(c.State.Unplugged),
-		Faults: append([]string{}, c.Names...), Seen: c.seenWords(), Stages: make([]jsonStage, len(b.Stages)),
+		Faults: append([]string{}, c.Names...), Seen: c.seenWords(), Notes: append([]string{}, c.Notes...), Stages: make([]jsonStage, len(b.Stages)),
 	}
 	if c.Height != nil {
 		n := c.singles()

@@ -13,8 +13,10 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/trace"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/probe"
 )
@@ -27,7 +29,7 @@ type Report struct {
 	Readings []netlist.Reading
 	History  []string
 	Healthy  []bool    // the reading is that of a healthy board
-	Absent   []bool    // a healthy board does not have the point in this state, though it has it in the usual one
+	Absent   []bool    // a healthy board does not have the point in this state, as a walk tells it
 	Should   []string  // what a healthy board shows
 	Suspects []Suspect // the likeliest first
 	Pairs    []Pair    // only when no single fault explains every reading
@@ -43,6 +45,8 @@ type Report struct {
 	Unsaid   []int     // readings that the leading suspect does not explain
 	Fuse     *Fuse     // the leading suspect is an open fuse
 	Proofs   []netlist.PartID
+
+	notValid []string // of Absent: the note
 }
 
 // Suspect is a fault, or several that no probe on the board tells apart.
@@ -133,9 +137,10 @@ func (n *Narrower) Narrow(readings []netlist.Reading, history []string) (*Report
 	if err := w.weigh(history); err != nil {
 		return nil, err
 	}
-	r := &Report{Board: n.m.Board, Bench: n.bench, Readings: readings, History: history, Other: w.other(), Fine: explained(w.healthy)}
+	r := &Report{Board: n.m.Board, Bench: n.bench, Readings: readings, History: history, Other: w.other()}
 	r.Single = slices.ContainsFunc(w.list, func(h Hypothesis) bool { return explained(h.Agrees) })
 	w.standing(r)
+	r.Fine = !slices.Contains(r.Healthy, false)
 	if !r.Single && !r.Fine {
 		w.pairs(r)
 	}
@@ -151,22 +156,35 @@ func (n *Narrower) Narrow(readings []netlist.Reading, history []string) (*Report
 // standing compares the readings with the healthy board.
 func (w *weigher) standing(r *Report) {
 	r.Healthy, r.Absent, r.Should = make([]bool, len(w.readings)), make([]bool, len(w.readings)), make([]string, len(w.readings))
+	r.notValid = make([]string, len(w.readings))
 	usual := netlist.Condition{Setting: w.m.Board.Usual()}
 	for k := range w.readings {
 		x := &w.readings[k]
-		r.Healthy[k] = w.healthy[k] >= explains
+		r.Healthy[k] = w.right(k)
 		r.Should[k] = w.shows(x.Probe, x.Seen)
 		if x.Probe.Cold() || sameState(x.Probe, netlist.Probe{State: usual}) {
 			continue
 		}
-		p := x.Probe
-		p.State = usual
-		r.Absent[k] = !w.present(x.Probe, x.Seen) && w.present(p, x.Seen)
+		r.notValid[k] = strings.Join(trace.NotValid(w.m.Board, w.readings[k:k+1]), " ")
+		r.Absent[k] = r.notValid[k] != ""
 	}
 }
 
 // Should puts into words what a healthy board shows at a probe without a fact.
 func (n *Narrower) Should(p netlist.Probe) string { return n.shows(p, nil) }
+
+// right reports whether a reading is that of the healthy board, as every command judges
+// it. What is told in a word of a lane, a fact or a net that floats is compared with the
+// simulation, since what is right in one state is not in another.
+func (w *weigher) right(k int) bool {
+	x := &w.readings[k]
+	if x.Seen == nil || x.Seen.Moves() || x.Seen.Levels() {
+		if o, err := w.m.Board.Judge(*x, w.m.HealthyBand); err == nil {
+			return !o.Wrong
+		}
+	}
+	return w.healthy[k] >= explains
+}
 
 // shows puts into words what the healthy board shows at a probe.
 func (n *Narrower) shows(p netlist.Probe, seen *netlist.Observation) string {
@@ -186,19 +204,6 @@ func (n *Narrower) shows(p netlist.Probe, seen *netlist.Observation) string {
 		return "yes"
 	}
 	return "no"
-}
-
-// present reports whether the healthy board has a point: a level, a living lane, a
-// fact that holds.
-func (n *Narrower) present(p netlist.Probe, seen *netlist.Observation) bool {
-	if seen == nil || seen.Target.Net != netlist.None {
-		v := n.hotValues(p.State).value(0, p)
-		if p.Method == netlist.Activity {
-			return v >= predict.Apart(netlist.Activity, 0)
-		}
-		return v >= netlist.LowBelow && !math.IsInf(v, 1)
-	}
-	return n.hotValues(p.State).there(0, seen.Target)
 }
 
 // share brings all shares to a sum of 1 and keeps the pairs that are shown.

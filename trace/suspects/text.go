@@ -51,18 +51,18 @@ func (r *Report) writeReadings(o *say.Writer) {
 	fmt.Fprintln(o, "\nReadings")
 	t := &say.Table{Indent: "  ", Words: []int{1}}
 	for k := range r.Readings {
-		t.Rows = append(t.Rows, say.Row(r.Readings[k].Text, r.standingText(k)))
+		t.Rows = append(t.Rows, say.Row(r.Readings[k].Text, r.Standing(k)))
 	}
 	o.Table(t)
 }
 
-// standingText says how a reading stands to a healthy board.
-func (r *Report) standingText(k int) string {
+// Standing says how a reading stands to a healthy board.
+func (r *Report) Standing(k int) string {
 	x := &r.Readings[k]
 	where := r.stateText(x.Probe)
 	switch {
 	case r.Healthy[k] && r.Absent[k]:
-		return "not valid in this state: a healthy board does not have it while " + where
+		return r.notValid[k]
 	case r.Healthy[k]:
 		return "as on a healthy board"
 	case r.Absent[k]:
