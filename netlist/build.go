@@ -350,7 +350,10 @@ func (b *builder) expect(args []Arg, n *Net) (e Expect, valued bool) {
 		case ok && word == "ground":
 			n.Ground = true
 		case ok && strings.HasSuffix(word, "%"):
-			e.Tol, _ = b.number(a.Span, Percent)
+			if e.Tol, _ = b.number(a.Span, Percent); e.Tol < 0 || e.Tol >= 1 {
+				b.fail(a.Span, "tolerance", "a tolerance is how far a net may be off, a share of its voltage", "a percentage from 0% to below 100%", "")
+				e.Tol = 0
+			}
 		case ok && !valued:
 			if v, good := b.number(a.Span, Volt); good {
 				e.Value, valued = v, true

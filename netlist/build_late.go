@@ -61,6 +61,10 @@ func (b *builder) lateStatement(st Stmt) {
 			s.Targets = append(s.Targets, t)
 		}
 	}
+	if len(s.Targets) == 0 {
+		b.fail(s.Span, "stage-empty", fmt.Sprintf("the stage %d has nothing that proves it", n), b.form("stage"), "")
+		return
+	}
 	if slices.ContainsFunc(b.board.Stages, func(x Stage) bool { return x.Number == n }) {
 		b.fail(s.Span, "duplicate", fmt.Sprintf("the stage %d stands twice", n), "a number of its own for each stage", "")
 		return
@@ -70,7 +74,8 @@ func (b *builder) lateStatement(st Stmt) {
 
 func (b *builder) symptomLine(name string, st Stmt) {
 	s := Symptom{Name: name, Span: st.Args[1].Span}
-	for _, a := range st.Args[2:] {
+	for i, a := range st.Args[2:] {
+		last := st.Args[i+1]
 		switch a.Kind {
 		case TextArg:
 			s.Words = unquote(b.f.Text(a.Span))
@@ -79,7 +84,7 @@ func (b *builder) symptomLine(name string, st Stmt) {
 				return
 			}
 		default:
-			b.fail(a.Span, "syntax", fmt.Sprintf("%s is not an observation", b.f.Text(a.Span)), b.form("symptom"), "")
+			b.noReading(a, last)
 			return
 		}
 	}
@@ -93,6 +98,18 @@ func (b *builder) symptomLine(name string, st Stmt) {
 		return
 	}
 	b.board.Symptoms = append(b.board.Symptoms, s)
+}
+
+// noReading refuses what stands on a symptom line behind another word and is no reading:
+// with a blank before it, a unit is a word of its own.
+func (b *builder) noReading(a, last Arg) {
+	text := b.f.Text(a.Span)
+	if last.Kind == PairArg && last.list == 0 && apartUnit.MatchString(b.f.Text(last.Val.From)+" "+text) {
+		b.fail(Span{last.Val.From.Start, a.Span.End}, "syntax", "in a board file a blank parts words", "number and unit together",
+			b.f.word(last)+text)
+		return
+	}
+	b.fail(a.Span, "syntax", fmt.Sprintf("%s is not an observation", text), b.form("symptom"), "")
 }
 
 // symptomReading reads one reading of a symptom line. What the file alone cannot

@@ -20,7 +20,22 @@ func Check(b *Board) []mistake.Mistake {
 		c.net(NetID(i))
 	}
 	c.names()
+	c.symptoms()
 	return c.problems
+}
+
+// symptoms warns of names that a person who types them in other letters cannot tell apart.
+func (c *checker) symptoms() {
+	first := map[string]string{}
+	for _, s := range c.b.Symptoms {
+		low := strings.ToLower(s.Name)
+		if other, ok := first[low]; ok {
+			c.add(s.Span, mistake.Warning, "duplicate", fmt.Sprintf("the symptoms %s and %s differ in capitals only", other, s.Name),
+				"names that differ in a letter", "")
+			continue
+		}
+		first[low] = s.Name
+	}
 }
 
 type checker struct {

@@ -168,6 +168,10 @@ func (lx *lexer) arg() bool {
 		if c >= utf8.RuneSelf {
 			n = len("→")
 		}
+		if strings.HasPrefix(rest, "=>") && lx.inSymptom() {
+			lx.more(start, start+n)
+			return false
+		}
 		lx.fail(start, start+n, "arrow", "this arrow is not understood", "the arrow ->", "->")
 		return false
 	case strings.HasPrefix(rest, "&&"), strings.HasPrefix(rest, "||"):
@@ -200,6 +204,10 @@ func (lx *lexer) arg() bool {
 		}
 		lx.at++
 		lx.blanks()
+		if lx.at < lx.end && lx.src[lx.at] == '>' && lx.inSymptom() {
+			lx.more(lx.at, lx.at+1)
+			return false
+		}
 		if lx.at < lx.end && lx.src[lx.at] == '>' {
 			lx.fail(lx.at, lx.at+1, "syntax", "a value does not begin with >", "a value, or the arrow ->", "") // printed, it would read as =>
 			return false
@@ -216,6 +224,19 @@ func (lx *lexer) arg() bool {
 	a.Span = Span{int32(start), int32(save)}
 	lx.f.args = append(lx.f.args, a)
 	return true
+}
+
+// inSymptom reports whether the line is that of a symptom.
+func (lx *lexer) inSymptom() bool {
+	line := lx.src[strings.LastIndexByte(lx.src[:lx.at], '\n')+1 : lx.end]
+	word, _, _ := strings.Cut(strings.TrimPrefix(line, "\uFEFF"), " ")
+	return word == "symptom"
+}
+
+// more refuses a reading of more than a number, whose sign is part of an arrow here.
+func (lx *lexer) more(from, to int) {
+	lx.fail(from, to, "syntax", "> behind = is an arrow in a board file, so that more than a number is not written there",
+		"OL where the meter shows more than its range, as in F3=OL", "")
 }
 
 // list reads a value, or several with commas between them, into a.

@@ -324,13 +324,13 @@ func (b *Board) ParseSetting(s Setting, text string) error {
 
 // setState changes a setting.
 func (b *Board) setState(s Setting, name, value string) *wrongWord {
-	i := slices.IndexFunc(b.States, func(st State) bool { return st.Name == name })
+	list := names(b.States, func(st State) string { return st.Name })
+	i := FindName(list, name)
 	if i < 0 {
-		list := names(b.States, func(st State) string { return st.Name })
 		return &wrongWord{false, fmt.Sprintf("the board has no state %q", name), "one of " + strings.Join(list, ", "),
 			mistake.Nearest(name, list)}
 	}
-	v := slices.Index(b.States[i].Values, value)
+	v := FindName(b.States[i].Values, value)
 	if v < 0 {
 		return &wrongWord{true, fmt.Sprintf("the state %s has no value %q", name, value), "one of " + strings.Join(b.States[i].Values, ", "),
 			mistake.Nearest(value, b.States[i].Values)}

@@ -48,10 +48,51 @@ func (b *Board) ParsePoint(text string) (Probe, error) {
 	return p.r.Probe, err
 }
 
+// Symptom returns the index of a symptom by its name, in any case where that leaves one,
+// or -1.
+func (b *Board) Symptom(name string) int { return FindName(b.SymptomNames(), name) }
+
+// FindName returns the index of a name in a list as it is written, else in any case where
+// that leaves one, or -1.
+func FindName(list []string, name string) int {
+	if i := slices.Index(list, name); i >= 0 {
+		return i
+	}
+	found := -1
+	for i, n := range list {
+		switch {
+		case !strings.EqualFold(n, name):
+		case found >= 0:
+			return -1
+		default:
+			found = i
+		}
+	}
+	return found
+}
+
+// FindPart finds a part by its name, in any case where that leaves one.
+func (b *Board) FindPart(name string) (PartID, bool) {
+	if id, ok := b.partIndex[name]; ok {
+		return id, true
+	}
+	id := PartID(FindName(b.PartNames(), name))
+	return id, id >= 0
+}
+
+// FindNet finds a net by its name, in any case where that leaves one.
+func (b *Board) FindNet(name string) (NetID, bool) {
+	if id, ok := b.netIndex[name]; ok {
+		return id, true
+	}
+	id := NetID(FindName(b.NetNames(), name))
+	return id, id >= 0
+}
+
 // Readings reads a word of a command or a line of a file: a reading, or the name of
 // a symptom of the board, which stands for its readings.
 func (b *Board) Readings(text string, usual Setting) ([]Reading, error) {
-	i := slices.IndexFunc(b.Symptoms, func(s Symptom) bool { return s.Name == text })
+	i := b.Symptom(text)
 	if i < 0 {
 		r, err := b.ParseReading(text, usual)
 		return []Reading{r}, err
@@ -72,7 +113,7 @@ func (b *Board) Readings(text string, usual Setting) ([]Reading, error) {
 func (b *Board) ParseReadings(name, text string, usual Setting) ([]Reading, []mistake.Mistake) {
 	var list []Reading
 	var problems []mistake.Mistake
-	for i, line := range strings.Split(text, "\n") {
+	for i, line := range strings.Split(strings.TrimPrefix(text, "\uFEFF"), "\n") {
 		line = strings.TrimSuffix(line, "\r")
 		body, _, _ := strings.Cut(line, "#")
 		word := strings.TrimSpace(body)
@@ -145,7 +186,7 @@ func (p *readingParser) parse() error {
 	}
 	switch {
 	case all.text == "":
-		return p.fail(all, "there is no reading", pointForms, "")
+		return mistake.Mistake{Column: 1, Code: "observation", Msg: "there is no reading", Want: pointForms} // no caret can stand under blanks
 	case !ok:
 		return p.noValue(body)
 	case point.text == "":
@@ -177,7 +218,7 @@ func (p *readingParser) parse() error {
 	}
 	if hasState && p.r.Probe.Cold() {
 		for s := range pieces(where) {
-			if !strings.HasPrefix(s.text, "panel=") {
+			if name, _, _ := s.cut("="); !strings.EqualFold(name.text, "panel") {
 				return p.fail(s, "ohms and diode mode are read with all power out, where the board has no state", "@panel=in, @panel=out or nothing",
 					"")
 			}
@@ -227,16 +268,25 @@ func pieces(p piece) func(func(piece) bool) {
 
 // states reads what stands behind @; plugged becomes -1 for panel=out, 1 for panel=in.
 func (p *readingParser) states(where piece, plugged *int) error {
+	named := map[string]piece{}
 	for s := range pieces(where) {
 		name, value, ok := s.cut("=")
-		if !ok {
+		panel := strings.EqualFold(name.text, "panel")
+		if !ok && !panel {
 			return p.fail(s, fmt.Sprintf("%q is not a state", s.text), "@STATE=VALUE, such as @lid=shut", "")
 		}
-		switch word := name.text + "=" + value.text; {
-		case word == "panel=out":
+		key, is := strings.ToLower(name.text), strings.ToLower(value.text)
+		if first, twice := named[key]; twice && !strings.EqualFold(first.text, value.text) {
+			return p.fail(s, fmt.Sprintf("%s=%s and %s cannot both be", name.text, first.text, s.text), "one value of each state", "")
+		}
+		named[key] = value
+		switch {
+		case panel && is == "out":
 			*plugged = -1
-		case word == "panel=in":
+		case panel && is == "in":
 			*plugged = 1
+		case panel:
+			return p.fail(s, "the panel is plugged in or it is out", "@panel=in or @panel=out", "")
 		default:
 			if w := p.b.setState(p.r.Probe.State.Setting, name.text, value.text); w != nil {
 				at := s

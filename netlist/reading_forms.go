@@ -20,7 +20,8 @@ type ReadingForm struct {
 // ReadingForms is THE list of how a reading may be written, for every command and for
 // symptom lines: help, reference and tests are made from it. What can mean one thing
 // only is understood; what could hide a short or an open is refused with a hint. In a
-// board file a blank parts words, so a number and its unit stand together there.
+// board file a blank parts words, so a number and its unit stand together there, and => is
+// an arrow.
 var ReadingForms = []ReadingForm{
 	{"VBL=12.2V", []string{"VBL=12.2", "vbl=12.2v", "VBL=12V2", "VBL=volts:12.2", "VBL = 12.2 V", "VBL=12.2 V", "TP7=12.2V", "tp7=12.2"},
 		"VBL=12.2V", "", "DC volts of a net against ground, panel plugged; also at one of its test points, in capitals or not"},
@@ -38,7 +39,9 @@ var ReadingForms = []ReadingForm{
 		"VBL=ohms:40k", "", "ohms to ground, all power out, panel unplugged"},
 	{"VBL=ohms:0.1", []string{"VBL=0.1ohm", "VBL=0.1 ohm", "VBL=0R1", "VBL=100mohm", "VBL=100 mΩ"}, "VBL=ohms:0.1", "",
 		"the same, near a short"},
-	{"VBL=OL", []string{"VBL=ol", "VBL=open", "VBL=ohms:OL", "VBL=>20 MΩ", "VBL=>50M", "VBL=ohms:>20M"}, "VBL=ohms:OL", "",
+	{"VBL=ohms:0.4M", []string{"VBL=0.4M", "VBL=0.4 Meg", "VBL=0.4MEG", "VBL=ohms:0.4 Megohm", "VBL=0.4 MΩ"}, "VBL=ohms:400k", "",
+		"megohms, as meters show them too"},
+	{"VBL=OL", []string{"VBL=ol", "VBL=open", "VBL=ohms:OL", "VBL=overload", "VBL=OVLD", "VBL=>20 MΩ", "VBL=>50M", "VBL=ohms:>20M"}, "VBL=ohms:OL", "",
 		"ohms, and the meter shows no number; more than 20 MΩ is that too"},
 	{"VBL=diode:0.62", []string{"VBL=diode:0.62V", "VBL=diode: 620 mV", "TP7=diode:0.62"}, "VBL=diode:0.62V", "",
 		"diode mode, red lead on ground, black on the point"},
@@ -56,6 +59,9 @@ var ReadingForms = []ReadingForm{
 	{"VBL=0,1", nil, "", "0.1", "a comma can stand for the point or for thousands"},
 	{"VBL=1,200ohm", nil, "", "1.200ohm", "a comma can stand for the point or for thousands"},
 	{"VBL=0L", []string{"VBL=ohms:0L", "F3=0L"}, "", "", "a zero and an L can be a short and can be open"},
+	{"VBL=NaN", []string{"VBL=blown", "F3=blown", "VBL=ohms:inf"}, "", "OL", "no number that a meter shows"},
+	{"VBL=short", []string{"F3=short", "VBL=ohms:shorted"}, "", "0ohm", "a short is told by the number that the meter shows"},
+	{"F3=wrong", []string{"F3=ok", "VBL=ohms:wrong"}, "", "", "a part is read by a number or OL"},
 	{"VBL=>1M", []string{"VBL=ohms:>1M", "F3=>1M"}, "", "", "so far goes the range of the meter; a healthy board may read more, too"},
 	{"VBL=40m", []string{"VBL=40 m"}, "", "", "thousandths of a volt or of an ohm"},
 	{"VBL=12X", nil, "", "", "no unit"},
@@ -67,6 +73,8 @@ var ReadingForms = []ReadingForm{
 	{"FL2=4ohm", nil, "", "", "a part with several ways through it"},
 	{"EDID=redd", nil, "", "read", "no such word"},
 	{"VBL=0V@lip=shut", nil, "", "lid", "no such state"},
+	{"VBL=0V@lid=shut,lid=open", []string{"VBL=ohms:3@panel=in,panel=out"}, "", "", "two values of one state"},
+	{"VBL=ohms:3@panel=maybe", []string{"VBL=ohms:3@panel", "VBL=0V@panel="}, "", "", "the panel is in or out"},
 	{"VBL=ohms:40k@lid=shut", nil, "", "", "with all power out the board has no state but the panel's"},
 	{"GND=0V", nil, "", "", "ground is what readings are taken against"},
 }
@@ -77,8 +85,9 @@ func ReadingsText() string {
 	b.WriteString("A reading is POINT=VALUE, or POINT=VALUE@STATE=VALUE. The point is a net, a test point, a\n" +
 		"lane, a fact, a part (from end to end), PART.CHANNEL or two nets with a stroke between,\n" +
 		"in capitals or not where that leaves one name. Every command, files of readings and the\n" +
-		"symptom lines of a board file read it alike; in a board file a blank parts words, so a\n" +
-		"number and its unit stand together there. The examples are of larkspur13.\n\nUnderstood\n")
+		"symptom lines of a board file read it alike; in a board file a blank parts words and\n" +
+		"=> is an arrow, so a number and its unit stand together there, and OL stands for a > of the\n" +
+		"meter. The examples are of larkspur13.\n\nUnderstood\n")
 	for _, f := range ReadingForms {
 		if f.Says == "" {
 			continue

@@ -72,7 +72,10 @@ func (p *readingParser) netValue(v piece) error {
 	text := plainUnit(strings.TrimLeft(v.text, "<>~ \t"))
 	_, volts := ParseValue(text, Volt)
 	_, ohms := ParseValue(text, Ohm)
+	_, word := meterWords[strings.ToLower(v.text)]
 	switch {
+	case word:
+		return p.told(v)
 	case isOpen(v.text) || isZeroL(v.text):
 		return p.number(Ohms, v)
 	case volts == nil && ohms == nil && strings.ContainsAny(text, "kKMG"):
@@ -101,7 +104,7 @@ func looksLikeOhms(text string) bool {
 
 // isOpen reports whether a word says that the meter shows no number.
 func isOpen(text string) bool {
-	return slices.Contains([]string{"ol", "o.l", "o.l.", "open", "∞"}, strings.ToLower(text))
+	return slices.Contains([]string{"ol", "o.l", "o.l.", "open", "overload", "ovld", "∞"}, strings.ToLower(text))
 }
 
 // isZeroL reports whether a digit stands where the meter shows the letter O.
@@ -109,13 +112,27 @@ func isZeroL(text string) bool {
 	return slices.Contains([]string{"0l", "0.l", "0.l."}, strings.ToLower(text))
 }
 
+// meterWords are words that are said of ohms and that no meter shows, each with what is
+// offered instead.
+var meterWords = map[string]string{"nan": "OL", "inf": "OL", "infinity": "OL", "infinite": "OL", "blown": "OL", "burnt": "OL",
+	"short": "0ohm", "shorted": "0ohm"}
+
+// told refuses a word where a meter shows a number.
+func (p *readingParser) told(v piece) error {
+	return p.fail(v, fmt.Sprintf("%q is no number that a meter shows", v.text), "OL where the meter shows no number, else the number, such as 0.1ohm",
+		meterWords[strings.ToLower(v.text)])
+}
+
+// megs finds a number of ohms with the meg of meters, which is no m.
+var megs = regexp.MustCompile(`^([-+]?[0-9.,]+)[ \t]*(?i:meg)[ \t]*((?i:ohms?)|[ΩΩ])?$`)
+
 // apartUnit finds a number with a blank before its unit.
 var apartUnit = regexp.MustCompile(`^([-+]?[0-9.,]+[pnuµμmkKMG]?)[ \t]+([pnuµμmkKMG]?(?i:v|ohms?|r)|[pnuµμmkKMG]?[ΩΩ]|[pnuµμmkKMG])$`)
 
 // plainUnit writes a number with its unit as ParseValue takes them: no blank between
 // them, and V and ohm in any case. The prefix keeps its case: m is milli, M is mega.
 func plainUnit(text string) string {
-	text = apartUnit.ReplaceAllString(text, "$1$2")
+	text = apartUnit.ReplaceAllString(megs.ReplaceAllString(text, "${1}M$2"), "$1$2")
 	for _, unit := range []string{"ohms", "ohm", "v"} {
 		n := len(text) - len(unit)
 		if n <= 0 || !strings.EqualFold(text[n:], unit) {
@@ -151,6 +168,9 @@ func (p *readingParser) number(how Method, v piece) error {
 		return p.fail(v, "OL tells no voltage", example, "")
 	case isZeroL(v.text):
 		return p.fail(v, "a zero and an L can be a short and can be open", "OL where the meter shows that, 0 where it shows nothing", "")
+	}
+	if _, word := meterWords[strings.ToLower(v.text)]; open > 0 && (word || slices.Contains(ObservationWords(), strings.ToLower(v.text))) {
+		return p.told(v)
 	}
 	if strings.ContainsAny(v.text[:1], "<>~") {
 		return p.bound(v, unit, open)

@@ -115,8 +115,8 @@ func settingOn(b *netlist.Board, s netlist.Setting, flags []string) (netlist.Set
 		if err := b.ParseSetting(s, f); err != nil {
 			return nil, err
 		}
-		name, _, _ := strings.Cut(f, "=")
-		if first, ok := named[name]; ok && first != f {
+		name, _, _ := strings.Cut(strings.ToLower(f), "=")
+		if first, ok := named[name]; ok && !strings.EqualFold(first, f) {
 			return nil, fmt.Errorf("%s and %s cannot both be: give one value of each state", first, f)
 		}
 		named[name] = f

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/suspects"
 	"github.com/spf13/cobra"
 )
@@ -125,6 +126,10 @@ func readings(cmd *cobra.Command, b *netlist.Board, s netlist.Setting, args []st
 		found, problems := b.ParseReadings(name, text, s)
 		if err := fileErrors(cmd, name, problems); err != nil {
 			return nil, err
+		}
+		if len(found) == 0 {
+			return nil, fileErrors(cmd, name, []mistake.Mistake{{File: name, Code: "reading", Msg: "the file holds no reading",
+				Want: "a reading or the name of a symptom a line, such as VBL=12.2V"}})
 		}
 		list = found
 	}

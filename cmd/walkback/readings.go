@@ -44,7 +44,7 @@ func parsedReadings(b *netlist.Board, s netlist.Setting, args []string) ([]netli
 }
 
 // bareUnit is a unit or a prefix that stands alone.
-var bareUnit = regexp.MustCompile(`^([pnuµμmkKMG]?((?i:v|ohms?)|[ΩΩ])|[kKM])$`)
+var bareUnit = regexp.MustCompile(`^([pnuµμmkKMG]?((?i:v|ohms?)|[ΩΩ])|(?i:meg)((?i:ohms?)|[ΩΩ])?|[kKM])$`)
 
 // joined puts together what a shell has parted at blanks: VBL = 0V, VBL=40 kΩ.
 func joined(args []string) []string {

@@ -47,7 +47,7 @@ func (s *Session) applyRepair(now *standing, text string) error {
 func (s *Session) repairable(word string) ([]int, error) {
 	place, _, named := strings.Cut(word, ":")
 	name, _, _ := strings.Cut(place, ".")
-	id, ok := s.b.Part(name)
+	id, ok := s.b.FindPart(name)
 	if !ok {
 		return nil, mistake.Mistake{Code: "word", Text: word, Msg: fmt.Sprintf("no part is called %q", name),
 			Want: "a part such as C34, or a fault such as C34:short", Near: mistake.Nearest(name, s.b.PartNames())}
@@ -59,7 +59,7 @@ func (s *Session) repairable(word string) ([]int, error) {
 			continue
 		}
 		names = append(names, s.d.Names[i])
-		if !named || s.d.Names[i] == word {
+		if !named || strings.EqualFold(s.d.Names[i], word) {
 			list = append(list, i)
 		}
 	}

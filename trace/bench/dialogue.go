@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -112,7 +111,7 @@ func (d *Dialogue) Do(text string, width int) Result {
 		if text == "" {
 			return Result{Step: true}
 		}
-		if slices.Contains(d.b.SymptomNames(), text) {
+		if d.b.Symptom(text) >= 0 {
 			return done(d.Symptom(text), "")
 		}
 		err := d.Answer(text)

@@ -254,7 +254,7 @@ func (s *Session) apply(now *standing, e Entry) error {
 	switch e.Verb {
 	case "symptom":
 		list, err := s.b.Readings(e.Text, s.b.Usual())
-		if !slices.Contains(s.b.SymptomNames(), e.Text) {
+		if s.b.Symptom(e.Text) < 0 {
 			list, err = nil, mistake.Mistake{Code: "word", Text: e.Text, Msg: fmt.Sprintf("no symptom is called %q", e.Text),
 				Want: "one of " + strings.Join(s.b.SymptomNames(), ", "), Near: mistake.Nearest(e.Text, s.b.SymptomNames())}
 		}

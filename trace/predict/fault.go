@@ -216,11 +216,13 @@ func (m *Model) ParseFault(text string) ([]Fault, error) {
 		return fail(".", len(target), mistake.Mistake{Msg: "nothing stands after the point",
 			Want: name + ":FAULT, or a pin or net after the point"})
 	}
-	id, ok := m.Board.Part(name)
+	id, ok := m.Board.FindPart(name)
 	if !ok {
 		return fail(name, len(name), mistake.Mistake{Msg: fmt.Sprintf("the board has no part %s", name),
 			Near: mistake.Nearest(name, m.Board.PartNames())})
 	}
+	mode = strings.ToLower(mode)
+	unit = m.unitCase(id, unit)
 	channel, several := m.Board.Channel(id, unit)
 	hits, units, modes := m.pickFaults(id, mode, func(f Fault) bool {
 		return !named || m.unitName(f) == unit || channel >= 0 && f.Mode.Per == netlist.PerChannel && f.Unit == channel
@@ -246,6 +248,21 @@ func (m *Model) ParseFault(text string) ([]Fault, error) {
 			Want: mistake.OneOf(units), Near: mistake.Nearest(unit, units)})
 	}
 	return hits, nil
+}
+
+// unitCase returns a unit of a part as it is written in the file, where other capitals
+// leave one.
+func (m *Model) unitCase(id netlist.PartID, unit string) string {
+	var units []string
+	for _, f := range m.Faults(id) {
+		if u := m.unitName(f); u != "" && !slices.Contains(units, u) {
+			units = append(units, u)
+		}
+	}
+	if i := netlist.FindName(units, unit); i >= 0 {
+		return units[i]
+	}
+	return unit
 }
 
 // pickFaults lists the faults of a part in a mode that are meant, the units that

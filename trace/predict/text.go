@@ -44,12 +44,12 @@ type Pick struct {
 func NewPick(b *netlist.Board, names []string) (*Pick, error) {
 	p := &Pick{}
 	for _, name := range names {
-		if n, ok := b.Net(name); ok {
+		id, ok := b.Part(name)
+		if n, net := b.FindNet(name); net && !ok {
 			p.Nets = append(p.Nets, n)
 			continue
 		}
-		id, ok := b.Part(name)
-		if !ok {
+		if id, ok = b.FindPart(name); !ok {
 			return nil, mistake.Unknown("test point, net or part", name, slices.Concat(b.PartNames(), b.NetNames()))
 		}
 		p.Parts = append(p.Parts, id)
