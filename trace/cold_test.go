@@ -107,7 +107,7 @@ func TestReadingsWithAllPowerOut(t *testing.T) {
 // What a part reads from end to end is told by its kind and by how much it is off; only a
 // fuse is spoken of as one.
 func TestOhmsAcrossAPartAreToldByKindAndSize(t *testing.T) {
-	b := demo(t, "larkspur13")
+	b := boardtest.Demo(t, "larkspur13")
 	for line, want := range map[string][2]string{ // what is said, and what is not
 		"F3=OL":       {"F3 does not conduct. Suspect it and its joints. It is a fuse", "if it is a fuse"},
 		"F3=8":        {"F3 conducts, but not as well as it should. Suspect that its resistance has risen", "does not conduct"},
