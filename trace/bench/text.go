@@ -52,42 +52,7 @@ func (s *Session) Range(p netlist.Probe) string {
 
 // DoFirst says how the board comes from the last reading's state into that of a
 // probe; empty when it is there.
-func (s *Session) DoFirst(p netlist.Probe) string {
-	last := s.last(&s.now)
-	var words []string
-	plug := func() {
-		switch {
-		case p.State.Unplugged && !last.State.Unplugged:
-			words = append(words, "unplug the panel cable")
-		case !p.State.Unplugged && last.State.Unplugged:
-			words = append(words, "plug the panel cable in")
-		}
-	}
-	from := last.State.Setting
-	switch {
-	case p.Cold() && last.Cold():
-		plug()
-		return strings.Join(words, ", ")
-	case p.Cold():
-		words = append(words, probe.PowerDown)
-		plug()
-		return strings.Join(words, ", then ")
-	case last.Cold():
-		plug()
-		words = append(words, probe.PowerUp)
-		from = s.b.Usual()
-	case p.State.Unplugged != last.State.Unplugged:
-		words = append(words, probe.PowerDown)
-		plug()
-		words = append(words, probe.PowerUp)
-	}
-	for i, v := range p.State.Setting {
-		if i < len(from) && from[i] != v {
-			words = append(words, "bring it to "+s.b.States[i].Name+"="+s.b.States[i].Values[v])
-		}
-	}
-	return strings.Join(words, ", then ")
-}
+func (s *Session) DoFirst(p netlist.Probe) string { return probe.Change(s.b, s.last(&s.now), p) }
 
 // writeStep writes what is to be done.
 func (s *Session) writeStep(o *page) {

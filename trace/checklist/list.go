@@ -67,6 +67,7 @@ type Step struct {
 	Condition string // of the board
 	Expect    string // what a healthy board shows
 	Low, High float64
+	Tell      string // how to tell apart outcomes that the meter alone does not, empty where it does
 	Outcomes  []Outcome
 	Cautions  []string
 	Gate      bool    // it comes before any power
@@ -77,12 +78,15 @@ type Step struct {
 
 // Outcome is what a reading means and where it leads.
 type Outcome struct {
-	Reading string // "in range", "near zero", "at input level", "above range", "alive", "quiet", "yes", "no", or a value
-	Healthy bool
-	Share   float64 // of those that come to the step; 0 where that is not known
-	Means   string
-	Left    []Suspect // at the end of an order that was simulated
-	Next    int       // number of the next step, 0 where the search ends
+	// Reading is what a person reads: "in range", "near zero", "at input level", "below range",
+	// "above range", "alive", "quiet", "yes", "no"; in an order that was simulated a value, or the ends of a band of them
+	Reading   string
+	Low, High float64 // ends of the values that are meant, as predict.Run.Value has them, where Reading gives any
+	Healthy   bool
+	Share     float64 // of those that come to the step; 0 where that is not known
+	Means     string
+	Left      []Suspect // at the end of an order that was simulated
+	Next      int       // number of the next step, 0 where the search ends
 }
 
 // Suspect is a part that is left at an end, with its faults.

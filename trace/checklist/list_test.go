@@ -3,6 +3,7 @@ package checklist_test
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"flag"
 	"os"
 	"path/filepath"
@@ -246,6 +247,26 @@ func TestPointsAreNumberedFromOne(t *testing.T) {
 		}
 		if len(seen) == 0 {
 			t.Error("no point is numbered")
+		}
+	})
+}
+
+// TestEveryListSaysWhatFitsNoLine reads the end of every list, and the headings where
+// power comes back: they say what to do.
+func TestEveryListSaysWhatFitsNoLine(t *testing.T) {
+	everyList(t, func(t *testing.T, l *checklist.List) {
+		var text, mark bytes.Buffer
+		if err := errors.Join(l.WriteText(&text), l.WriteMarkdown(&mark)); err != nil {
+			t.Fatal(err)
+		}
+		for _, out := range []string{text.String(), mark.String()} {
+			flat := strings.Join(strings.Fields(out), " ")
+			if i := strings.Index(flat, "A reading that fits no line: "); i < 0 || strings.Contains(flat[i:], "step ") {
+				t.Errorf("it does not end with what fits no line: %s", flat[max(len(flat)-200, 0):])
+			}
+			if l.Steps[0].Probe.Cold() && !l.Steps[len(l.Steps)-1].Probe.Cold() && !strings.Contains(flat, probe.PowerUp) {
+				t.Error("it does not say how power comes back")
+			}
 		}
 	})
 }

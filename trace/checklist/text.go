@@ -17,8 +17,10 @@ const (
 	// againstNote limits what the steps say of such a symptom.
 	againstNote = " The steps below check them cold; what brings the point is not asked."
 	// sharesNote tells how to read a list that was simulated.
-	sharesNote = "Shares are of what comes to the step. A reading that fits no line: read it again, then look for " +
-		"two faults or a cause that is not in the board file; walkback narrow weighs readings together."
+	sharesNote = "Shares are of what comes to the step. "
+	// noLine ends every list.
+	noLine = "A reading that fits no line: read it again, then look for two faults or a cause that is not in the board " +
+		"file; walkback narrow weighs readings together."
 	// blank is where the reading is written down.
 	blank = "read ____________"
 )
@@ -128,9 +130,30 @@ func (o *Outcome) lead(arrow string) string {
 // meterText writes how the meter is set and where its leads go.
 func (s *Step) meterText() string { return s.Meter + ": " + s.Leads }
 
-// heading names the condition of the board, which stands over the steps made in it.
-func (s *Step) heading() string {
-	return strings.ToUpper(s.Condition[:1]) + s.Condition[1:]
+// heading names the condition of the board, which stands over the steps made in it, and
+// what brings power back where the step before had none. It is empty where the board
+// already is in that condition and the heading above names it.
+func (l *List) heading(i int) string {
+	s := &l.Steps[i]
+	text := strings.ToUpper(s.Condition[:1]) + s.Condition[1:]
+	if from := l.before(i); from != nil && from.Probe.Cold() && !s.Probe.Cold() {
+		return text + ": " + probe.Change(l.Walk.Board, from.Probe, s.Probe)
+	}
+	if i > 0 && l.Steps[i-1].Condition == s.Condition {
+		return ""
+	}
+	return text
+}
+
+// before returns the step that leads to another one, nil where none does.
+func (l *List) before(i int) *Step {
+	leads := func(s Step) bool {
+		return slices.ContainsFunc(s.Outcomes, func(o Outcome) bool { return o.Next == l.Steps[i].Number })
+	}
+	if k := slices.IndexFunc(l.Steps[:i], leads); k >= 0 {
+		return &l.Steps[k]
+	}
+	return nil
 }
 
 // WriteText writes a checklist for paper or a terminal.
@@ -148,11 +171,9 @@ func (l *List) WriteText(out io.Writer) error {
 	for _, c := range l.Cautions {
 		o.Hang("  ! ", "    ", c)
 	}
-	last := ""
 	for i := range l.Steps {
 		s := &l.Steps[i]
-		if h := s.heading(); h != last {
-			last = h
+		if h := l.heading(i); h != "" {
 			fmt.Fprintln(o)
 			o.Hang("", "  ", h)
 			for _, c := range s.shared() {
@@ -169,11 +190,17 @@ func (l *List) WriteText(out io.Writer) error {
 		fmt.Fprintln(o)
 		o.Hang("", "", skippedLead+strings.Join(l.Skipped, ", "))
 	}
-	if l.Costs != nil {
-		fmt.Fprintln(o)
-		o.Hang("", "", sharesNote)
-	}
+	fmt.Fprintln(o)
+	o.Hang("", "", l.footer())
 	return o.Flush()
+}
+
+// footer tells how to read the outcomes of a list.
+func (l *List) footer() string {
+	if l.Costs != nil {
+		return sharesNote + noLine
+	}
+	return noLine
 }
 
 const inside = "        " // where the lines of a step begin
@@ -194,6 +221,7 @@ func (l *List) writeStep(o *say.Writer, s *Step) {
 	row("at", s.Place.String())
 	row("meter", s.meterText())
 	row("expect", s.Expect+", "+blank)
+	row("tell", s.Tell)
 	for k := range s.Outcomes {
 		o.Wrap(inside, s.Outcomes[k].lead("->"))
 	}
@@ -220,11 +248,9 @@ func (l *List) WriteMarkdown(out io.Writer) error {
 	for _, c := range l.Cautions {
 		fmt.Fprintf(o, "> **Caution.** %s\n>\n", say.Markdown(c))
 	}
-	last := ""
 	for i := range l.Steps {
 		s := &l.Steps[i]
-		if h := s.heading(); h != last {
-			last = h
+		if h := l.heading(i); h != "" {
 			fmt.Fprintf(o, "\n## %s\n\n", say.Markdown(h))
 			for _, c := range s.shared() {
 				fmt.Fprintf(o, "> **Caution.** %s\n\n", say.Markdown(c))
@@ -238,9 +264,7 @@ func (l *List) WriteMarkdown(out io.Writer) error {
 	if len(l.Skipped) > 0 {
 		fmt.Fprintf(o, "\n%s%s\n", skippedLead, say.Markdown(strings.Join(l.Skipped, ", ")))
 	}
-	if l.Costs != nil {
-		fmt.Fprintf(o, "\n%s\n", sharesNote)
-	}
+	fmt.Fprintf(o, "\n%s\n", l.footer())
 	return o.Flush()
 }
 
@@ -257,6 +281,9 @@ func (l *List) markStep(o *say.Writer, s *Step) {
 		fmt.Fprintf(o, "  - at %s\n", say.Markdown(s.Place.String()))
 	}
 	fmt.Fprintf(o, "  - %s\n  - expect **%s**, read \\_\\_\\_\\_\\_\\_\n", say.Markdown(s.meterText()), say.Markdown(s.Expect))
+	if s.Tell != "" {
+		fmt.Fprintf(o, "  - %s\n", say.Markdown(s.Tell))
+	}
 	for k := range s.Outcomes {
 		fmt.Fprintf(o, "  - %s\n", say.Markdown(s.Outcomes[k].lead("→")))
 	}

@@ -3,6 +3,7 @@ package order
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -10,6 +11,7 @@ import (
 	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/checklist"
+	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/probe"
 	"example.org/walkback/trace/sequence"
 	"example.org/walkback/trace/suspects"
@@ -47,6 +49,9 @@ func (p *Plan) add(l *checklist.List, n *sequence.Node) int {
 	at := len(l.Steps)
 	k := p.Probes[n.Probe]
 	s := l.Step(p.Dict.Probes[k])
+	if s.Expect == "" { // the board file gives nothing for it
+		s.Expect = suspects.ValueText(s.Probe, p.Dict.Reads(k, -1))
+	}
 	s.Number, s.Seconds, s.Change, s.Share = at+1, n.Cost, n.Change, n.Share
 	branches := slices.Clone(n.Branches)
 	slices.SortStableFunc(branches, func(a, b sequence.Branch) int { return cmp.Compare(b.Node.Share, a.Node.Share) })
@@ -56,13 +61,13 @@ func (p *Plan) add(l *checklist.List, n *sequence.Node) int {
 	l.Steps = append(l.Steps, s)
 	var list []checklist.Outcome
 	for _, b := range branches {
-		shows := suspects.ValueText(s.Probe, p.reads(k, b.Node, b.Outcome))
-		o := checklist.Outcome{Reading: shows, Healthy: b.Outcome == p.Dict.Healthy[k], Share: b.Node.Share / n.Share}
+		o := p.outcome(k, b, s.Gate)
+		o.Share = b.Node.Share / n.Share
 		if b.Node.Probe >= 0 {
 			o.Next = p.add(l, b.Node)
 		} else {
 			o.Left = p.left(b.Node)
-			o.Means = verdict(o.Left)
+			o.Means = p.verdict(o.Left)
 		}
 		if s.Gate && !o.Healthy {
 			o.Means = strings.TrimPrefix(o.Means+"; "+probe.NoPower, "; ")
@@ -72,6 +77,9 @@ func (p *Plan) add(l *checklist.List, n *sequence.Node) int {
 	if s.Gate && len(branches) == 1 {
 		means := "a bridge or a short that no fault in the board file explains: find and clear it; " + probe.NoPower
 		list = append(list, checklist.Outcome{Reading: "near zero", Means: means})
+	}
+	if slices.ContainsFunc(list, func(o checklist.Outcome) bool { return o.Reading == predict.Floating }) {
+		l.Steps[at].Tell = probe.Floats
 	}
 	l.Steps[at].Outcomes = list
 	return at + 1
@@ -105,20 +113,35 @@ func (p *Plan) split(branches []sequence.Branch) string {
 	return text
 }
 
-// reads is what the likeliest suspect behind a branch shows, or the healthy board
-// when that is in the same class.
-func (p *Plan) reads(k int, n *sequence.Node, class uint16) float64 {
-	if class == p.Dict.Healthy[k] {
-		return p.Dict.Reads(k, -1)
+// outcome is what the suspects behind a branch show: one value, or the band from the
+// lowest to the highest. It is as it should be where what the healthy board shows is
+// among them. At a gate, where the whole class lets power on, that is always so.
+func (p *Plan) outcome(k int, b sequence.Branch, gate bool) checklist.Outcome {
+	healthy := p.Dict.Reads(k, -1)
+	low, high := math.Inf(1), math.Inf(-1)
+	take := func(v float64) { low, high = min(low, v), max(high, v) }
+	for _, h := range b.Node.Suspects {
+		take(p.Dict.Reads(k, p.Faults[h]))
 	}
-	best := n.Suspects[0]
-	for _, h := range n.Suspects {
-		if p.P[p.Faults[h]] > p.P[p.Faults[best]] {
-			best = h
+	o := checklist.Outcome{}
+	if b.Outcome == p.Dict.Healthy[k] {
+		if gate {
+			take(healthy)
 		}
+		same := lastDigit * math.Abs(healthy)
+		o.Healthy = healthy == low || low-same <= healthy && healthy <= high+same
 	}
-	return p.Dict.Reads(k, p.Faults[best])
+	x := p.Dict.Probes[k]
+	o.Low, o.High = low, high
+	o.Reading = suspects.ValueText(x, low)
+	if last := suspects.ValueText(x, high); last != o.Reading {
+		o.Reading += " to " + strings.TrimPrefix(last, predict.Toggling+", ")
+	}
+	return o
 }
+
+// lastDigit is the share of a value that is lost when three digits of it are printed.
+const lastDigit = 0.005
 
 // left lists the parts that a branch leaves, the likeliest first.
 func (p *Plan) left(n *sequence.Node) []checklist.Suspect {
@@ -153,7 +176,7 @@ func (p *Plan) left(n *sequence.Node) []checklist.Suspect {
 const fewLeft = 4
 
 // verdict names what is left, and what the fault has led to.
-func verdict(left []checklist.Suspect) string {
+func (p *Plan) verdict(left []checklist.Suspect) string {
 	var words []string
 	for _, s := range left[:min(len(left), fewLeft)] {
 		text := suspects.Short(s.Faults)
@@ -167,6 +190,13 @@ func verdict(left []checklist.Suspect) string {
 	}
 	if n := len(left) - fewLeft; n > 0 {
 		words = append(words, fmt.Sprintf("%d more", n))
+	}
+	fuse := func(s checklist.Suspect) bool {
+		id, ok := p.Board.Part(s.Part)
+		return ok && p.Board.Parts[id].Kind.Victim
+	}
+	if slices.ContainsFunc(left, fuse) {
+		words = append(words, probe.Fuse)
 	}
 	return strings.Join(words, "; ")
 }

@@ -101,7 +101,7 @@ func follow(t *testing.T, p *order.Plan, steps []checklist.Step, fault int) (cos
 		s := &steps[at-1]
 		cost += s.Seconds + s.Change
 		k := slices.IndexFunc(p.Dict.Probes, s.Probe.Same)
-		best := slices.IndexFunc(s.Outcomes, func(o checklist.Outcome) bool { return o.Share > 0 && o.Reading == reads(p, k, fault, s.Outcomes) })
+		best := slices.IndexFunc(s.Outcomes, func(o checklist.Outcome) bool { return covers(&o, p.Dict.Reads(k, fault)) })
 		if best < 0 {
 			return cost, false
 		}
@@ -116,27 +116,8 @@ func follow(t *testing.T, p *order.Plan, steps []checklist.Step, fault int) (cos
 	return cost, false
 }
 
-// reads is the printed reading that a player takes a fault to show: of those that the
-// step lists, the one in the class of the fault; of several, the nearest.
-func reads(p *order.Plan, k, fault int, outcomes []checklist.Outcome) string {
-	shows, best, gap := p.Dict.Reads(k, fault), "", math.Inf(1)
-	for i := -1; i < len(p.Dict.Faults); i++ {
-		class := p.Dict.Healthy[k]
-		if i >= 0 {
-			class = p.Dict.Classes[i][k]
-		}
-		text := suspects.ValueText(p.Dict.Probes[k], p.Dict.Reads(k, i))
-		listed := slices.ContainsFunc(outcomes, func(o checklist.Outcome) bool { return o.Reading == text })
-		d := math.Abs(p.Dict.Reads(k, i) - shows)
-		if p.Dict.Reads(k, i) == shows {
-			d = 0 // both may be beyond the meter
-		}
-		if class == p.Dict.Classes[fault][k] && listed && (best == "" || d < gap) {
-			best, gap = text, d
-		}
-	}
-	return best
-}
+// covers reports whether an outcome of a simulated order means a value.
+func covers(o *checklist.Outcome, v float64) bool { return o.Share > 0 && o.Low <= v && v <= o.High }
 
 // guarded checks that no point is touched with power on before the rail that
 // destroys its neighbours was checked with all power out.
@@ -166,17 +147,37 @@ func guarded(t *testing.T, what string, steps []checklist.Step) {
 	visit(1, false)
 }
 
-// everySheet calls f with the lists of every symptom of every demo board, one an order.
-func everySheet(t *testing.T, f func(t *testing.T, w *trace.Walk, lists map[string]*checklist.List)) {
+// sheet is the lists of one symptom of a demo board, one an order.
+type sheet struct {
+	walk  *trace.Walk
+	best  *order.Plan
+	lists map[string]*checklist.List
+}
+
+// sheets keeps what was planned, since planning all of them takes most of the time.
+var sheets = map[string]*sheet{}
+
+// everySheet calls f with the lists of every symptom of every demo board.
+func everySheet(t *testing.T, f func(t *testing.T, x *sheet)) {
 	t.Helper()
 	for _, name := range boards.Names() {
-		n := narrower(t, name)
-		for _, s := range n.Model().Board.Symptoms {
+		var n *suspects.Narrower
+		src, _ := boards.Source(name)
+		b, _ := netlist.Read(name, src)
+		for _, s := range b.Symptoms {
 			t.Run(name+"/"+s.Name, func(t *testing.T) {
-				best, w := plan(t, n, s.Name, checklist.Best)
-				half, _ := plan(t, n, s.Name, checklist.Half)
-				inWalk := walkplan.Make(w, n.Bench(), probe.UsualCosts())
-				f(t, w, map[string]*checklist.List{checklist.Best: best.List(w), checklist.Half: half.List(w), checklist.Walk: inWalk})
+				x := sheets[name+"/"+s.Name]
+				if x == nil {
+					if n == nil {
+						n = narrower(t, name)
+					}
+					best, w := plan(t, n, s.Name, checklist.Best)
+					half, _ := plan(t, n, s.Name, checklist.Half)
+					inWalk := walkplan.Make(w, n.Bench(), probe.UsualCosts())
+					x = &sheet{w, best, map[string]*checklist.List{checklist.Best: best.List(w), checklist.Half: half.List(w), checklist.Walk: inWalk}}
+					sheets[name+"/"+s.Name] = x
+				}
+				f(t, x)
 			})
 		}
 	}
@@ -197,7 +198,8 @@ type said struct {
 // probe twice, none lands out of reach, and the gate is the same.
 func TestEveryOrderSaysTheSame(t *testing.T) {
 	compared, drawn := 0, 0
-	everySheet(t, func(t *testing.T, w *trace.Walk, lists map[string]*checklist.List) {
+	everySheet(t, func(t *testing.T, x *sheet) {
+		w, lists := x.walk, x.lists
 		numbers := checklist.Number(w)
 		nodes := map[string][]int{}
 		for _, n := range draw.Path(w.Board, w, w.Setting, numbers).Nodes {
@@ -258,6 +260,99 @@ func TestEveryOrderSaysTheSame(t *testing.T) {
 	})
 	if compared < 500 || drawn < 500 {
 		t.Errorf("only %d steps compared and %d points drawn: the test has lost its subject", compared, drawn)
+	}
+}
+
+// TestEveryStepHasItsWords reads the steps of every order: each says what a healthy board
+// shows, how to tell a point at 0 V from one that floats where it asks for that, and of
+// each fuse that is left at an end that something made it open.
+func TestEveryStepHasItsWords(t *testing.T) {
+	floating, fuses := 0, 0
+	everySheet(t, func(t *testing.T, x *sheet) {
+		for _, how := range checklist.Orders() {
+			for _, s := range x.lists[how].Steps {
+				if strings.TrimSpace(s.Expect) == "" {
+					t.Errorf("%s: step %d, %s, expects nothing", how, s.Number, s.Target)
+				}
+				asks := slices.ContainsFunc(s.Outcomes, func(o checklist.Outcome) bool { return o.Reading == predict.Floating })
+				if asks != (s.Tell == probe.Floats) {
+					t.Errorf("%s: step %d, %s, asks whether it floats: %t; it says %q", how, s.Number, s.Target, asks, s.Tell)
+				}
+				for _, o := range s.Outcomes {
+					if asks {
+						floating++
+					}
+					if o.Next == 0 && leavesFuse(x.walk.Board, &o) {
+						fuses++
+						if !strings.Contains(o.Means, probe.Fuse) {
+							t.Errorf("%s: step %d, %s, ends at a fuse with %q", how, s.Number, s.Target, o.Means)
+						}
+					}
+				}
+			}
+		}
+	})
+	if floating < 50 || fuses < 50 {
+		t.Errorf("%d outcomes beside one that floats and %d ends at a fuse: the test has lost its subject", floating, fuses)
+	}
+}
+
+// leavesFuse reports whether a fuse is among what is left at an outcome: a suspect of an
+// order that was simulated, or named by the walk as open or to be suspected.
+func leavesFuse(b *netlist.Board, o *checklist.Outcome) bool {
+	return slices.ContainsFunc(b.Parts, func(p netlist.Part) bool {
+		if !p.Kind.Victim {
+			return false
+		}
+		if slices.ContainsFunc(o.Left, func(s checklist.Suspect) bool { return s.Part == p.Name }) {
+			return true
+		}
+		_, suspected, _ := strings.Cut(o.Means, "suspect ")
+		suspected, _, _ = strings.Cut(suspected, "; or a load that holds it") // behind the fuse
+		words := strings.FieldsFunc(suspected, func(r rune) bool { return strings.ContainsRune(" ,;.:()", r) })
+		return o.Left == nil && (slices.Contains(words, p.Name) || strings.HasPrefix(o.Means, p.Name+" is open"))
+	})
+}
+
+// TestEveryStopIsWhatItsSuspectsShow compares the readings before each stop of the best
+// order with the dictionary: the ends of the band are shown by two of the suspects that
+// are left, all of them lie in it, and it is as it should be only where what the healthy
+// board shows is among them, to the three digits that are printed.
+func TestEveryStopIsWhatItsSuspectsShow(t *testing.T) {
+	stops := 0
+	everySheet(t, func(t *testing.T, x *sheet) {
+		for _, s := range x.lists[checklist.Best].Steps {
+			k := slices.IndexFunc(x.best.Dict.Probes, s.Probe.Same)
+			for _, o := range s.Outcomes {
+				if len(o.Left) > 0 && (s.Probe.Method == netlist.Volts || s.Probe.Method == netlist.Ohms) && !s.Gate {
+					stops++
+					stopFits(t, x.best, k, &o)
+				}
+			}
+		}
+	})
+	if stops < 200 {
+		t.Errorf("only %d stops: the test has lost its subject", stops)
+	}
+}
+
+func stopFits(t *testing.T, p *order.Plan, k int, o *checklist.Outcome) {
+	t.Helper()
+	var shows []float64
+	for _, left := range o.Left {
+		for _, name := range left.Faults {
+			shows = append(shows, p.Dict.Reads(k, slices.Index(p.Dict.Names, name)))
+		}
+	}
+	x := p.Dict.Probes[k]
+	low, high, healthy := slices.Min(shows), slices.Max(shows), p.Dict.Reads(k, -1)
+	first, last := suspects.ValueText(x, low), suspects.ValueText(x, high)
+	if want := first + " to " + last; o.Reading != want && (first != last || o.Reading != first) {
+		t.Errorf("%s prints %q where %v show %v", probe.Title(p.Board, x), o.Reading, o.Left, shows)
+	}
+	near := 0.005 * math.Abs(healthy)
+	if among := healthy == low || low-near <= healthy && healthy <= high+near; o.Healthy && !among {
+		t.Errorf("%s calls %q as it should be, %v; a healthy board shows %g", probe.Title(p.Board, x), o.Reading, o.Left, healthy)
 	}
 }
 

@@ -78,16 +78,65 @@ func (m *maker) further(i, first int) []checklist.Outcome {
 	case s.Reason == netlist.Sense:
 		next, means := m.whenRight(i, first)
 		means = "the divider follows a rail that is not raised, so it is good: " + means
-		return []checklist.Outcome{{Reading: "at input level", Means: means, Next: next}}
+		chip, divider := m.regulates(s)
+		low := "below its rail's share the divider is wrong: suspect " + strings.Join(divider, ", ") +
+			"; where the rail is as low, it is raised too little: suspect " + chip
+		return []checklist.Outcome{{Reading: "at input level", Means: means, Next: next}, {Reading: belowRange, Means: low}}
 	case m.boosted(s):
 		rests := m.inputText(s) + "the converter does not switch: follow its enable, dimming and sense inputs"
 		holders := strings.Join(m.holders(s), ", ")
 		return []checklist.Outcome{
 			{Reading: "at input level", Means: rests, Next: m.nextChild(i, first)},
+			{Reading: belowRange, Means: m.tooLow(s)},
 			{Reading: "above range", Means: "no current is drawn, or the divider is wrong: switch off, and check cold " + holders},
 		}
 	}
 	return nil
+}
+
+// belowRange is between input level and nominal: a converter that works, but not as it
+// should.
+const belowRange = "below range"
+
+// tooLow says what a raised rail means that is raised too little: the chips that watch
+// it with their dividers, and the loads.
+func (m *maker) tooLow(rail *trace.Step) string {
+	text := "it is raised, but too little: "
+	var names []string
+	for i := range m.w.Steps {
+		s := &m.w.Steps[i]
+		if s.Reason != netlist.Sense || s.Net == netlist.None || s.Again != 0 || !m.needs(rail.Goal, s.Goal) {
+			continue
+		}
+		chip, divider := m.regulates(s)
+		for _, name := range slices.Concat([]string{chip}, divider) {
+			if !slices.Contains(names, name) {
+				names = append(names, name)
+			}
+		}
+	}
+	text += "suspect the converter and its divider"
+	if len(names) > 0 {
+		text += ", " + strings.Join(names, ", ")
+	}
+	if loads := m.loadNames(rail); len(loads) > 0 {
+		text += "; or a load that takes too much: " + strings.Join(loads, ", ")
+	}
+	return text
+}
+
+// regulates names the chip that a sense input belongs to, and the parts that give the
+// input its share of the rail.
+func (m *maker) regulates(sense *trace.Step) (chip string, divider []string) {
+	for _, t := range m.b.Taps(sense.Net) {
+		switch p := &m.b.Parts[t.Part]; {
+		case p.Pin(p.Conns[t.Conn]).Need == netlist.Sense:
+			chip = p.Name
+		case p.Kind.Form == netlist.ArrowForm && !slices.Contains(divider, p.Name):
+			divider = append(divider, p.Name)
+		}
+	}
+	return chip, divider
 }
 
 // holders names what keeps a raised rail from rising further: the parts on the

@@ -11,6 +11,7 @@ import (
 	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace"
+	"example.org/walkback/trace/checklist"
 	"example.org/walkback/trace/probe"
 )
 
@@ -295,6 +296,56 @@ func TestSuspectsAgainstTheWalkAreCheckedCold(t *testing.T) {
 		}
 		if !found {
 			t.Errorf("%s: no step %q", row.seen, row.must)
+		}
+	}
+}
+
+// TestBelowRangeLeadsToTheConverterAndItsDivider asks of every walk that reads a raised
+// rail, and of its sense input, for the line between input level and range.
+func TestBelowRangeLeadsToTheConverterAndItsDivider(t *testing.T) {
+	rails, senses := 0, 0
+	everyList(t, func(t *testing.T, c *sheet) {
+		for _, e := range c.all[hot(c):] {
+			find := func(reading string) (checklist.Outcome, bool) {
+				i := slices.IndexFunc(e.Outcomes, func(o checklist.Outcome) bool { return o.Reading == reading })
+				return e.Outcomes[max(i, 0)], i >= 0
+			}
+			_, raised := find("at input level")
+			low, has := find("below range")
+			if raised != has {
+				t.Errorf("%s: at input level %t, below range %t", e.Target, raised, has)
+			}
+			if !raised {
+				continue
+			}
+			want := []string{"raised, but too little", "divider"}
+			if c.Walk.Steps[e.step-1].Reason == netlist.Sense {
+				want = []string{"divider is wrong", "raised too little"}
+				senses++
+			} else {
+				rails++
+			}
+			for _, text := range append(want, "suspect") {
+				if !strings.Contains(low.Means, text) {
+					t.Errorf("%s: below range means %q, without %q", e.Target, low.Means, text)
+				}
+			}
+		}
+	})
+	if rails < 5 || senses < 5 {
+		t.Errorf("%d raised rails and %d sense inputs: the test has lost its subject", rails, senses)
+	}
+	b := boardtest.Demo(t, "larkspur13")
+	c := makeSheet(walkOf(t, b, "LIGHT=no"))
+	for _, e := range c.all {
+		for _, o := range e.Outcomes {
+			if o.Reading == "below range" && (e.Target == "VBL" || e.Target == "BL_FB") {
+				for _, name := range []string{"U9", "R36", "R37"} {
+					if !strings.Contains(o.Means, name) {
+						t.Errorf("%s: below range means %q, without %s", e.Target, o.Means, name)
+					}
+				}
+			}
 		}
 	}
 }

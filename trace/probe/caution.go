@@ -36,6 +36,8 @@ const (
 	PowerGone = "power out now"
 	ReadFirst = "before any power"
 	Leak      = "a slip or a leak from the high rail destroys what is beside it"
+	Floats    = "0 V or floating: a meter of 10 MΩ shows about 0 V on both; hold 1 MΩ from the point to a rail of its own level: " +
+		"what floats rises, what is held at 0 V stays"
 
 	fast      = "the probe loads a fast line: a picture that changes while you probe is no fault by itself"
 	burst     = "alive only while something is read: set the scope to catch one burst, then start the board"

@@ -249,3 +249,28 @@ func TestCostsOfAChangeAndAPlace(t *testing.T) {
 		t.Errorf("power comes back for %g s, want %g", got, want)
 	}
 }
+
+func TestChangeSaysWhatToDo(t *testing.T) {
+	b := boardtest.Demo(t, "larkspur13")
+	hot, cold := of(t, b, netlist.Volts, "VBL"), of(t, b, netlist.Ohms, "VBL")
+	bare := cold
+	bare.State.Unplugged = true
+	shut := b.Usual()
+	if err := b.ParseSetting(shut, "lid=shut"); err != nil {
+		t.Fatal(err)
+	}
+	asleep := hot
+	asleep.State.Setting = shut
+	for _, c := range []struct {
+		from, to netlist.Probe
+		want     string
+	}{
+		{hot, hot, ""}, {cold, bare, "unplug the panel cable"}, {bare, cold, "plug the panel cable in"},
+		{bare, hot, "plug the panel cable in, then " + PowerUp}, {cold, hot, PowerUp}, {hot, bare, PowerDown + ", then unplug the panel cable"},
+		{hot, asleep, "bring it to lid=shut"}, {cold, asleep, PowerUp + ", then bring it to lid=shut"},
+	} {
+		if got := Change(b, c.from, c.to); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+}

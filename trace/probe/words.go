@@ -3,6 +3,7 @@ package probe
 import (
 	"math"
 	"slices"
+	"strings"
 
 	"example.org/walkback/netlist"
 )
@@ -47,6 +48,45 @@ func Title(b *netlist.Board, p netlist.Probe) string {
 		how = "diode mode across"
 	}
 	return how + ", " + At(b, p)
+}
+
+// Change says how the board comes from the condition of one probe into that of another:
+// "plug the panel cable in, then battery and adapter in, switch on"; empty when it is
+// there.
+func Change(b *netlist.Board, from, to netlist.Probe) string {
+	var words []string
+	plug := func() {
+		switch {
+		case to.State.Unplugged && !from.State.Unplugged:
+			words = append(words, "unplug the panel cable")
+		case !to.State.Unplugged && from.State.Unplugged:
+			words = append(words, "plug the panel cable in")
+		}
+	}
+	setting := from.State.Setting
+	switch {
+	case to.Cold() && from.Cold():
+		plug()
+		return strings.Join(words, ", ")
+	case to.Cold():
+		words = append(words, PowerDown)
+		plug()
+		return strings.Join(words, ", then ")
+	case from.Cold():
+		plug()
+		words = append(words, PowerUp)
+		setting = b.Usual()
+	case to.State.Unplugged != from.State.Unplugged:
+		words = append(words, PowerDown)
+		plug()
+		words = append(words, PowerUp)
+	}
+	for i, v := range to.State.Setting {
+		if i < len(setting) && setting[i] != v {
+			words = append(words, "bring it to "+b.States[i].Name+"="+b.States[i].Values[v])
+		}
+	}
+	return strings.Join(words, ", then ")
 }
 
 // Ask writes what to do: "DC volts, VBL at TP4 top (beside L2)", and whether once more.
