@@ -8,15 +8,6 @@ import (
 	"example.org/walkback/netlist/mistake"
 )
 
-// Limits of a board file. They are wide: a board of a million parts fits.
-const (
-	MaxFileBytes = 256 << 20 // bytes in a file
-	MaxLineBytes = 64 << 10  // bytes in a line
-	MaxNesting   = 64        // parentheses inside each other in a condition
-	MaxRange     = 4096      // names in one range A1..A4096
-	maxProblems  = 200       // problems reported for one file
-)
-
 // ruleWords begin a rule under a statement; the table of what they mean is in
 // RuleWords.
 func isRuleWord(s string) bool {

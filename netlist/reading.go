@@ -112,22 +112,23 @@ func (b *Board) Readings(text string, usual Setting) ([]Reading, error) {
 // # begins a comment.
 func (b *Board) ParseReadings(name, text string, usual Setting) ([]Reading, []mistake.Mistake) {
 	var list []Reading
-	var problems []mistake.Mistake
-	for i, line := range strings.Split(strings.TrimPrefix(text, "\uFEFF"), "\n") {
-		line = strings.TrimSuffix(line, "\r")
+	problems := ListLines(name, strings.TrimPrefix(text, "\uFEFF"), func(number int, line string) *mistake.Mistake {
 		body, _, _ := strings.Cut(line, "#")
 		word := strings.TrimSpace(body)
-		if word == "" {
-			continue
+		if word == "" || len(list) > MaxReadings {
+			return nil
 		}
 		found, err := b.Readings(word, usual)
 		if err == nil {
 			list = append(list, found...)
-			continue
+			return nil
 		}
-		m := mistake.In(err, name, i+1, line, word)
+		m := mistake.In(err, name, number, line, word)
 		m.Code = "reading"
-		problems = append(problems, m)
+		return &m
+	})
+	if len(list) > MaxReadings {
+		problems = append(problems, *TooManyReadings(name))
 	}
 	return list, problems
 }

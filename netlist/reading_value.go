@@ -119,7 +119,8 @@ var meterWords = map[string]string{"nan": "OL", "inf": "OL", "infinity": "OL", "
 
 // told refuses a word where a meter shows a number.
 func (p *readingParser) told(v piece) error {
-	return p.fail(v, fmt.Sprintf("%q is no number that a meter shows", v.text), "OL where the meter shows no number, else the number, such as 0.1ohm",
+	return p.fail(v, fmt.Sprintf("%q is no number that a meter shows", v.text),
+		"OL where the meter shows no number, else the number, such as 0.1ohm",
 		meterWords[strings.ToLower(v.text)])
 }
 

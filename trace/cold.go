@@ -186,7 +186,8 @@ func (a *Against) risen() string {
 	if math.IsInf(a.Ohms, 1) {
 		return fmt.Sprintf("%s, more than on a healthy board: %s does not conduct. Suspect it and its joints.", a.Seen, a.Name)
 	}
-	return fmt.Sprintf("%s, more than on a healthy board: %s conducts, but not as well as it should. Suspect that its resistance has risen, a "+
+	return fmt.Sprintf("%s, more than on a healthy board: %s conducts, but not as well as it should. Suspect that its resistance has risen, "+
+		"a "+
 		"poor joint or contact of it, or a way beside it that is open.", a.Seen, a.Name)
 }
 

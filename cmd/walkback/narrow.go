@@ -134,18 +134,21 @@ func readings(cmd *cobra.Command, b *netlist.Board, s netlist.Setting, args []st
 		list = found
 	}
 	more, err := parsedReadings(b, s, args)
+	if err == nil && len(list)+len(more) > netlist.MaxReadings {
+		return nil, *netlist.TooManyReadings("")
+	}
 	return append(list, more...), err
 }
 
 func readingsFile(cmd *cobra.Command, from string) (name, text string, err error) {
 	if from == "-" {
-		data, err := io.ReadAll(io.LimitReader(cmd.InOrStdin(), netlist.MaxFileBytes))
+		data, err := io.ReadAll(io.LimitReader(cmd.InOrStdin(), netlist.MaxListBytes+1))
 		if err != nil {
 			return "", "", fmt.Errorf("read standard input: %w", err)
 		}
 		return "standard input", string(data), nil
 	}
-	data, err := readFile(from)
+	data, err := readAtMost(from, netlist.MaxListBytes)
 	if err != nil {
 		return "", "", fmt.Errorf("read %s: %w", from, cause(err))
 	}

@@ -167,7 +167,7 @@ func readCosts(cmd *cobra.Command, name string) (probe.Costs, error) {
 	if name == "" {
 		return probe.UsualCosts(), nil
 	}
-	data, err := readFile(name)
+	data, err := readAtMost(name, netlist.MaxListBytes)
 	if err != nil {
 		return probe.Costs{}, fmt.Errorf("read %s: %w", name, cause(err))
 	}

@@ -152,7 +152,8 @@ func TestEveryCommandTellsOfAReadingThatIsNotValid(t *testing.T) {
 		var out, diag bytes.Buffer
 		status := run(context.Background(), c.args(t, "LIGHT=no@lid=shut", ""), strings.NewReader(""), &out, &diag)
 		all := strings.Join(strings.Fields(strings.ReplaceAll(out.String(), `\n`, " ")), " ")
-		if status != exitOK || strings.Count(all, "Not valid") != 1 || !strings.Contains(all, want) || strings.Contains(diag.String(), "Not valid") {
+		if status != exitOK || strings.Count(all, "Not valid") != 1 || !strings.Contains(all, want) ||
+			strings.Contains(diag.String(), "Not valid") {
 			t.Errorf("%s: exit status %d, and it does not say %q once on stdout:\n%s", c.name, status, want, all+diag.String())
 		}
 		// A rail that is expected at another level in that state is judged by that.

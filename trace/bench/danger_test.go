@@ -63,13 +63,15 @@ func TestLineAtARailTakesPowerOut(t *testing.T) {
 	text := strings.Join(verdictLines(s), "\n")
 	x := s.Step()
 	if x.Kind != Ask || !x.Probe.Cold() || s.b.SayPoint(x.Probe) != "ID_DAT_J/VMAIN" ||
-		!strings.HasPrefix(text, "! "+probe.PowerGone+": ID_DAT_J stands at about 16.8 V, as on VMAIN") || !strings.Contains(text, probe.PowerDown) ||
+		!strings.HasPrefix(text, "! "+probe.PowerGone+": ID_DAT_J stands at about 16.8 V, as on VMAIN") ||
+		!strings.Contains(text, probe.PowerDown) ||
 		!strings.Contains(text, "healthy  8") {
 		t.Errorf("it says\n%s", text)
 	}
 	must(t, s, "5")
 	text = strings.Join(verdictLines(s), "\n")
-	if s.Step().Kind != Verdict || !strings.Contains(text, "ID_DAT_J to VMAIN reads 5 Ω: "+probe.NoPower) || !strings.Contains(text, "magnification") {
+	if s.Step().Kind != Verdict || !strings.Contains(text, "ID_DAT_J to VMAIN reads 5 Ω: "+probe.NoPower) ||
+		!strings.Contains(text, "magnification") {
 		t.Errorf("the bridge is read, and it says\n%s", text)
 	}
 	must(t, s, "u", "85k")

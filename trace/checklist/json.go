@@ -115,7 +115,8 @@ func (s *Step) json() jsonStep {
 	x := jsonStep{
 		Number: s.Number, Points: append([]int{}, s.Points...), Target: s.Target, Method: s.Probe.Method.String(), Cold: s.Probe.Cold(),
 		Gate: s.Gate, Why: s.Why,
-		Place: s.Place.Name, Side: s.Place.Side, At: s.Place.At, Meter: s.Meter, Leads: s.Leads, Condition: s.Condition, Expect: s.Expect, Tell: s.Tell,
+		Place: s.Place.Name, Side: s.Place.Side, At: s.Place.At, Meter: s.Meter, Leads: s.Leads, Condition: s.Condition, Expect: s.Expect,
+		Tell:    s.Tell,
 		Seconds: s.Seconds, Change: s.Change, Share: known(s.Share),
 		Cautions: append([]string{}, s.Cautions...), Outcomes: make([]jsonOutcome, 0, len(s.Outcomes)),
 	}

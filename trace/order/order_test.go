@@ -412,11 +412,23 @@ func TestCosts(t *testing.T) {
 		t.Errorf("%+v %v", c, problems)
 	}
 	for line, code := range map[string]string{"volts": "not a word and a time", "volt 5s": "no cost is called", "volts five": "is not a time",
-		"volts -5s": "between", "volts 5V": "is not a time"} {
+		"volts -5s": "between", "volts 5V": "is not a time", "volts 2m": "min or ms?", "volts 20 30": "is not a time",
+		"volts 20 s s": "is not a time",
+		"volts s":      "is not a time", "volts 400h": "between"} {
 		_, problems := probe.ParseCosts("shop", line)
 		if len(problems) != 1 || !strings.Contains(problems[0].Msg, code) || problems[0].Line != 1 || problems[0].Column < 1 {
 			t.Errorf("%q: %v, want one problem with %q", line, problems, code)
 		}
+	}
+	for text, want := range map[string]float64{"powerup 2min": 120, "powerup 2 min": 120, "powerup\t20 s": 20, "powerup 1h": 3600,
+		"powerup 90": 90, "powerup 1.5min": 90, "powerup 500ms": 0.5} {
+		if c, problems := probe.ParseCosts("shop", text); len(problems) > 0 || c.PowerUp != want {
+			t.Errorf("%q: %g s, want %g s %v", text, c.PowerUp, want, problems)
+		}
+	}
+	_, problems = probe.ParseCosts("shop", "volts 5s\npowerup 3s\nvolts 6s\n")
+	if len(problems) != 1 || problems[0].Line != 3 || !strings.Contains(problems[0].Msg, "set already, in line 1") {
+		t.Errorf("a cost that is set twice: %v", problems)
 	}
 	// When power costs nothing to change, the plan must not cost more.
 	n := narrower(t, "teasel14")

@@ -291,7 +291,8 @@ func (c *Climb) WriteJSON(out io.Writer) error {
 	j := jsonClimb{
 		Format: "walkback.stages", Version: JSONVersion, Board: b.Name, Idle: b.IdleLanes(), State: b.SettingMap(c.State.Setting),
 		Panel:  plugWord(c.State.Unplugged),
-		Faults: append([]string{}, c.Names...), Seen: c.seenWords(), Notes: append([]string{}, c.Notes...), Stages: make([]jsonStage, len(b.Stages)),
+		Faults: append([]string{}, c.Names...), Seen: c.seenWords(), Notes: append([]string{}, c.Notes...),
+		Stages: make([]jsonStage, len(b.Stages)),
 	}
 	if c.Height != nil {
 		n := c.singles()

@@ -2,8 +2,8 @@ package probe
 
 import (
 	"fmt"
-	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
@@ -59,49 +59,81 @@ func CostTable() [][3]string {
 	return list
 }
 
-// ParseCosts reads a file of a shop: a line WORD TIME each, such as "powerup 90s",
-// with # comments; what it does not name keeps its usual value.
+// ParseCosts reads a file of a shop: a line WORD TIME each, such as "powerup 90s" or
+// "powerup 2 min", with # comments; what it does not name keeps its usual value.
 func ParseCosts(name, text string) (Costs, []mistake.Mistake) {
 	c := UsualCosts()
-	var problems []mistake.Mistake
+	set := map[string]int{} // a word to its line
+	problems := netlist.ListLines(name, text, func(number int, line string) *mistake.Mistake {
+		bare, _, _ := strings.Cut(line, "#")
+		word, time, _ := strings.Cut(strings.TrimSpace(strings.ReplaceAll(bare, "\t", " ")), " ")
+		time = strings.TrimSpace(time)
+		if word == "" {
+			return nil
+		}
+		m := c.set(word, time)
+		if first := set[word]; m == nil && first > 0 {
+			m = &mistake.Mistake{Text: word, Msg: fmt.Sprintf("%s is set already, in line %d", word, first), Want: "each cost once"}
+		}
+		if m == nil {
+			set[word] = number
+			return nil
+		}
+		at := max(strings.Index(line, m.Text), 0)
+		m.Column, m.Width = utf8.RuneCountInString(line[:at])+1, max(utf8.RuneCountInString(m.Text), 1)
+		m.File, m.Line, m.Text, m.Code = name, number, line, "costs"
+		return m
+	})
+	return c, problems
+}
+
+// set sets one cost. What is wrong with it has the word in question for its text.
+func (c *Costs) set(word, time string) *mistake.Mistake {
 	var words []string
 	for _, w := range costWords {
 		words = append(words, w.name)
-	}
-	for i, line := range strings.Split(text, "\n") {
-		bare, _, _ := strings.Cut(line, "#")
-		fields := strings.Fields(bare)
-		fail := func(at, msg, want, near string) {
-			column := max(strings.Index(line, at), 0)
-			problems = append(problems, mistake.Mistake{
-				File: name, Line: i + 1, Column: len([]rune(line[:column])) + 1, Width: max(len([]rune(at)), 1),
-				Text: line, Code: "costs", Msg: msg, Want: want, Near: near,
-			})
-		}
-		switch {
-		case len(fields) == 0:
-			continue
-		case len(fields) != 2:
-			fail(fields[0], "this is not a word and a time", "as in: powerup 90s", "")
+		if w.name != word {
 			continue
 		}
-		k := slices.Index(words, fields[0])
-		if k < 0 {
-			fail(fields[0], fmt.Sprintf("no cost is called %q", fields[0]), "one of "+strings.Join(words, ", "),
-				mistake.Nearest(fields[0], words))
-			continue
+		if time == "" {
+			return &mistake.Mistake{Text: word, Msg: "this is not a word and a time", Want: "as in: powerup 90s"}
 		}
-		v, err := netlist.ParseValue(fields[1], netlist.Second)
+		v, err := seconds(time)
 		switch {
 		case err != nil:
-			fail(fields[1], err.Error(), "a time such as 90s", "")
+			return &mistake.Mistake{Text: time, Msg: err.Error(), Want: "a time such as 90s, 2min or 1h"}
 		case v < 0 || v > 1e6:
-			fail(fields[1], "a cost is between 0 s and 1000000 s", "", "")
-		default:
-			*costWords[k].of(&c) = v
+			return &mistake.Mistake{Text: time, Msg: "a cost is between 0 s and 1000000 s"}
 		}
+		*w.of(c) = v
+		return nil
 	}
-	return c, problems
+	return &mistake.Mistake{Text: word, Msg: fmt.Sprintf("no cost is called %q", word), Want: "one of " + strings.Join(words, ", "),
+		Near: mistake.Nearest(word, words)}
+}
+
+// seconds reads a time in s, min or h, also with a blank before the unit.
+func seconds(text string) (float64, error) {
+	number := strings.TrimRight(text, "abcdefghijklmnopqrstuvwxyz")
+	unit := text[len(number):]
+	number = strings.TrimRight(number, " ")
+	each := map[string]float64{"": 1, "s": 1, "ms": 1e-3, "min": 60, "h": 3600}
+	factor, ok := each[unit]
+	switch {
+	case unit == "m":
+		return 0, fmt.Errorf("%q may be minutes or thousandths of a second: min or ms?", text)
+	case !ok:
+		_, err := netlist.ParseValue(text, netlist.Second)
+		if err == nil {
+			err = fmt.Errorf("%q is not a time", text)
+		}
+		return 0, err
+	}
+	v, err := netlist.ParseValue(number, netlist.Second)
+	if err != nil {
+		return 0, fmt.Errorf("%q is not a time", text)
+	}
+	return factor * v, nil
 }
 
 // Handling is what it takes in s to find a place and to write down what the meter

@@ -91,7 +91,8 @@ func TestPowerOnAsksForTheGateFirst(t *testing.T) {
 			t.Fatal("it is not written")
 		}
 		line := "before any power: " + strings.Join(c.want, ", ") + "\n"
-		if got := strings.Count(text.String(), line); c.want != nil && got != hot || c.want == nil && strings.Contains(text.String(), "before any") {
+		if got := strings.Count(text.String(), line); c.want != nil && got != hot || c.want == nil &&
+			strings.Contains(text.String(), "before any") {
 			t.Errorf("%s: it stands %d times for %d proposals\n%s", c.readings, got, hot, text.String())
 		}
 		var j struct {

@@ -2,6 +2,7 @@ package view_test
 
 import (
 	"fmt"
+	"strings"
 
 	"example.org/walkback/trace/panel/view"
 )
@@ -13,9 +14,17 @@ func ExampleDescribe() {
 		return
 	}
 	look, err := view.Describe(view.Link{Channels: 2, Bits: 18}, faults)
-	fmt.Println(look.Text(), err)
+	for clause := range strings.SplitSeq(look.Text(), ", ") {
+		fmt.Println(clause)
+	}
+	fmt.Println(err)
 	// Output:
-	// in the bad columns white looks cyan (from a distance pale cyan), red looks black (from a distance red), yellow looks green (from a distance yellowish green), magenta looks blue (from a distance violet), and more; a ramp of grey is tinted; every second column (2,4,6...) <nil>
+	// in the bad columns white looks cyan (from a distance pale cyan)
+	// red looks black (from a distance red)
+	// yellow looks green (from a distance yellowish green)
+	// magenta looks blue (from a distance violet)
+	// and more; a ramp of grey is tinted; every second column (2,4,6...)
+	// <nil>
 }
 
 func ExampleSuspect() {
