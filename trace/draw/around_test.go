@@ -34,8 +34,8 @@ func TestFocusOfAColdReadingIsWhatHangsThere(t *testing.T) {
 		reading    string
 		want, away []string
 	}{
-		{"VBL=ohms:0.1", []string{"VBL", "D6", "U9", "R36", "C34", "C35", "J2", "W1", "DS91"}, []string{"VMAIN", "EDID", "U1", "PS1"}},
-		{"V3_PNL=ohms:2", []string{"V3_PNL", "U4", "C23", "C24", "J2", "W1", "DS90"}, []string{"VMAIN", "LIGHT"}},
+		{"VBL=ohms:0.1", []string{"VBL", "D6", "U9", "R36", "C34", "C35", "J2"}, []string{"W1", "DS91", "VMAIN", "EDID", "U1", "PS1"}},
+		{"V3_PNL=ohms:2", []string{"V3_PNL", "U4", "C23", "C24", "J2"}, []string{"W1", "DS90", "VMAIN", "LIGHT"}},
 		{"F3=OL", []string{"F3", "VMAIN", "VBL_F", "Q5", "PS1"}, []string{"VBL", "EDID", "D6"}},
 		{"VBL=ohms:OL", []string{"VBL", "U9", "D6", "R36"}, []string{"VMAIN", "C34"}},
 	} {
