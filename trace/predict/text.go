@@ -44,12 +44,13 @@ type Pick struct {
 func NewPick(b *netlist.Board, names []string) (*Pick, error) {
 	p := &Pick{}
 	for _, name := range names {
-		id, ok := b.Part(name)
-		if n, net := b.FindNet(name); net && !ok {
+		_, exact := b.Part(name)
+		if n, net := b.FindNet(name); net && !exact {
 			p.Nets = append(p.Nets, n)
 			continue
 		}
-		if id, ok = b.FindPart(name); !ok {
+		id, ok := b.FindPart(name)
+		if !ok {
 			return nil, mistake.Unknown("test point, net or part", name, slices.Concat(b.PartNames(), b.NetNames()))
 		}
 		p.Parts = append(p.Parts, id)
