@@ -187,7 +187,7 @@ func (p *readingParser) parse() error {
 	}
 	switch {
 	case all.text == "":
-		return mistake.Mistake{Column: 1, Code: "observation", Msg: "there is no reading", Want: pointForms} // no caret can stand under blanks
+		return p.fail(all, "there is no reading", pointForms, "")
 	case !ok:
 		return p.noValue(body)
 	case point.text == "":

@@ -67,7 +67,7 @@ func (m Mistake) At(from, to int) Mistake {
 // head says where the mistake is and what.
 func (m Mistake) head() string {
 	switch {
-	case m.File == "" && m.Text == "", m.File == "" && strings.Contains(m.Msg, m.Text):
+	case m.File == "" && m.blank(), m.File == "" && strings.Contains(m.Msg, m.Text):
 		return m.Msg
 	case m.File == "":
 		return m.Text + ": " + m.Msg
@@ -76,6 +76,9 @@ func (m Mistake) head() string {
 	}
 	return fmt.Sprintf("%s:%d:%d: %s: %s", m.File, m.Line, m.Column, m.Severity, m.Msg)
 }
+
+// blank reports whether nothing was written that a caret could stand under.
+func (m Mistake) blank() bool { return strings.TrimSpace(m.Text) == "" }
 
 // join puts a text behind a mark, and nothing where there is no text.
 func join(mark, text string) string {
@@ -104,7 +107,7 @@ func (m Mistake) Report() string { return m.ReportIn(say.Width) }
 // in a file is never broken, since editors read it.
 func (m Mistake) ReportIn(width int) string {
 	var b strings.Builder
-	shown := m.Text != "" && (m.Line > 0 || m.Column > 0)
+	shown := m.Text != "" && (m.Line > 0 || m.Column > 0 && !m.blank())
 	switch {
 	case m.File != "":
 		fmt.Fprintf(&b, "%s [%s]\n", m.head(), m.Code)
