@@ -221,8 +221,9 @@ func (m *Model) ParseFault(text string) ([]Fault, error) {
 		return fail(name, len(name), mistake.Mistake{Msg: fmt.Sprintf("the board has no part %s", name),
 			Near: mistake.Nearest(name, m.Board.PartNames())})
 	}
-	mode = strings.ToLower(mode)
-	unit = m.unitCase(id, unit)
+	// What is pointed at is what was typed, which may have another length.
+	typedMode, typedUnit := mode, unit
+	mode, unit = strings.ToLower(mode), m.unitCase(id, unit)
 	channel, several := m.Board.Channel(id, unit)
 	hits, units, modes := m.pickFaults(id, mode, func(f Fault) bool {
 		return !named || m.unitName(f) == unit || channel >= 0 && f.Mode.Per == netlist.PerChannel && f.Unit == channel
@@ -232,19 +233,19 @@ func (m *Model) ParseFault(text string) ([]Fault, error) {
 	case mode == "":
 		return fail(":", len(text), mistake.Mistake{Msg: "the fault is missing behind the colon", Want: mistake.OneOf(modes)})
 	case !slices.Contains(modes, mode):
-		return fail(mode, len(text), mistake.Mistake{Msg: fmt.Sprintf("%s is a %s and does not fail by %q", name, kind, mode),
+		return fail(typedMode, len(text), mistake.Mistake{Msg: fmt.Sprintf("%s is a %s and does not fail by %q", name, kind, mode),
 			Want: mistake.OneOf(modes), Near: mistake.Nearest(mode, modes)})
 	case len(hits) == 0 && len(units) == 0:
-		return fail(unit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s has %s as a whole, and nothing after a point", name, mode),
+		return fail(typedUnit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s has %s as a whole, and nothing after a point", name, mode),
 			Want: name + ":" + mode})
 	case len(hits) == 0 && len(several) > 0:
 		for i, u := range several {
 			several[i] = name + "." + u + ":" + mode
 		}
-		return fail(unit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s is on %d channels of %s", unit, len(several), name),
+		return fail(typedUnit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s is on %d channels of %s", unit, len(several), name),
 			Want: mistake.OneOf(several)})
 	case len(hits) == 0:
-		return fail(unit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s has nothing called %q that can be %s", name, unit, mode),
+		return fail(typedUnit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s has nothing called %q that can be %s", name, unit, mode),
 			Want: mistake.OneOf(units), Near: mistake.Nearest(unit, units)})
 	}
 	return hits, nil

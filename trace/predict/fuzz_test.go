@@ -170,7 +170,7 @@ func FuzzParseFault(f *testing.F) {
 	}
 	m := New(b)
 	for _, s := range []string{"F3:open", "J2.7:open", "FL2.A0P:open", "U7:stuck-low", "U7.BL_EN:stuck-low", "DS91.BL_K1:open", "F3", ":", ".",
-		"F3.", "F3.:open", "F3:", "J2.99:open", "F3.x:open", "Ж:ж", "F3:open:open", "J2.7.8:open", "\xff:\x00"} {
+		"F3.", "F3.:open", "F3:", "J2.99:open", "F3.x:open", "Ж:ж", "F3:open:open", "J2.7.8:open", "\xff:\x00", "C1:Open", "c1:ȺȺ", "U7.Ⱥ:open"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
@@ -189,7 +189,10 @@ func FuzzParseFault(f *testing.F) {
 		target, mode, _ := strings.Cut(text, ":")
 		name, _, named := strings.Cut(target, ".")
 		for _, x := range list {
-			if full := m.Name(x); named && full != text || !strings.HasPrefix(full, name) || !strings.HasSuffix(full, ":"+mode) {
+			full := m.Name(x)
+			fullTarget, fullMode, _ := strings.Cut(full, ":")
+			fullName, _, _ := strings.Cut(fullTarget, ".")
+			if named && !strings.EqualFold(full, text) || !strings.EqualFold(fullName, name) || !strings.EqualFold(fullMode, mode) {
 				t.Errorf("%q is read as %s", text, full)
 			}
 			if again, err := m.ParseFault(m.Name(x)); err != nil || len(again) == 0 {
