@@ -46,7 +46,7 @@ var Codes = []Code{
 	{"state-values", "a state has fewer than two values"},
 	{"statement", "a line does not begin with a word"},
 	{"supply-grounded", "a supply pin is on ground"},
-	{"symptom", "a symptom has nothing wrong in it, or no walk can begin with all of it"},
+	{"symptom", "a symptom has nothing wrong in it"},
 	{"syntax", "a word stands where it is not expected"},
 	{"tolerance", "a tolerance is below nothing, or as large as the value"},
 	{"too-big", "the file is larger than is read"},
