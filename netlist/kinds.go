@@ -79,6 +79,10 @@ type Kind struct {
 	// shares by complaint that a shop goes by: common practice, no source.
 	Bench float64
 	Bears Bearing
+	// Minutes is what it takes to exchange such a part and to see whether that helped; of
+	// a connector or cable, to reseat it and to exchange the cable where that does not
+	// help. Common practice, no source.
+	Minutes float64
 	// Proof is what shows, beside the readings that led there, that such a part is
 	// the one, before it is replaced.
 	Proof string
