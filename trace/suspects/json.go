@@ -2,12 +2,14 @@ package suspects
 
 import (
 	"io"
+	"slices"
 	"strings"
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/probe"
+	"example.org/walkback/trace/repair"
 )
 
 // JSONVersion is the version of the schema that WriteJSON writes.
@@ -24,6 +26,7 @@ type (
 		Readings []jsonReading `json:"readings"`
 		Leads    string        `json:"leads"` // one fault, two faults, not listed, nothing wrong
 		Single   bool          `json:"one_fault_explains_every_reading"`
+		Actions  []jsonAction  `json:"actions"`
 		Suspects []jsonSuspect `json:"suspects"`
 		Pairs    []jsonPair    `json:"pairs"`
 		Two      float64       `json:"two_faults"`
@@ -42,6 +45,14 @@ type (
 		Healthy bool   `json:"as_on_a_healthy_board"`
 		Valid   bool   `json:"valid_in_state"`
 		Should  string `json:"healthy_board_shows"`
+	}
+	jsonAction struct {
+		Do      string   `json:"do"`
+		P       float64  `json:"p"`
+		Minutes float64  `json:"minutes"`
+		Risk    string   `json:"risk"`
+		Parts   []string `json:"parts"`
+		Turn    int      `json:"turn"`
 	}
 	jsonSuspect struct {
 		Faults  []string `json:"faults"`
@@ -107,12 +118,23 @@ func WriteJSON(out io.Writer, r *Report) error {
 		Format: "walkback.narrow", Version: JSONVersion, Board: r.Board.Name, Idle: r.Board.IdleLanes(), Title: r.Board.Title,
 		History: append([]string{}, r.History...),
 		Leads:   leadNames[r.Leads()], Single: r.Single, Two: r.Two, Other: r.Other, Rest: r.Rest, Unsaid: r.list(r.Unsaid),
-		Readings: []jsonReading{},
+		Readings: []jsonReading{}, Actions: []jsonAction{},
 		Suspects: []jsonSuspect{}, Pairs: []jsonPair{}, Clash: [][]string{}, Dangers: []jsonDanger{},
 		Next: []jsonNext{}, Proofs: []jsonProof{}, Cleared: []jsonCleared{},
 	}
 	for k, x := range r.Readings {
 		j.Readings = append(j.Readings, jsonReading{x.Text, r.Healthy[k], !r.Absent[k], r.Should[k]})
+	}
+	worth := r.Worth()
+	turns := repair.Order(worth)
+	for i := range worth {
+		a := &worth[i]
+		x := jsonAction{Do: a.Name, P: a.P, Minutes: a.Minutes, Risk: r.repairs.Risk(a),
+			Turn: 1 + slices.IndexFunc(turns, func(b repair.Action) bool { return b.Name == a.Name })}
+		for _, id := range a.Parts {
+			x.Parts = append(x.Parts, r.Board.Parts[id].Name)
+		}
+		j.Actions = append(j.Actions, x)
 	}
 	for _, s := range r.Suspects {
 		j.Suspects = append(j.Suspects, jsonSuspect{s.Names, s.P, r.list(s.For), r.list(s.Against), r.blown(s.Blown), s.Settle})

@@ -19,6 +19,7 @@ import (
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/probe"
+	"example.org/walkback/trace/repair"
 )
 
 // Report is what readings come to. The shares of Suspects, Pairs, Other and Rest
@@ -28,25 +29,27 @@ type Report struct {
 	Bench    *probe.Bench
 	Readings []netlist.Reading
 	History  []string
-	Healthy  []bool    // the reading is that of a healthy board
-	Absent   []bool    // a healthy board does not have the point in this state, as a walk tells it
-	Should   []string  // what a healthy board shows
-	Suspects []Suspect // the likeliest first
-	Pairs    []Pair    // only when no single fault explains every reading
-	Two      float64   // share of all pairs together, shown or not
-	Other    float64   // share of a cause that is not in the board file
-	Rest     float64   // share of all that is not shown
-	Single   bool      // some single fault explains every reading
-	Fine     bool      // a healthy board does
-	Clash    [][]int   // smallest sets of readings that nothing explains together
-	Cleared  []Cleared // in the order of the file
-	Dangers  []Danger  // what keeps power off
-	Next     []Next    // the best next probes; with a danger none that needs power
-	Unsaid   []int     // readings that the leading suspect does not explain
-	Fuse     *Fuse     // the leading suspect is an open fuse
+	Healthy  []bool          // the reading is that of a healthy board
+	Absent   []bool          // a healthy board does not have the point in this state, as a walk tells it
+	Should   []string        // what a healthy board shows
+	Suspects []Suspect       // the likeliest first
+	Pairs    []Pair          // only when no single fault explains every reading
+	Two      float64         // share of all pairs together, shown or not
+	Other    float64         // share of a cause that is not in the board file
+	Rest     float64         // share of all that is not shown
+	Single   bool            // some single fault explains every reading
+	Fine     bool            // a healthy board does
+	Clash    [][]int         // smallest sets of readings that nothing explains together
+	Cleared  []Cleared       // in the order of the file
+	Dangers  []Danger        // what keeps power off
+	Actions  []repair.Action // all that may be wrong, by what is done about it, the largest share first
+	Next     []Next          // the best next probes; with a danger none that needs power
+	Unsaid   []int           // readings that the leading suspect does not explain
+	Fuse     *Fuse           // the leading suspect is an open fuse
 	Proofs   []netlist.PartID
 
 	notValid []string // of Absent: the note
+	repairs  *repair.Table
 }
 
 // Suspect is a fault, or several that no probe on the board tells apart.
@@ -137,7 +140,7 @@ func (n *Narrower) Narrow(readings []netlist.Reading, history []string) (*Report
 	if err := w.weigh(history); err != nil {
 		return nil, err
 	}
-	r := &Report{Board: n.m.Board, Bench: n.bench, Readings: readings, History: history, Other: w.other()}
+	r := &Report{Board: n.m.Board, Bench: n.bench, Readings: readings, History: history, repairs: n.repairs, Other: w.other()}
 	r.Single = slices.ContainsFunc(w.list, func(h Hypothesis) bool { return explained(h.Agrees) })
 	w.standing(r)
 	r.Fine = !slices.Contains(r.Healthy, false)
@@ -145,6 +148,7 @@ func (n *Narrower) Narrow(readings []netlist.Reading, history []string) (*Report
 		w.pairs(r)
 	}
 	w.share(r)
+	w.actions(r)
 	w.suspects(r)
 	w.cleared(r)
 	w.dangers(r)

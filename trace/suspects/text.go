@@ -19,6 +19,7 @@ func WriteText(out io.Writer, r *Report) error {
 	r.Board.WriteHead(o)
 	r.writeReadings(o)
 	r.writeVerdict(o)
+	r.writeActions(o)
 	if r.Leads() == TwoLead {
 		r.writePairs(o)
 		r.writeSuspects(o)

@@ -9,6 +9,7 @@ import (
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/probe"
+	"example.org/walkback/trace/repair"
 )
 
 // Shares, common practice, no source.
@@ -44,6 +45,7 @@ type Narrower struct {
 	m       *predict.Simulator
 	bench   *probe.Bench
 	costs   probe.Costs
+	repairs *repair.Table
 	d       *predict.Dictionary
 	all     []predict.Hypothesis // the healthy board, then each single fault
 	group   []int                // of a fault: its place in d.Groups
@@ -69,7 +71,7 @@ type shown struct {
 
 // New simulates every single fault of a board.
 func New(m *predict.Simulator) *Narrower {
-	n := &Narrower{m: m, bench: BenchOf(m), costs: probe.UsualCosts(), d: m.Dictionary(), lifted: map[netlist.NetID]int{},
+	n := &Narrower{m: m, bench: BenchOf(m), costs: probe.UsualCosts(), repairs: repair.NewTable(m.Model), d: m.Dictionary(), lifted: map[netlist.NetID]int{},
 		hot: map[string]*shown{}, cold: map[string][]float64{}, columns: map[string][]float64{}, both: map[[2]int]*both{}}
 	n.all = append(make([]predict.Hypothesis, 1, len(n.d.Faults)+1), n.d.Faults...)
 	n.group, n.first = make([]int, len(n.d.Faults)), make([]int, len(n.d.Groups))
