@@ -90,7 +90,7 @@ func runPanelEDID(cmd *cobra.Command, arg string, o edidOpts) error {
 	if err != nil {
 		return err
 	}
-	j := edidJSON{Format: "walkback.edid", Version: 3, Form: d.Form, Notes: d.Notes, Missing: d.Missing, memory: d.Bytes}
+	j := edidJSON{Format: "walkback.edid", Version: 4, Form: d.Form, Notes: d.Notes, Missing: d.Missing, memory: d.Bytes}
 	if err := j.compare(cmd, arg, o.compare); err != nil {
 		return err
 	}

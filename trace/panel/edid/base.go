@@ -8,24 +8,11 @@ import (
 	"example.org/walkback/trace/panel/mode"
 )
 
-// Descriptor is one of the four 18-byte places of the base block that holds no
-// timing.
+// Descriptor is one of the four 18-byte places of the base block that holds a text.
 type Descriptor struct {
-	Slot  int          `json:"slot"` // 1 to 4
-	Tag   int          `json:"tag"`
-	Name  string       `json:"name"`
-	Text  string       `json:"text,omitempty"` // of a string, fit to be printed: bytes outside ASCII as \xNN
-	Range *RangeLimits `json:"range_limits,omitempty"`
-	Data  Hex          `json:"data"` // the 13 bytes behind the tag
-}
-
-// RangeLimits is what a display can follow.
-type RangeLimits struct {
-	MinRate     float64 `json:"min_refresh_hertz"`
-	MaxRate     float64 `json:"max_refresh_hertz"`
-	MinLineRate float64 `json:"min_line_rate_hertz"`
-	MaxLineRate float64 `json:"max_line_rate_hertz"`
-	MaxClock    float64 `json:"max_clock_hertz,omitempty"` // 0 is not told
+	Slot int    `json:"slot"` // 1 to 4
+	Name string `json:"name"` // serial, text or name
+	Text string `json:"text"` // fit to be printed: bytes outside ASCII as \xNN
 }
 
 // NotebookData is what is of use to a bench of what notebook panels by the SPWG
@@ -126,22 +113,9 @@ func (e *EDID) decodeSlot(slot int, d []byte, preferred bool) {
 		e.Timings = append(e.Timings, t)
 		return
 	}
-	out := Descriptor{Slot: slot, Tag: int(d[3]), Data: Hex(d[5:])}
-	switch d[3] {
-	case tagSerial, tagText, tagName:
-		out.Name = map[byte]string{tagSerial: "serial", tagText: "text", tagName: "name"}[d[3]]
-		out.Text = stringOf(d[5:])
-	case tagRange:
-		out.Name, out.Range = "range limits", e.decodeRange(d)
-	case tagDummy:
-		out.Name = "unused"
-	default:
-		out.Name = "not decoded"
-		if d[3] < tagDummy {
-			out.Name = "of the maker's own"
-		}
+	if name := map[byte]string{tagSerial: "serial", tagText: "text", tagName: "name"}[d[3]]; name != "" {
+		e.Descriptors = append(e.Descriptors, Descriptor{slot, name, stringOf(d[5:])})
 	}
-	e.Descriptors = append(e.Descriptors, out)
 }
 
 // stringOf is a text that ends with a line feed, without the spaces that pad it, and
@@ -161,34 +135,6 @@ func stringOf(raw []byte) string {
 	return b.String()
 }
 
-// decodeRange reads a range limits descriptor (VESA E-EDID A.2, section 3.10.3.3).
-func (e *EDID) decodeRange(d []byte) *RangeLimits {
-	var offset byte
-	if e.is14() {
-		offset = d[4]
-	}
-	// Two bits: 2 adds 255 to the maximum, 3 to both.
-	limits := func(at int, bits byte) (low, high float64) {
-		low, high = float64(d[at]), float64(d[at+1])
-		if bits&2 != 0 {
-			high += 255
-			if bits&1 != 0 {
-				low += 255
-			}
-		}
-		return low, high
-	}
-	r := &RangeLimits{MaxClock: float64(d[9]) * 10e6}
-	r.MinRate, r.MaxRate = limits(5, offset)
-	r.MinLineRate, r.MaxLineRate = limits(7, offset>>2)
-	r.MinLineRate *= 1e3
-	r.MaxLineRate *= 1e3
-	if d[10] == 4 { // limits by CVT, with a finer clock
-		r.MaxClock -= float64(d[12]>>2) * 0.25e6
-	}
-	return r
-}
-
 // isNotebook tells the base block of a notebook panel with the four descriptors of
 // the SPWG: two timings, then two of tag FE that are more than text. How it is
 // told from others is as edid-decode does it.
@@ -198,19 +144,17 @@ func isNotebook(b []byte) bool {
 		b[93] == tagText && b[111] == tagText && (b[121] == 1 || b[121] == 2) && b[122] <= 1
 }
 
-// syncSeparate is the kind of sync that panels have.
-const syncSeparate = "digital separate"
-
 // decodeDTD reads an 18-byte detailed timing (VESA E-EDID A.2, section 3.10.2). The
 // blanking of a timing with borders holds both of them; they stay in the back porch
 // here, so that the totals are right.
 func decodeDTD(d []byte) Timing {
 	wide := func(low, high byte) int { return int(low) | int(high)<<8 }
 	t := Timing{
-		WidthMM:  wide(d[12], d[14]>>4),
-		HeightMM: wide(d[13], d[14]&15),
-		BorderH:  int(d[15]),
-		BorderV:  int(d[16]),
+		Interlaced: d[17]&0x80 != 0,
+	}
+	const ones = 1<<12 - 1 // what bytes of FF say
+	if w, h := wide(d[12], d[14]>>4), wide(d[13], d[14]&15); w != ones && h != ones {
+		t.WidthMM, t.HeightMM = w, h
 	}
 	t.Clock = float64(le16(d)) * 10e3
 	t.H = mode.Axis{Active: wide(d[2], d[4]>>4), Front: wide(d[8], d[11]>>6), Sync: wide(d[9], d[11]>>4&3)}
@@ -221,10 +165,8 @@ func decodeDTD(d []byte) Timing {
 	}
 	t.H.Back = wide(d[3], d[4]&15) - t.H.Front - t.H.Sync
 	t.V.Back = wide(d[6], d[7]&15) - t.V.Front - t.V.Sync
-	flags := d[17]
-	t.Interlaced = flags&0x80 != 0
-	t.Sync = []string{"analog composite", "bipolar analog composite", "digital composite", syncSeparate}[flags>>3&3]
-	t.HPos = flags&0x10 != 0 && flags&2 != 0
-	t.VPos = flags&0x18 == 0x18 && flags&4 != 0
+	if flags := d[17]; flags&0x10 != 0 { // digital; composite sync has one polarity
+		t.HPos, t.VPos = flags&2 != 0, flags&0xC == 0xC
+	}
 	return t
 }

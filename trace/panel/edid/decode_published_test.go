@@ -6,10 +6,13 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"example.org/walkback/trace/panel/mode"
 )
 
 // Source of every expectation in this file: edid-decode, SHA cb74358c2896 2022-03-30
@@ -141,36 +144,24 @@ func TestDisplayAsEdidDecode(t *testing.T) {
 }
 
 // timingLines are the lines of a detailed timing. edid-decode gives frames of an
-// interlaced one for the height, and takes borders out of the back porch.
+// interlaced one for the height, and its rate counts the half line of a field.
 func timingLines(t Timing) []string {
-	height, scan := t.V.Active, ""
+	height, scan, rate := t.V.Active, "", t.Rate()
 	if t.Interlaced {
-		height, scan = 2*height, "i"
+		if strings.Contains(t.Origin, "DisplayID") { // which stores the frame
+			t.V = mode.Axis{Active: t.V.Active / 2, Front: t.V.Front / 2, Sync: t.V.Sync / 2, Back: t.V.Back / 2}
+		}
+		height, scan, rate = 2*t.V.Active, "i", t.LineRate()/(float64(t.V.Total())+0.5)
 	}
 	size := ""
 	if t.WidthMM > 0 || t.HeightMM > 0 {
 		size = fmt.Sprintf(" %d mm x %d mm", t.WidthMM, t.HeightMM)
 	}
-	polarity := func(positive bool) string {
-		if positive {
-			return "P"
-		}
-		return "N"
-	}
-	border := func(axis string, n int) string {
-		if n == 0 {
-			return ""
-		}
-		return fmt.Sprintf(" %sborder %d", axis, n)
-	}
-	vertical := " Vpol " + polarity(t.VPos)
-	if t.Sync != syncSeparate {
-		vertical = ""
-	}
+	polarity := map[bool]string{true: "P", false: "N"}
 	return []string{
-		fmt.Sprintf("%dx%d%s %.6f Hz %.3f kHz %.6f MHz%s", t.H.Active, height, scan, t.Rate(), t.LineRate()/1e3, t.Clock/1e6, size),
-		fmt.Sprintf("Hfront %d Hsync %d Hback %d Hpol %s%s", t.H.Front, t.H.Sync, t.H.Back-2*t.BorderH, polarity(t.HPos), border("H", t.BorderH)),
-		fmt.Sprintf("Vfront %d Vsync %d Vback %d%s%s", t.V.Front, t.V.Sync, t.V.Back-2*t.BorderV, vertical, border("V", t.BorderV)),
+		fmt.Sprintf("%dx%d%s %.6f Hz %.3f kHz %.6f MHz%s", t.H.Active, height, scan, rate, t.LineRate()/1e3, t.Clock/1e6, size),
+		fmt.Sprintf("Hfront %d Hsync %d Hback %d Hpol %s", t.H.Front, t.H.Sync, t.H.Back, polarity[t.HPos]),
+		fmt.Sprintf("Vfront %d Vsync %d Vback %d Vpol %s", t.V.Front, t.V.Sync, t.V.Back, polarity[t.VPos]),
 	}
 }
 
@@ -187,9 +178,23 @@ func timingsSaid(text string) []string {
 		if strings.HasSuffix(line, "Even Field") {
 			continue
 		}
-		out = append(out, strings.TrimSuffix(line, " Vfront +0.5 Odd Field"))
+		out = append(out, ourPorches(strings.TrimSuffix(line, " Vfront +0.5 Odd Field")))
 	}
 	return out
+}
+
+// ourPorches puts the borders of a line of edid-decode into the back porch, where we
+// have them, and names the polarity where it tells none.
+func ourPorches(line string) string {
+	if m := regexp.MustCompile(`^(.*back )(\d+)(.*) [HV]border (\d+)$`).FindStringSubmatch(line); m != nil {
+		back, _ := strconv.Atoi(m[2])
+		border, _ := strconv.Atoi(m[4])
+		line = fmt.Sprint(m[1], back+2*border, m[3])
+	}
+	if strings.HasPrefix(line, "Vfront") && !strings.Contains(line, "Vpol") {
+		line += " Vpol N"
+	}
+	return line
 }
 
 func allTimingLines(timings []Timing) []string {

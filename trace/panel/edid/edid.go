@@ -6,13 +6,12 @@
 //
 // It reads the base block of VESA E-EDID (releases 1.0 to 1.4), the detailed timings
 // of CTA-861, and of DisplayID 1.x and 2.x timings, size, depth and power sequence.
-// Blocks about sound, television and colour are named and skipped. Decode never
-// panics, whatever the bytes are, and takes what a wrong byte says as it stands:
-// whether they are right is a question for Faults and Suspects.
+// What is about sound, television, colour and limits is skipped. Decode never panics,
+// whatever the bytes are, and takes what a wrong byte says as it stands: whether they
+// are right is a question for Faults and FindSuspect.
 package edid
 
 import (
-	"encoding/hex"
 	"errors"
 	"fmt"
 
@@ -59,26 +58,23 @@ type EDID struct {
 	HeightMM int `json:"height_millimetres,omitempty"`
 
 	Timings     []Timing      `json:"timings,omitempty"`     // detailed ones of the base block
-	Descriptors []Descriptor  `json:"descriptors,omitempty"` // of the base block, without the timings
+	Descriptors []Descriptor  `json:"descriptors,omitempty"` // texts of the base block
 	Notebook    *NotebookData `json:"notebook,omitempty"`
 
 	ExtensionCount int         `json:"extension_count"` // announced by the base block
 	Extensions     []Extension `json:"extensions,omitempty"`
-	Surplus        int         `json:"surplus_bytes,omitempty"` // behind the announced blocks, not decoded
 }
 
 // Timing is one detailed timing. The Origin of its mode says where it stands.
 type Timing struct {
 	mode.Mode
-	WidthMM   int    `json:"width_millimetres,omitempty"`
-	HeightMM  int    `json:"height_millimetres,omitempty"`
-	Preferred bool   `json:"preferred,omitempty"`
-	BorderH   int    `json:"border_pixels,omitempty"`
-	BorderV   int    `json:"border_lines,omitempty"`
-	Sync      string `json:"sync"` // kind of sync signal: digital separate, analog composite...
+	WidthMM    int  `json:"width_millimetres,omitempty"` // 0 is not told, as all bits set are not
+	HeightMM   int  `json:"height_millimetres,omitempty"`
+	Preferred  bool `json:"preferred,omitempty"`
+	Interlaced bool `json:"interlaced,omitempty"` // lines as stored: of a field, in DisplayID of a frame
 }
 
-// Impossible tells in words why no display can run the timing; "" when one can. Such
+// Impossible tells in words why no panel can run the timing; "" when one can. Such
 // numbers are what a damaged memory leaves, and no mode to work with.
 func (t Timing) Impossible() string {
 	switch {
@@ -88,15 +84,11 @@ func (t Timing) Impossible() string {
 		return "no active lines"
 	case t.H.Back < 0 || t.V.Back < 0:
 		return "the sync pulse does not fit into the blanking"
+	case t.Interlaced:
+		return "interlaced, which no panel is"
 	}
 	return ""
 }
-
-// Hex is bytes that show as hex digits in JSON.
-type Hex []byte
-
-// MarshalText gives the digits without spaces.
-func (h Hex) MarshalText() ([]byte, error) { return []byte(hex.EncodeToString(h)), nil }
 
 // ErrEmpty is the error of Decode for data without a byte.
 var ErrEmpty = errors.New("no identity data: there is no byte to decode")
@@ -124,9 +116,6 @@ func Decode(data []byte) (*EDID, error) {
 		e.Extensions = append(e.Extensions, decodeExtension(n, rest[:BlockSize]))
 		rest = rest[BlockSize:]
 	}
-	if !e.Truncated {
-		e.Surplus = len(rest)
-	}
 	return e, nil
 }
 
@@ -144,7 +133,6 @@ type Extension struct {
 	Power           *PowerSequence     `json:"power_sequence,omitempty"`
 	Texts           []string           `json:"texts,omitempty"` // fit to be printed
 	Timings         []Timing           `json:"timings,omitempty"`
-	Skipped         []string           `json:"skipped,omitempty"` // data blocks that are there and are not decoded
 	Overrun         string             `json:"overrun,omitempty"` // a data block that goes on behind its end, in words
 }
 
@@ -166,14 +154,13 @@ func decodeExtension(n int, b []byte) Extension {
 }
 
 func extensionName(tag byte) string {
-	names := map[byte]string{
-		tagCTA: "CTA-861", tagDisplayID: "DisplayID", 0x10: "video timing block", 0x20: "EDID 2.0", 0x40: "display information",
-		0x50: "localized strings", 0xF0: "block map", 0xFF: "of the maker's own",
+	switch tag {
+	case tagCTA:
+		return "CTA-861"
+	case tagDisplayID:
+		return "DisplayID"
 	}
-	if name := names[tag]; name != "" {
-		return name
-	}
-	return fmt.Sprintf("unknown kind 0x%02X", tag)
+	return fmt.Sprintf("of kind %02X, not decoded", tag)
 }
 
 // AllTimings is every detailed timing in the order in which the blocks tell them.

@@ -2,7 +2,6 @@ package edid
 
 import (
 	"bytes"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"flag"
@@ -36,7 +35,7 @@ func encodeDTD(t Timing, flags byte) []byte {
 		byte(t.H.Front), byte(t.H.Sync), byte(t.V.Front)<<4 | byte(t.V.Sync)&15,
 		byte(t.H.Front>>8)<<6 | byte(t.H.Sync>>8)<<4 | byte(t.V.Front>>4)<<2 | byte(t.V.Sync>>4),
 		byte(t.WidthMM), byte(t.HeightMM), pair(t.WidthMM, t.HeightMM),
-		byte(t.BorderH), byte(t.BorderV), flags,
+		0, 0, flags,
 	}
 }
 
@@ -52,10 +51,8 @@ func TestDetailedTimingComesBack(t *testing.T) {
 			Mode: mode.Mode{
 				Clock: float64(upTo("clock", 65535)) * 10e3, H: axis("across", 1023), V: axis("down", 63),
 				HPos: rapid.Bool().Draw(t, "hsync"), VPos: rapid.Bool().Draw(t, "vsync"),
-				Interlaced: rapid.Bool().Draw(t, "interlaced"),
 			},
-			WidthMM: upTo("width", 4095), HeightMM: upTo("height", 4095),
-			BorderH: upTo("border", 255), BorderV: upTo("border", 255), Sync: syncSeparate,
+			WidthMM: upTo("width", 4094), HeightMM: upTo("height", 4094), Interlaced: rapid.Bool().Draw(t, "interlaced"),
 		}
 		flags := byte(0x18)
 		for bit, on := range map[byte]bool{0x80: want.Interlaced, 4: want.VPos, 2: want.HPos} {
@@ -75,8 +72,7 @@ func TestTypeITimingComesBack(t *testing.T) {
 			part := func(what string, limit int) int { return rapid.IntRange(1, limit).Draw(t, name+what) }
 			return mode.Axis{Active: part("active", 65536), Front: part("front", 20000), Sync: part("sync", 20000), Back: part("back", 20000)}
 		}
-		want := Timing{Mode: mode.Mode{H: axis("across"), V: axis("down"), HPos: rapid.Bool().Draw(t, "hsync"), Origin: "here 1"},
-			Sync: syncSeparate}
+		want := Timing{Mode: mode.Mode{H: axis("across"), V: axis("down"), HPos: rapid.Bool().Draw(t, "hsync"), Origin: "here 1"}}
 		clock := rapid.IntRange(1, 1<<24).Draw(t, "clock")
 		want.Clock = float64(clock) * 1e3
 		put := func(n int, top bool) []byte {
@@ -125,8 +121,8 @@ func TestCutOffData(t *testing.T) {
 	}
 	for n := 1; n < len(data); n++ {
 		e := decoded(t, data[:n])
-		if !e.Truncated || e.Surplus != 0 {
-			t.Fatalf("%d bytes: truncated %v, surplus %d", n, e.Truncated, e.Surplus)
+		if !e.Truncated {
+			t.Fatalf("%d bytes are said to be whole", n)
 		}
 		if len(e.Extensions) != max(n/BlockSize-1, 0) {
 			t.Fatalf("%d bytes: %d extensions", n, len(e.Extensions))
@@ -146,9 +142,8 @@ func TestCutOffData(t *testing.T) {
 }
 
 func TestSurplusIsNotDecoded(t *testing.T) {
-	e := decoded(t, corpusBytes(t, "008"))
-	if e.Surplus != 128 || len(e.Extensions) != 0 || e.Truncated {
-		t.Errorf("surplus %d, %d extensions, truncated %v; want 128, 0, false", e.Surplus, len(e.Extensions), e.Truncated)
+	if e := decoded(t, corpusBytes(t, "008")); e.Bytes != 256 || len(e.Extensions) != 0 || e.Truncated {
+		t.Errorf("%d bytes, %d extensions, truncated %v; want 256, 0, false", e.Bytes, len(e.Extensions), e.Truncated)
 	}
 }
 
@@ -284,8 +279,8 @@ func TestSizeOfTwoSources(t *testing.T) {
 		{"smaller", 34, 19, 305, 171, "305 x 171 mm, diagonal 13.8 inch / " + fits, "305 x 171 mm, preferred"},
 		{"none in the timing", 34, 19, 0, 0, fits, "preferred"},
 		{"none in the base block", 0, 0, 344, 194, "344 x 194 mm, diagonal 15.5 inch", "344 x 194 mm, preferred"},
-		{"all ones", 34, 19, 4095, 4095, fits + " / size not told sensibly", "size not told sensibly, preferred"},
-		{"all ones alone", 0, 0, 4095, 190, "size not told sensibly", "size not told sensibly, preferred"},
+		{"all ones", 34, 19, 4095, 4095, fits, "preferred"},
+		{"all ones alone", 0, 0, 4095, 190, "", "preferred"},
 	} {
 		data := bytes.Clone(corpusBytes(t, "018"))
 		data[21], data[22] = c.cmW, c.cmH
@@ -304,7 +299,7 @@ func TestSizeOfDisplayIDInOnes(t *testing.T) {
 	data := bytes.Clone(corpusBytes(t, "903"))
 	at := bytes.Index(data[128:], []byte{0x01, 0, 12}) + 128 + 3 // the display parameters
 	data[at], data[at+1] = 0xff, 0xff
-	if text := render(t, data); !strings.Contains(text, "size not told sensibly, 1920 x 1080 pixels") {
+	if text := render(t, data); !strings.Contains(text, "  display           1920 x 1080 pixels") {
 		t.Error(text)
 	}
 }
@@ -315,25 +310,29 @@ func TestImpossibleTimings(t *testing.T) {
 		Sync: 6, Back: 14}}
 	for _, c := range []struct {
 		name   string
-		change func(m *mode.Mode)
+		change func(m *Timing)
 		want   string
 		lines  []string // of Text
 	}{
-		{"fine", func(*mode.Mode) {}, "", []string{"1280x800 59.910 Hz", "1280 and 160 blank: front 48, sync 32 (-), back 80; total 1440"}},
-		{"no porch is left", func(m *mode.Mode) { m.H.Back = 0 }, "", []string{"back 0; total 1360"}},
-		{"across", func(m *mode.Mode) { m.H.Sync, m.H.Back = 367, -255 }, sync,
+		{"fine", func(*Timing) {}, "", []string{"1280x800 59.910 Hz", "1280 and 160 blank: front 48, sync 32 (-), back 80; total 1440"}},
+		{"no porch is left", func(m *Timing) { m.H.Back = 0 }, "", []string{"back 0; total 1360"}},
+		{"across", func(m *Timing) { m.H.Sync, m.H.Back = 367, -255 }, sync,
 			[]string{"1280x800 impossible: " + sync + "; pixel clock 71.000 MHz", "1280 and 160 blank: front 48, sync 367 (-) want 415"}},
-		{"down", func(m *mode.Mode) { m.V.Sync, m.V.Back = 21, -1 }, sync, []string{"800 and 23 blank: front 3, sync 21 (-) want 24"}},
-		{"no pixels", func(m *mode.Mode) { m.H.Active = 0 }, "no active pixels", []string{"0x800 impossible: no active pixels"}},
-		{"no lines", func(m *mode.Mode) { m.V.Active = 0 }, "no active lines", []string{"1280x0 impossible: no active lines"}},
+		{"down", func(m *Timing) { m.V.Sync, m.V.Back = 21, -1 }, sync, []string{"800 and 23 blank: front 3, sync 21 (-) want 24"}},
+		{"no pixels", func(m *Timing) { m.H.Active = 0 }, "no active pixels", []string{"0x800 impossible: no active pixels"}},
+		{"no lines", func(m *Timing) { m.V.Active = 0 }, "no active lines", []string{"1280x0 impossible: no active lines"}},
+		{"fields", func(m *Timing) { m.Interlaced = true }, "interlaced, which no panel is", []string{"1280x800 impossible: interlaced"}},
 	} {
-		timing := Timing{Mode: fine, Sync: syncSeparate}
-		c.change(&timing.Mode)
+		timing, flags := Timing{Mode: fine}, byte(0x18)
+		c.change(&timing)
+		if timing.Interlaced {
+			flags |= 0x80
+		}
 		if got := timing.Impossible(); got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)
 		}
 		data := bytes.Clone(corpusBytes(t, "012"))
-		copy(data[54:], encodeDTD(timing, 0x18))
+		copy(data[54:], encodeDTD(timing, flags))
 		e := decoded(t, data)
 		if diff := cmp.Diff(timing.Mode, e.Timings[0].Mode, cmpopts.IgnoreFields(mode.Mode{}, "Origin")); diff != "" {
 			t.Errorf("%s: the data does not keep the mode: %s", c.name, diff)
@@ -350,15 +349,14 @@ func TestImpossibleTimings(t *testing.T) {
 	}
 }
 
-// An interlaced timing is halved to a field, and a back porch of -1 must not become 0.
+// Fields of DisplayID are no mode of a panel either.
 func TestImpossibleFieldStaysSo(t *testing.T) {
 	b := make([]byte, 20)
 	b[3] = 0x10 // interlaced
-	// Blanking 10, front 5, sync 6, each less 1.
-	copy(b[12:], []byte{99, 0, 9, 0, 4, 0, 5, 0})
+	// Blanking 10, front 5, sync 4, each less 1.
+	copy(b[12:], []byte{99, 0, 9, 0, 4, 0, 3, 0})
 	copy(b[4:], []byte{99, 0, 9, 0, 4, 0, 3, 0})
-	got := decodeTypeI(b, 1e3, "here")
-	if len(got) != 1 || got[0].Impossible() == "" {
+	if got := decodeTypeI(b, 1e3, "here"); len(got) != 1 || got[0].Impossible() != "interlaced, which no panel is" {
 		t.Errorf("%+v", got)
 	}
 }
@@ -410,9 +408,8 @@ func TestJSONShape(t *testing.T) {
 			Preferred bool `json:"preferred"`
 		} `json:"timings"`
 		Descriptors []struct {
-			Tag  int    `json:"tag"`
+			Name string `json:"name"`
 			Text string `json:"text"`
-			Data string `json:"data"`
 		} `json:"descriptors"`
 		Extensions []struct {
 			Power struct {
@@ -425,11 +422,10 @@ func TestJSONShape(t *testing.T) {
 	if err := json.Unmarshal(b, &got); err != nil {
 		t.Fatal(err)
 	}
-	timing, text := got.Timings[0], got.Descriptors[1]
+	timing, text := got.Timings[0], got.Descriptors[0]
 	maker := recorded(t, "903", `Manufacturer: (\w{3})`)
 	if got.Maker != maker || got.Bits != 8 || got.Width != 310 || timing.Clock != 141e6 || timing.Horizontal.Active != 1920 ||
-		timing.Width != 309 || !timing.Preferred || text.Tag != 0xFE || text.Text != maker ||
-		text.Data != hex.EncodeToString([]byte(maker+"\n         ")) ||
+		timing.Width != 309 || !timing.Preferred || text.Name != "text" || text.Text != maker ||
 		got.Extensions[0].Power.T4.Min != 1 {
 		t.Errorf("JSON is read as %+v", got)
 	}
@@ -440,17 +436,13 @@ func FuzzDecode(f *testing.F) {
 		f.Add(d.data)
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		e, err := Decode(data)
-		if err != nil {
+		if _, err := Decode(data); err != nil {
 			if len(data) > 0 {
 				t.Fatalf("%d bytes: %v", len(data), err)
 			}
 			return
 		}
 		checkText(t, "fuzzed", render(t, data))
-		if e.Truncated && e.Surplus > 0 {
-			t.Fatal("cut off and too long at once")
-		}
 	})
 }
 

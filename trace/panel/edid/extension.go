@@ -8,12 +8,11 @@ import (
 
 // DisplayParameters is the size of the panel and its depth.
 type DisplayParameters struct {
-	WidthMM       float64 `json:"width_millimetres"`
+	WidthMM       float64 `json:"width_millimetres"` // 0 is not told, as all bits set are not
 	HeightMM      float64 `json:"height_millimetres"`
 	Width         int     `json:"width_pixels"`
 	Height        int     `json:"height_pixels"`
 	BitsPerColour int     `json:"bits_per_colour,omitempty"` // 0 is not told
-	ones          bool    // a size of all ones, which bytes of FF say
 }
 
 // Span is a time from Min to Max in seconds; Max 0 is no upper limit.
@@ -42,15 +41,7 @@ func (x *Extension) cta(b []byte) {
 	x.Version = fmt.Sprint(b[1])
 	end := min(int(b[2]), BlockSize-1)
 	if b[1] >= 3 && end > 4 {
-		names := []string{"", "sound", "video", "vendor", "speakers", "", "", "extended"}
-		stop := ctaBlocks(b, end, func(tag, _ int) {
-			name := names[tag]
-			if name == "" {
-				name = fmt.Sprintf("tag %d", tag)
-			}
-			x.Skipped = append(x.Skipped, name)
-		})
-		if stop != end {
+		if stop := ctaBlocks(b, end); stop != end {
 			x.Overrun = fmt.Sprintf("the last data block ends at byte %02X; the timings start at %02X", stop, end)
 		}
 	}
@@ -62,17 +53,12 @@ func (x *Extension) cta(b []byte) {
 	}
 }
 
-// ctaBlocks calls each for the data blocks from byte 4 to end, with the tag and the
-// number of bytes (CTA-861, section 7.4: three bits and five). It returns where the
-// last one ends, which is behind end when it runs over.
-func ctaBlocks(b []byte, end int, each func(tag, size int)) int {
+// ctaBlocks returns where the last data block from byte 4 to end stops, behind end when
+// it runs over (CTA-861, section 7.4: three bits of tag and five of length).
+func ctaBlocks(b []byte, end int) int {
 	at := 4
 	for at < end {
-		tag, size := int(b[at]>>5), int(b[at]&31)
-		at += 1 + size
-		if at <= end {
-			each(tag, size)
-		}
+		at += 1 + int(b[at]&31)
 	}
 	return at
 }
@@ -126,8 +112,6 @@ func (x *Extension) displayIDBlock(head, p []byte) {
 		x.Power = decodePower(p)
 	case 0x22:
 		x.Timings = append(x.Timings, decodeTypeI(p, 1e3, fmt.Sprintf("block %d, DisplayID type VII timing", x.Block))...)
-	default:
-		x.Skipped = append(x.Skipped, fmt.Sprintf("tag %02X", head[0]))
 	}
 }
 
@@ -137,15 +121,10 @@ func (x *Extension) displayIDBlock(head, p []byte) {
 func decodeTypeI(p []byte, step float64, origin string) []Timing {
 	var out []Timing
 	for i := 1; len(p) >= 20; i++ {
-		t := Timing{Preferred: p[3]&0x80 != 0, Sync: syncSeparate}
+		t := Timing{Preferred: p[3]&0x80 != 0, Interlaced: p[3]&0x10 != 0}
 		t.Clock = float64(le24(p)+1) * step
 		t.H, t.HPos = axisTypeI(p[4:12])
 		t.V, t.VPos = axisTypeI(p[12:20])
-		if t.Interlaced = p[3]&0x10 != 0; t.Interlaced {
-			// Stored for the frame; a mode has the lines of a field. The shift keeps a back
-			// porch of -1 below 0, which a division would not.
-			t.V = mode.Axis{Active: t.V.Active / 2, Front: t.V.Front / 2, Sync: t.V.Sync / 2, Back: t.V.Back >> 1}
-		}
 		t.Origin = fmt.Sprintf("%s %d", origin, i)
 		out = append(out, t)
 		p = p[20:]
@@ -172,10 +151,9 @@ func parameters(head, p []byte) *DisplayParameters {
 	if second && head[1]&0x80 != 0 {
 		unit = 1
 	}
-	w, h := le16(p), le16(p[2:])
-	d := &DisplayParameters{
-		WidthMM: float64(w) / unit, HeightMM: float64(h) / unit, Width: le16(p[4:]), Height: le16(p[6:]),
-		ones: w == 1<<16-1 || h == 1<<16-1,
+	d := &DisplayParameters{Width: le16(p[4:]), Height: le16(p[6:])}
+	if w, h := le16(p), le16(p[2:]); w != 1<<16-1 && h != 1<<16-1 {
+		d.WidthMM, d.HeightMM = float64(w)/unit, float64(h)/unit
 	}
 	if second {
 		d.BitsPerColour = []int{0, 6, 8, 10, 12, 16, 0, 0}[p[27]&7]

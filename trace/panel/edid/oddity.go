@@ -134,8 +134,7 @@ func (o *odds) slots() {
 			continue
 		}
 		o.want(slot < 2, seldom, 1)
-		t := decodeDTD(d)
-		o.timing(t)
+		t := o.timing(d)
 		if slot == 0 { // the second one has the revision of the module there, in many panels
 			o.want(d[17]&0xF8 == 0x18, rare, 8)
 		}
@@ -217,10 +216,11 @@ func (o *odds) limits(d []byte) {
 }
 
 // timing judges a detailed timing by what pictures, blankings and rates are usual.
-func (o *odds) timing(t Timing) {
-	o.want(t.Impossible() == "" && t.H.Front > 0 && t.V.Front > 0 && t.H.Sync > 0 && t.V.Sync > 0, never, 128)
-	o.want(t.BorderH == 0, never, 1)
-	o.want(t.BorderV == 0, never, 1)
+func (o *odds) timing(d []byte) Timing {
+	t := decodeDTD(d)
+	o.want(t.H.Active > 0 && t.V.Active > 0 && t.H.Back >= 0 && t.V.Back >= 0 && t.H.Front > 0 && t.V.Front > 0 && t.H.Sync > 0 && t.V.Sync > 0, never, 128)
+	o.want(d[15] == 0, never, 1)
+	o.want(d[16] == 0, never, 1)
 	rate := t.Rate()
 	o.want(between(rate, 20, 400), never, 60)
 	o.want(between(rate, 59.5, 60.5), seldom, 4)
@@ -230,7 +230,10 @@ func (o *odds) timing(t Timing) {
 	o.want(between(t.V.Blank(), 3, t.V.Active), rare, 200)
 	o.want(t.H.Sync%2 == 0 && t.H.Front%2 == 0, seldom, 128)
 	o.want(t.V.Sync <= 24 && t.V.Front <= 60 && t.H.Front <= 400 && t.H.Sync <= 300, rare, 100)
-	w, h := float64(t.H.Active), float64(t.Height())
+	w, h := float64(t.H.Active), float64(t.V.Active)
+	if t.Interlaced {
+		h *= 2
+	}
 	shape := 1.0
 	for _, r := range []float64{16.0 / 9, 16.0 / 10, 4.0 / 3, 5.0 / 4, 3.0 / 2, 21.0 / 9} {
 		shape = min(shape, math.Abs(w/h/r-1))
@@ -243,6 +246,7 @@ func (o *odds) timing(t Timing) {
 	if between(rate, 20, 400) && knownTiming(t.Mode) {
 		o.sum -= math.Log(256) // chance would hardly make it so
 	}
+	return t
 }
 
 // knownTiming reports whether a standard gives a timing to the pixel, its clock to the
@@ -268,11 +272,11 @@ func (o *odds) extension() {
 	end := min(int(b[2]), BlockSize-1)
 	o.want(end >= 4 && int(b[2]) == end, never, 124)
 	if b[1] == 3 && end >= 4 {
-		o.want(ctaBlocks(b, end, func(int, int) {}) == end, never, 1)
+		o.want(ctaBlocks(b, end) == end, never, 1)
 	}
 	at := max(end, 4)
 	for ; at+slotSize < BlockSize && (b[at] != 0 || b[at+1] != 0); at += slotSize {
-		o.timing(decodeDTD(b[at : at+slotSize]))
+		o.timing(b[at : at+slotSize])
 	}
 	o.fill(b[at:BlockSize-1], never, 0)
 }

@@ -21,9 +21,6 @@ func Text(w io.Writer, e *EDID) error {
 			continue
 		}
 		p.row(d.Name, d.Text)
-		if d.Range != nil {
-			p.row("follows", d.Range.String())
-		}
 	}
 	if n := e.Notebook; n != nil {
 		p.row("notebook panel", fmt.Sprintf("part %s, %s of LVDS", n.Part, say.Count(n.LVDSChannels, "channel")))
@@ -69,7 +66,6 @@ func (p page) identity(e *EDID) {
 	made := map[bool]string{true: "model year", false: "made"}[e.ModelYear]
 	p.row(made, when(e.Week > 0, "week %d of ", e.Week)+fmt.Sprint(e.Year))
 	p.row("data", fmt.Sprintf("EDID %d.%d, %d bytes, %s", e.Version, e.Revision, e.Bytes, say.Count(e.ExtensionCount, "extension")),
-		when(e.Surplus > 0, "%s behind the announced blocks, not decoded", say.Count(e.Surplus, "byte")),
 		when(e.Truncated, "CUT OFF: the data ends before the last block does"),
 		when(!e.HeaderOK, "WRONG HEADER: does not start with 00 FF FF FF FF FF FF 00"),
 		when(!e.ChecksumOK, "WRONG CHECKSUM in the base block"))
@@ -87,7 +83,7 @@ func (p page) identity(e *EDID) {
 func sizes(e *EDID) []string {
 	const step = 10 // mm, of the base block
 	t, _ := e.Preferred()
-	inTiming, inBase := sensible(t.WidthMM, t.HeightMM), e.WidthMM > 0 && e.HeightMM > 0
+	inTiming, inBase := t.WidthMM > 0 && t.HeightMM > 0, e.WidthMM > 0 && e.HeightMM > 0
 	wider, higher := t.WidthMM-e.WidthMM, t.HeightMM-e.HeightMM
 	base := sizeText(e.WidthMM, e.HeightMM, " by the base block")
 	if inBase && inTiming && max(wider, higher) > step { // no picture is larger than its display
@@ -96,7 +92,6 @@ func sizes(e *EDID) []string {
 	return []string{
 		when(inTiming, "%s", sizeText(t.WidthMM, t.HeightMM, "")),
 		when(inBase && (!inTiming || max(wider, -wider, higher, -higher) >= step), "%s", base),
-		when(!inTiming && t.WidthMM > 0 && t.HeightMM > 0, notSensible),
 	}
 }
 
@@ -104,46 +99,24 @@ func sizeText(w, h int, by string) string {
 	return fmt.Sprintf("%d x %d mm%s, diagonal %.1f inch", w, h, by, math.Hypot(float64(w), float64(h))/25.4)
 }
 
-// notSensible stands where a size has all bits set, as bytes of FF read.
-const notSensible = "size not told sensibly"
-
-// sensible reports whether a timing gives a size: 0 is none, and all twelve bits of
-// either number set is what bytes of FF say.
-func sensible(w, h int) bool {
-	const ones = 1<<12 - 1 // mm
-	return w > 0 && h > 0 && w != ones && h != ones
-}
-
-// String is such as "59 to 61 Hz, lines at 64 to 65 kHz, pixel clock up to 120 MHz".
-func (r RangeLimits) String() string {
-	return fmt.Sprintf("%g to %g Hz, lines at %g to %g kHz", r.MinRate, r.MaxRate, r.MinLineRate/1e3, r.MaxLineRate/1e3) +
-		when(r.MaxClock > 0, ", pixel clock up to %g MHz", r.MaxClock/1e6)
-}
-
 func (p page) timing(t Timing) {
-	size := when(t.WidthMM > 0 && t.HeightMM > 0, notSensible)
-	if sensible(t.WidthMM, t.HeightMM) {
-		size = fmt.Sprintf("%d x %d mm", t.WidthMM, t.HeightMM)
-	}
 	text := fmt.Sprintf("%.3f Hz, pixel clock %.3f MHz, lines at %.3f kHz", t.Rate(), t.Clock/1e6, t.LineRate()/1e3)
 	if why := t.Impossible(); why != "" {
 		text = fmt.Sprintf("impossible: %s; pixel clock %.3f MHz", why, t.Clock/1e6)
 	}
-	notes := ""
-	for _, note := range []string{size, when(t.Preferred, "preferred"), when(t.Interlaced, "interlaced, lines of a field"),
-		when(t.Sync != syncSeparate, "%s sync", t.Sync)} {
-		notes += when(note != "", ", %s", note)
-	}
-	p.row(fmt.Sprintf("  %dx%d%s", t.H.Active, t.Height(), when(t.Interlaced, "i")), text, strings.TrimPrefix(notes, ", "))
-	p.row("    across, pixels", axisText(t.H, t.HPos, t.BorderH))
-	p.row("    down, lines", axisText(t.V, t.VPos, t.BorderV))
+	size := when(t.WidthMM > 0 && t.HeightMM > 0, "%d x %d mm", t.WidthMM, t.HeightMM)
+	p.row(fmt.Sprintf("  %dx%d", t.H.Active, t.V.Active), text, strings.TrimPrefix(size+when(t.Preferred, ", preferred"), ", "))
+	p.row("    across, pixels", axisText(t.H, t.HPos))
+	p.row("    down, lines", axisText(t.V, t.VPos))
 }
 
-func axisText(a mode.Axis, positive bool, border int) string {
+func axisText(a mode.Axis, positive bool) string {
 	sign := map[bool]string{true: "+", false: "-"}[positive]
-	back := when(a.Back < 0, " want %d", a.Front+a.Sync) + when(a.Back >= 0, ", back %d; total %d", a.Back, a.Total())
-	return fmt.Sprintf("%d and %d blank: front %d, sync %d (%s)", a.Active, a.Blank(), a.Front, a.Sync, sign) + back +
-		when(border > 0, "; border %d", border)
+	back := fmt.Sprintf(", back %d; total %d", a.Back, a.Total())
+	if a.Back < 0 {
+		back = fmt.Sprintf(" want %d", a.Front+a.Sync)
+	}
+	return fmt.Sprintf("%d and %d blank: front %d, sync %d (%s)", a.Active, a.Blank(), a.Front, a.Sync, sign) + back
 }
 
 func (p page) extension(x Extension) {
@@ -152,12 +125,8 @@ func (p page) extension(x Extension) {
 		when(x.SectionSumWrong, "the DisplayID section has a wrong sum of its own"))
 	p.row("  overrun", x.Overrun)
 	if d := x.Parameters; d != nil {
-		size := fmt.Sprintf("%.1f x %.1f mm", d.WidthMM, d.HeightMM)
-		if d.ones {
-			size = notSensible
-		}
-		p.row("  display", size+fmt.Sprintf(", %d x %d pixels", d.Width, d.Height)+
-			when(d.BitsPerColour > 0, ", %d bits a colour", d.BitsPerColour))
+		p.row("  display", when(d.WidthMM > 0, "%.1f x %.1f mm, ", d.WidthMM, d.HeightMM)+
+			fmt.Sprintf("%d x %d pixels", d.Width, d.Height)+when(d.BitsPerColour > 0, ", %d bits a colour", d.BitsPerColour))
 	}
 	for _, text := range x.Texts {
 		p.row("  text", text)
@@ -173,7 +142,6 @@ func (p page) extension(x Extension) {
 	for _, t := range x.Timings {
 		p.timing(t)
 	}
-	p.row("  not decoded", when(len(x.Skipped) > 0, "data blocks for %s", strings.Join(x.Skipped, ", ")))
 }
 
 // String is such as "0.5 to 10 ms" or "at least 500 ms".

@@ -137,7 +137,7 @@ func TestHugeModesAreNarrow(t *testing.T) {
 			return mode.Axis{Active: part.Draw(t, name), Front: part.Draw(t, name), Sync: part.Draw(t, name), Back: part.Draw(t, name)}
 		}
 		a := ask(t)
-		a.Mode = mode.Mode{Clock: mode.MaxClock, H: axis("h"), V: axis("v"), Interlaced: rapid.Bool().Draw(t, "interlaced")}
+		a.Mode = mode.Mode{Clock: mode.MaxClock, H: axis("h"), V: axis("v")}
 		n, err := Needs(a)
 		if err != nil {
 			t.Fatal(err)

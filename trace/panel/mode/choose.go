@@ -2,45 +2,48 @@ package mode
 
 import (
 	"fmt"
+	"math"
 	"strings"
+
+	"example.org/walkback/netlist/mistake"
 )
 
-// choice says which of the modes of a size and a rate is meant. The zero choice
-// is what notebook panels have: reduced blanking, from DMT if possible.
+// choice says which of the modes of a size and a rate is meant. The zero choice is what
+// notebook panels have: reduced blanking, as DMT prints it or else by CVT.
 type choice struct {
-	standard string    // dmt, cvt, gtf (which has full blanking only); "" for DMT where it has the mode, else CVT
-	kind     *blanking // nil: reduced, but full for cvt
+	standard string // dmt or cvt; "" for DMT where it has a mode that CVT does not make, else CVT
+	kind     string // rb, rb2 or full; "" for full of cvt, and else rb
 }
 
-// take reads a word that says which; known is false for one that is none, fits for one
-// that contradicts another.
-func (c *choice) take(word string) (known, fits bool) {
-	word = strings.ToLower(word)
+// choiceWords are the words of a choice.
+var choiceWords = []string{"rb", "rb2", "full", "cvt", "dmt"}
+
+// take reads a word that says which mode is meant.
+func (c *choice) take(p *parser, t token) {
+	word := strings.ToLower(t.text)
+	slot := &c.kind
 	switch word {
-	case "cvt", "dmt", "gtf":
-		fits = c.standard == "" || c.standard == word
-		c.standard = word
-		return true, fits
+	case "cvt", "dmt":
+		slot = &c.standard
+	case "rbv2":
+		word = "rb2"
+	case "rb", "rb2", "full":
+	default:
+		p.unexpected(t, "one of "+strings.Join(choiceWords, ", ")+" or the end", mistake.Nearest(t.text, choiceWords))
+		return
 	}
-	kind, known := map[string]blanking{
-		"rb": reduced, "rb1": reduced, "rbv1": reduced, "reduced": reduced, "rb2": reduced2, "rbv2": reduced2, "full": full, "crt": full,
-	}[word]
-	fits = c.kind == nil || *c.kind == kind
-	if known {
-		c.kind = &kind
+	if *slot != "" && *slot != word {
+		p.unexpected(t, "a word that does not contradict the one before", "")
 	}
-	return known, fits
+	*slot = word
 }
-
-// choiceWords are the words that are offered after a wrong one.
-func choiceWords() []string { return []string{"rb", "rb2", "full", "cvt", "dmt", "gtf"} }
 
 // blanking is the one to compute with.
 func (c choice) blanking() blanking {
 	switch {
-	case c.kind != nil:
-		return *c.kind
-	case c.standard == "cvt":
+	case c.kind == "rb2":
+		return reduced2
+	case c.kind == "full", c.kind == "" && c.standard == "cvt":
 		return full
 	}
 	return reduced
@@ -49,79 +52,86 @@ func (c choice) blanking() blanking {
 // choose gives the mode of a size and a rate in Hz. dmt without a blanking takes the
 // reduced mode first and then the full one.
 func choose(w, h int, rate float64, c choice) (Mode, error) {
-	if c.standard == "gtf" {
-		if c.kind != nil && *c.kind != full {
-			return Mode{}, fmt.Errorf("GTF has no %v, only full blanking", *c.kind)
+	if c.standard != "cvt" {
+		kinds := []blanking{c.blanking()}
+		if c.standard == "dmt" && c.kind == "" {
+			kinds = append(kinds, full)
 		}
-		return gtf(w, h, rate)
+		for _, kind := range kinds {
+			if m, ok := find(w, h, rate, kind); ok {
+				return m, nil
+			}
+		}
 	}
-	if c.standard == "cvt" {
-		return cvt(w, h, rate, c.blanking())
-	}
-	m, ok := find(w, h, rate, c.blanking() != full)
-	// DMT has version 2 of reduced blanking, with 80 pixels, for 4096x2160 only.
-	if ok && c.kind != nil && *c.kind != full {
-		ok = (*c.kind == reduced2) == (m.H.Blank() == 80)
-	}
-	if !ok && c.standard == "dmt" && c.kind == nil {
-		m, ok = find(w, h, rate, false)
-	}
-	switch {
-	case ok:
-		return m, nil
-	case c.standard == "dmt":
-		return Mode{}, fmt.Errorf("DMT 1.13 has no such mode at %g Hz; %s", rate, offers(w, h))
+	if c.standard == "dmt" {
+		return Mode{}, fmt.Errorf("DMT 1.13 has no mode of %dx%d at %g Hz that CVT does not make too; leave dmt out", w, h, rate)
 	}
 	return cvt(w, h, rate, c.blanking())
 }
 
-// offers lists what DMT has for a size.
-func offers(w, h int) string {
-	var has []string
-	for _, r := range dmtRows {
-		if r.h.Active == w && r.v.Active == h {
-			blank := ""
-			if r.reduced {
-				blank = ", reduced blanking"
-			}
-			has = append(has, fmt.Sprintf("%g Hz (id %02Xh%s)", r.rate, r.id, blank))
-		}
-	}
-	if has == nil {
-		return fmt.Sprintf("nor any other of %dx%d that panels have", w, h)
-	}
-	return fmt.Sprintf("it has %dx%d at %s", w, h, strings.Join(has, ", "))
-}
-
 // Alternatives lists the modes of all standards for a size and a rate in Hz: DMT with
-// reduced and full blanking, then CVT with the two reduced blankings and full, then
-// GTF. Where two standards give the same numbers there is one mode with both in its
-// Origin. It is empty for what is out of range.
+// reduced and full blanking, then CVT with the two reduced blankings and full. It is
+// empty for what is out of range.
 func Alternatives(w, h int, rate float64) []Mode {
 	var all []Mode
-	for _, reduced := range []bool{true, false} {
-		if m, ok := find(w, h, rate, reduced); ok {
+	for _, kind := range []blanking{reduced, full} {
+		if m, ok := find(w, h, rate, kind); ok {
 			all = append(all, m)
 		}
 	}
 	for _, kind := range []blanking{reduced, reduced2, full} {
 		if m, err := cvt(w, h, rate, kind); err == nil {
-			all = add(all, m)
+			all = append(all, m)
 		}
-	}
-	if m, err := gtf(w, h, rate); err == nil {
-		all = add(all, m)
 	}
 	return all
 }
 
-// add appends a mode, or names its origin with the mode of the same numbers.
-func add(all []Mode, m Mode) []Mode {
-	for i, a := range all {
-		if a.Origin, a.Note = m.Origin, m.Note; a == m {
-			all[i].Origin += ", same as " + m.Origin
-			return all
+// rateSlack is how far, in Hz, the rate of a DMT mode may lie from the rate that
+// is asked for: names such as 60 Hz stand for 59.79 Hz. Common practice, no source.
+const rateSlack = 0.5
+
+// find is the DMT mode of a size, a rate in Hz and a blanking, of those in the table.
+func find(w, h int, rate float64, kind blanking) (m Mode, ok bool) {
+	for _, r := range dmtRows {
+		if m = r.mode(); r.kind == kind && m.H.Active == w && m.V.Active == h && math.Abs(m.Rate()-rate) <= rateSlack {
+			return m, true
 		}
 	}
-	return append(all, m)
+	return Mode{}, false
+}
+
+// dmtRow is a row of the standard as it prints it.
+type dmtRow struct {
+	id   byte
+	kHz  int  // pixel clock
+	h, v Axis // borders belong to the porches
+	sync string
+	kind blanking
+}
+
+func (r dmtRow) mode() Mode {
+	return Mode{
+		Clock: float64(r.kHz) * 1e3, H: r.h, V: r.v, HPos: r.sync[0] == '+', VPos: r.sync[1] == '+',
+		Origin: fmt.Sprintf("DMT 1.13, id %02Xh", r.id),
+	}
+}
+
+// dmtRows are the modes of VESA DMT 1.13 (8 February 2013) at 60 Hz that CVT does not
+// make: the others of the standard that panels have are those of CVT. Nothing writes to it.
+var dmtRows = [...]dmtRow{
+	{0x04, 25175, Axis{640, 16, 96, 48}, Axis{480, 10, 2, 33}, "--", full},
+	{0x09, 40000, Axis{800, 40, 128, 88}, Axis{600, 1, 4, 23}, "++", full},
+	{0x0e, 33750, Axis{848, 16, 112, 112}, Axis{480, 6, 8, 23}, "++", full},
+	{0x10, 65000, Axis{1024, 24, 136, 160}, Axis{768, 3, 6, 29}, "--", full},
+	{0x20, 108000, Axis{1280, 96, 112, 312}, Axis{960, 1, 3, 36}, "++", full},
+	{0x23, 108000, Axis{1280, 48, 112, 248}, Axis{1024, 1, 3, 38}, "++", full},
+	{0x27, 85500, Axis{1360, 64, 112, 256}, Axis{768, 3, 6, 18}, "++", full},
+	{0x33, 162000, Axis{1600, 64, 192, 304}, Axis{1200, 1, 3, 46}, "++", full},
+	{0x51, 85500, Axis{1366, 70, 143, 213}, Axis{768, 3, 3, 24}, "++", full},
+	{0x52, 148500, Axis{1920, 88, 44, 148}, Axis{1080, 4, 5, 36}, "++", full},
+	{0x53, 108000, Axis{1600, 24, 80, 96}, Axis{900, 1, 3, 96}, "++", reduced},
+	{0x54, 162000, Axis{2048, 26, 80, 96}, Axis{1152, 1, 3, 44}, "++", reduced},
+	{0x55, 74250, Axis{1280, 110, 40, 220}, Axis{720, 5, 5, 20}, "++", full},
+	{0x56, 72000, Axis{1366, 14, 56, 64}, Axis{768, 1, 3, 28}, "++", reduced},
 }

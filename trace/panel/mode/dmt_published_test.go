@@ -12,60 +12,59 @@ import (
 	"example.org/walkback/trace/panel/mode"
 )
 
-// panelModes is the number of modes of the table: those of 59.94, 60 and 120 Hz
-// without the sizes that only tubes have.
-const panelModes = 43
-
 // Source: edid-decode, SHA cb74358c2896 of 2022-03-30, --dmt for every id
-// (testdata/README.md): clock, all porches, syncs, polarities and the rate.
-func TestDMTAgainstEDIDDecode(t *testing.T) {
-	recorded := lines(t, "edid_decode_dmt.txt")[1+88:]
-	n := 0
+// (testdata/README.md): clock, all porches, syncs, polarities and the rate. What the
+// table of this package leaves out is what CVT makes: each mode of DMT that panels
+// have is in the one or comes out of the other, to the pixel and the Hz. Only tubes
+// have 1792x1344, 1856x1392 and 1920x1440 and the rates from 56 to 85 Hz.
+func TestEveryDMTModeIsInTheTableOrMadeByCVT(t *testing.T) {
+	recorded, list := lines(t, "edid_decode_dmt.txt")[1+88:], listed(t)
+	rows, made := 0, 0
 	for at, line := range recorded {
 		var id byte
 		if !strings.HasPrefix(line, "DMT 0x") {
 			continue
 		}
 		scan(t, line, "DMT 0x%x:", &id)
-		d, ok := byID(id)
-		if !ok {
+		want, rate := edidDecode(t, recorded[at:at+3])
+		if d, ok := byID(id); ok {
+			if diff := cmp.Diff(want, timingOf(d.Mode)); diff != "" || math.Abs(d.Mode.Rate()-rate) > 1e-6 {
+				t.Errorf("id %02Xh: %.6f Hz, edid-decode has %.6f Hz (-oracle +ours):\n%s", id, d.Mode.Rate(), rate, diff)
+			}
+			if cvtMakes(t, want, 60) {
+				t.Errorf("id %02Xh is what CVT makes", id)
+			}
+			// edid-decode marks reduced blanking.
+			if has := strings.Contains(list[id], "(RB"); has != (d.Kind == mode.Reduced) {
+				t.Errorf("id %02Xh: blanking %v, edid-decode has reduced blanking: %v", id, d.Kind, has)
+			}
+			rows++
 			continue
 		}
-		want, rate := edidDecode(t, recorded[at:at+3])
-		if diff := cmp.Diff(want, timingOf(d.Mode)); diff != "" {
-			t.Errorf("id %02Xh (-oracle +ours):\n%s", d.ID, diff)
+		nominal := math.Round(rate)
+		tube := want.H.Active == 1792 || want.H.Active == 1856 || want.H.Active == 1920 && want.V.Active == 1440
+		if id == 0x0f || tube || nominal != 60 && nominal != 120 {
+			continue
 		}
-		if math.Abs(d.Mode.Rate()-rate) > 1e-6 {
-			t.Errorf("id %02Xh: %.6f Hz, edid-decode has %.6f Hz", d.ID, d.Mode.Rate(), rate)
+		if id == 0x58 {
+			nominal = 60 / 1.001 // the option for television rates in CVT 1.2
 		}
-		n++
+		if !cvtMakes(t, want, nominal) {
+			t.Errorf("id %02Xh is neither in the table nor what CVT makes: %+v", id, want)
+		}
+		made++
 	}
-	if all := mode.DMT(); n != panelModes || len(all) != panelModes {
-		t.Errorf("%d modes, %d compared", len(all), n)
+	if rows != len(mode.DMT()) || rows != 14 || made != 29 {
+		t.Errorf("%d modes of the table, %d compared, and %d that CVT makes", len(mode.DMT()), rows, made)
 	}
 }
 
-// Source: edid-decode, as above, --list-dmts: which modes have reduced blanking, and
-// which carry a code of CVT.
-func TestDMTBlankingAgainstEDIDDecode(t *testing.T) {
-	reduced := 0
-	for id, l := range listed(t) {
-		d, ok := byID(id)
-		if !ok {
-			continue
-		}
-		if has := strings.Contains(l, "(RB"); d.Reduced != has && id != 0x1a {
-			t.Errorf("id %02Xh: reduced blanking %v, edid-decode has %v", id, d.Reduced, has)
-		}
-		if d.Reduced {
-			reduced++
-		}
-	}
-	// edid-decode does not mark 1Ah; its blanking is the 160 pixels of CVT-RB, and
-	// the Linux kernel names it RB.
-	if d, _ := byID(0x1a); !d.Reduced || d.Mode.H.Blank() != 160 || reduced < 20 {
-		t.Errorf("id 1Ah: %+v, %d modes with reduced blanking", d, reduced)
-	}
+// cvtMakes reports whether CVT makes a timing at a rate in Hz, with any blanking.
+func cvtMakes(t *testing.T, want timing, rate float64) bool {
+	t.Helper()
+	return slices.ContainsFunc([]mode.Blanking{mode.Full, mode.Reduced, mode.Reduced2}, func(b mode.Blanking) bool {
+		return cvt(t, asked{want.H.Active, want.V.Active, rate, b}) == want
+	})
 }
 
 func byID(id byte) (mode.DMTMode, bool) {
@@ -86,79 +85,10 @@ func listed(t *testing.T) map[byte]string {
 		scan(t, l, "DMT 0x%x:", &id)
 		all[id] = l
 	}
-	delete(all, 0x0f) // interlaced
-	if len(all) != 87 {
+	if len(all) != 88 {
 		t.Fatalf("%d modes are listed", len(all))
 	}
 	return all
-}
-
-// Source: table drm_dmt_modes of the Linux kernel (testdata/README.md). The
-// table of this package was typed in from it, so it checks the making of the
-// table; the outside check is edid-decode's. The kernel's polarity of 52h, both
-// negative, differs from edid-decode and from CTA-861 for the same timing, which
-// have both positive. Its names do not tell that 53h, 54h and 56h are reduced;
-// edid-decode does.
-func TestDMTAgainstLinux(t *testing.T) {
-	n := 0
-	for _, l := range lines(t, "linux_dmt.txt") {
-		f := strings.Fields(l)
-		var id byte
-		var nominal float64
-		var kHz int
-		var h, v [4]int
-		scan(t, strings.Join(f[:11], " "), "%x %f %d %d %d %d %d %d %d %d %d",
-			&id, &nominal, &kHz, &h[0], &h[1], &h[2], &h[3], &v[0], &v[1], &v[2], &v[3])
-		if strings.HasSuffix(l, "interlace") {
-			continue
-		}
-		want := mode.DMTMode{ID: id, Nominal: nominal, Reduced: strings.HasSuffix(l, "rb") || id == 0x53 || id == 0x54 || id == 0x56}
-		want.Mode = mode.Mode{
-			Clock: float64(kHz) * 1e3,
-			H:     mode.Axis{Active: h[0], Front: h[1] - h[0], Sync: h[2] - h[1], Back: h[3] - h[2]},
-			V:     mode.Axis{Active: v[0], Front: v[1] - v[0], Sync: v[2] - v[1], Back: v[3] - v[2]},
-			HPos:  f[11] == "+" || id == 0x52, VPos: f[12] == "+" || id == 0x52,
-			Origin: fmt.Sprintf("DMT 1.13, id %02Xh", id),
-		}
-		got, ok := byID(id)
-		if !ok {
-			continue
-		}
-		if diff := cmp.Diff(want, got); diff != "" {
-			t.Errorf("id %02Xh (-kernel +ours):\n%s", id, diff)
-		}
-		n++
-	}
-	if n != panelModes {
-		t.Errorf("%d rows", n)
-	}
-}
-
-// Source: VESA DMT 1.13 itself, as recorded above: the modes that carry a CVT
-// code, and those of 120 Hz and 4096x2160, are products of the CVT formula.
-func TestDMTModesThatCVTMakes(t *testing.T) {
-	n, list := 0, listed(t)
-	for _, d := range mode.DMT() {
-		b, rate := mode.Full, d.Nominal
-		switch {
-		case d.ID == 0x57 || d.ID == 0x58:
-			b = mode.Reduced2
-		case d.Reduced:
-			b = mode.Reduced
-		}
-		if d.ID == 0x58 {
-			rate = 60 / 1.001 // the option for television rates in CVT 1.2
-		}
-		if !strings.Contains(list[d.ID], "CVT:") && rate != 120 && b != mode.Reduced2 {
-			continue
-		}
-		n++
-		compare(t, asked{d.Mode.H.Active, d.Mode.V.Active, rate, b}, timingOf(d.Mode),
-			cvt(t, asked{d.Mode.H.Active, d.Mode.V.Active, rate, b}))
-	}
-	if n < 29 {
-		t.Errorf("%d modes only", n)
-	}
 }
 
 // Source: VESA DMT 1.13 and CVT 1.2, from memory: clock and totals.

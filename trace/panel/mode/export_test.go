@@ -7,10 +7,9 @@ type Blanking = blanking
 
 // DMTMode is a row of the table, computed.
 type DMTMode struct {
-	ID      byte
-	Nominal float64 // Hz, as the standard names the mode
-	Mode    Mode
-	Reduced bool // blanking
+	ID   byte
+	Mode Mode
+	Kind Blanking
 }
 
 const (
@@ -19,16 +18,13 @@ const (
 	Reduced2 = reduced2
 )
 
-var (
-	CVT = cvt
-	GTF = gtf
-)
+var CVT = cvt
 
 // DMT is the table.
 func DMT() []DMTMode {
 	var all []DMTMode
 	for _, r := range dmtRows {
-		all = append(all, DMTMode{r.id, r.rate, r.mode(), r.reduced})
+		all = append(all, DMTMode{r.id, r.mode(), r.kind})
 	}
 	return all
 }

@@ -33,10 +33,9 @@ func (a Axis) String() string {
 type Mode struct {
 	Clock      float64 `json:"clock_hertz"` // pixels a second, in Hz
 	H          Axis    `json:"horizontal"`  // pixels
-	V          Axis    `json:"vertical"`    // lines of a frame, of a field when interlaced
+	V          Axis    `json:"vertical"`    // lines
 	HPos       bool    `json:"hsync_positive"`
 	VPos       bool    `json:"vsync_positive"`
-	Interlaced bool    `json:"interlaced,omitempty"`
 	Origin     string  `json:"origin"`         // where the numbers come from: a standard with its id, or a block of a file
 	Note       string  `json:"note,omitempty"` // what the reader has to know, such as a width that was rounded
 }
@@ -49,45 +48,23 @@ func (m Mode) LineRate() float64 {
 	return m.Clock / float64(m.H.Total())
 }
 
-// Rate is the number of frames a second, of fields when interlaced, in Hz; 0 for
-// a mode without lines.
+// Rate is the number of frames a second, in Hz; 0 for a mode without lines.
 func (m Mode) Rate() float64 {
 	if m.V.Total() <= 0 {
 		return 0
 	}
-	lines := float64(m.V.Total())
-	if m.Interlaced {
-		lines += 0.5
-	}
-	return m.LineRate() / lines
+	return m.LineRate() / float64(m.V.Total())
 }
 
-// Height is the number of lines of a whole picture: two fields when interlaced.
-func (m Mode) Height() int {
-	if m.Interlaced {
-		return 2 * m.V.Active
-	}
-	return m.V.Active
-}
-
-// String is such as "1920x1080 at 60.02 Hz", with an i after the size when
-// interlaced.
+// String is such as "1920x1080 at 60.02 Hz".
 func (m Mode) String() string {
-	i := ""
-	if m.Interlaced {
-		i = "i"
-	}
-	return fmt.Sprintf("%dx%d%s at %.2f Hz", m.H.Active, m.Height(), i, m.Rate())
+	return fmt.Sprintf("%dx%d at %.2f Hz", m.H.Active, m.V.Active, m.Rate())
 }
 
 // Timings writes all numbers in the form of a data sheet, as Parse reads them:
 // "72 MHz 1366+14+56+64 768+1+3+28 +hsync +vsync".
 func (m Mode) Timings() string {
-	s := fmt.Sprintf("%s MHz %v %v %shsync %svsync", megahertz(m.Clock), m.H, m.V, sign(m.HPos), sign(m.VPos))
-	if m.Interlaced {
-		s += " interlaced"
-	}
-	return s
+	return fmt.Sprintf("%s MHz %v %v %shsync %svsync", megahertz(m.Clock), m.H, m.V, sign(m.HPos), sign(m.VPos))
 }
 
 // megahertz writes a clock in Hz as MHz, to the Hz.

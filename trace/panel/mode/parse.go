@@ -16,8 +16,7 @@ import (
 //
 //	1366x768              a size, at 60 Hz
 //	1920×1080 60Hz        a size and a rate; also 1920x1080@60, 1920x1080p60
-//	1920x1080@60 rb       words for the standard: rb, rb2, full, cvt, dmt, gtf, also two of them
-//	dmt:52, dmt 0x52      an id of the DMT standard; ids are always hexadecimal
+//	1920x1080@60 rb       words for the standard: rb, rb2, full, cvt, dmt, also two of them
 //	72.3MHz 1366+48+32+114 768+3+6+15
 //	                      a data sheet: clock, then active+front+sync+back of both directions,
 //	                      then +hsync and -vsync where given
@@ -124,12 +123,10 @@ func (p *parser) mode() (m Mode) {
 	switch t := p.peek(); {
 	case p.accept("modeline"):
 		return p.modeline()
-	case p.accept("dmt"):
-		return p.dmtID()
 	case sizeOf(p.text) != "":
 		p.unexpected(t, "width and height", sizeOf(p.text))
 	case !t.isNumber():
-		p.unexpected(t, "a size, a clock, dmt or modeline, "+example, mistake.Nearest(t.text, []string{"dmt", "modeline"}))
+		p.unexpected(t, "a size, a clock or modeline, "+example, mistake.Nearest(t.text, []string{"modeline"}))
 	case clockUnit(p.tokens[1]) > 0:
 		return p.sheet()
 	default:
@@ -186,25 +183,6 @@ func (p *parser) decimal(what string) (float64, token) {
 		p.unexpected(t, what+" with one point at most", "")
 	}
 	return v, t
-}
-
-// dmtID reads the id behind dmt: 52, 0x52, 52h, with a colon or not.
-func (p *parser) dmtID() Mode {
-	p.accept(":")
-	p.accept("id")
-	t := p.peek()
-	t.text = strings.TrimSpace(string([]rune(p.text)[t.column-1:]))
-	id, err := strconv.ParseUint(strings.TrimPrefix(strings.TrimSuffix(strings.ToLower(t.text), "h"), "0x"), 16, 8)
-	if err != nil {
-		p.unexpected(t, "an id of a DMT mode, hexadecimal, such as dmt:52", "")
-		return Mode{}
-	}
-	i := slices.IndexFunc(dmtRows[:], func(r dmtRow) bool { return r.id == byte(id) })
-	if i < 0 {
-		p.check(t, fmt.Errorf("DMT 1.13 has no mode %02Xh that panels have", id))
-		return Mode{}
-	}
-	return dmtRows[i].mode()
 }
 
 // clockUnit is the worth in Hz of the unit of a pixel clock, 0 for another word.
@@ -313,12 +291,7 @@ func (p *parser) sized() Mode {
 		if t.text == "-" && p.more() && !p.peek().isNumber() {
 			continue // cvt-rb
 		}
-		switch known, fits := c.take(t.text); {
-		case !known:
-			p.unexpected(t, "one of "+strings.Join(choiceWords(), ", ")+" or the end", mistake.Nearest(t.text, choiceWords()))
-		case !fits:
-			p.unexpected(t, "a word that does not contradict the one before", "")
-		}
+		c.take(p, t)
 	}
 	if p.err != nil {
 		return Mode{}

@@ -30,6 +30,7 @@ package rom
 import (
 	"bytes"
 	"cmp"
+	"encoding/hex"
 	"fmt"
 	"slices"
 
@@ -38,8 +39,11 @@ import (
 	"example.org/walkback/trace/panel/edid"
 )
 
-// Image is bytes that JSON shows as hex digits.
-type Image = edid.Hex
+// Image is bytes that show as hex digits in JSON.
+type Image []byte
+
+// MarshalText gives the digits without spaces.
+func (i Image) MarshalText() ([]byte, error) { return []byte(hex.EncodeToString(i)), nil }
 
 // Finding is one pattern that the bytes show.
 type Finding struct {

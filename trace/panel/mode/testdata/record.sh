@@ -54,7 +54,6 @@ for rate in $rates; do
 		cvt "${size%x*}" "${size#*x}" "$rate"
 	done
 done >> xcvt.txt
-# Two modes of DMT, 43h and 4Bh, in which edid-decode and the Linux kernel differ.
 for size in 1856x1392 1920x1440; do
 	echo "${size} 120 rb=1"
 	cvt -r "${size%x*}" "${size#*x}" 120
@@ -65,11 +64,3 @@ for rate in 120 180 240; do
 		cvt -r "${size%x*}" "${size#*x}" "$rate"
 	done
 done >> xcvt.txt
-
-edid-decode --version > edid_decode_gtf.txt
-for size in 640x480 800x600 1024x768 1152x864 1280x800 1280x1024 1366x768 1400x1050 1440x900 1600x1200 1680x1050 1920x1200; do
-	for rate in 50 60 72 75 85; do
-		echo "$size $rate gtf"
-		edid-decode --gtf "w=${size%x*},h=${size#*x},fps=$rate"
-	done
-done >> edid_decode_gtf.txt
