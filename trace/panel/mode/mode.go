@@ -31,13 +31,13 @@ func (a Axis) String() string {
 
 // Mode is a display mode.
 type Mode struct {
-	Clock      float64 `json:"clock_hertz"` // pixels a second, in Hz
-	H          Axis    `json:"horizontal"`  // pixels
-	V          Axis    `json:"vertical"`    // lines
-	HPos       bool    `json:"hsync_positive"`
-	VPos       bool    `json:"vsync_positive"`
-	Origin     string  `json:"origin"`         // where the numbers come from: a standard with its id, or a block of a file
-	Note       string  `json:"note,omitempty"` // what the reader has to know, such as a width that was rounded
+	Clock  float64 `json:"clock_hertz"` // pixels a second, in Hz
+	H      Axis    `json:"horizontal"`  // pixels
+	V      Axis    `json:"vertical"`    // lines
+	HPos   bool    `json:"hsync_positive"`
+	VPos   bool    `json:"vsync_positive"`
+	Origin string  `json:"origin"`         // where the numbers come from: a standard with its id, or a block of a file
+	Note   string  `json:"note,omitempty"` // what the reader has to know, such as a width that was rounded
 }
 
 // LineRate is the number of lines a second, in Hz; 0 for a mode without pixels.
