@@ -33,7 +33,7 @@ Bytes that look like a wire and not like a memory (all FF, all 00, shifted, an a
 that is stuck) are recognised, with what that points to on the board.
 
 FILE may be binary, hex text in any layout, a C array, the output of edid-decode, or rows
-with an offset as xxd, hexdump -C, od -t x1 and i2cdump print them; - is standard input; the
+with an offset as xxd, hexdump -C and i2cdump print them; - is standard input; the
 name of a board means the file that its panel names. --compare reads the same memory again
 from other files: what changes between reads is the line, not the memory, and what most
 reads say is gone on with. Data that are not sound (header, sums, a wire instead of a

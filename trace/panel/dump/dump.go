@@ -1,7 +1,7 @@
-// Package dump reads the bytes of an identity memory from the forms in which
-// people have them: a binary file, hex text in any layout, a C array, the hex
-// section of edid-decode or xrandr, and rows behind an offset as xxd, hexdump -C,
-// od -t x1 and i2cdump print them.
+// Package dump reads the bytes of an identity memory from the forms in which a bench
+// has them: a binary file, hex text in any layout, a C array, the hex section of
+// edid-decode or xrandr, and rows behind an offset as xxd, hexdump -C and i2cdump
+// print them.
 //
 //	d, err := dump.Read("panel.txt", data)
 //
@@ -11,9 +11,10 @@ package dump
 
 import (
 	"bytes"
-	"errors"
+	"encoding/binary"
 	"fmt"
 	"strings"
+	"unicode/utf16"
 	"unicode/utf8"
 
 	"example.org/walkback/netlist/mistake"
@@ -22,11 +23,10 @@ import (
 
 // The limits of Read, in bytes.
 const (
-	// MaxInput is the largest file that is looked at.
-	MaxInput = 1 << 20
-	// maxBytes is the largest memory: 256 blocks of 128 bytes (VESA E-EDID: the
-	// count of extensions is one byte) are 32 KiB; twice that leaves room for a
-	// chip that holds more than the blocks.
+	// MaxInput is the largest file that is looked at: eight signs for each byte.
+	MaxInput = 8 * maxBytes
+	// maxBytes is the largest memory: 256 blocks of 128 bytes (VESA E-EDID: the count of
+	// extensions is one byte), and as much behind them.
 	maxBytes = 64 << 10
 )
 
@@ -43,7 +43,7 @@ const (
 	Hex       Form = "hex text"                   // hex digits without offsets, in any layout
 	Array     Form = "bytes of a C array"         // such as of xxd -i
 	Described Form = "hex section"                // of edid-decode or xrandr, behind a line that says so
-	Table     Form = "rows of bytes with offsets" // of xxd, hexdump -C, od -t x1, i2cdump
+	Table     Form = "rows of bytes with offsets" // of xxd, hexdump -C, i2cdump
 )
 
 // Range is a run of bytes; To is the first byte after it.
@@ -63,37 +63,22 @@ type Dump struct {
 // Read reads the bytes from data; name is only for messages. Every error is a
 // mistake.Mistake.
 func Read(name string, data []byte) (Dump, error) {
-	if len(data) == 0 {
+	switch {
+	case len(data) == 0:
 		return Dump{}, whole(name, "empty-dump", "the file is empty: no byte was written into it")
-	}
-	if len(data) > MaxInput {
+	case len(data) > MaxInput:
 		return Dump{}, whole(name, "input-too-large", fmt.Sprintf("the file has %d bytes, more than the %d that are read", len(data), MaxInput))
 	}
-	blocks := len(data)%edid.BlockSize == 0
-	if b := data[0]; blocks && b < 0x7F && !isHex(string(b)) && len(bytes.Trim(data, string(rune(b)))) == 0 {
-		return Dump{Form: Binary, Bytes: bytes.Clone(data), Notes: []string{
-			fmt.Sprintf("all %d bytes are 0x%02x (%q): taken for the bytes of a memory, not for text", len(data), b, b)}}, nil
-	}
-	text, how, isText := asText(data)
-	if !isText {
-		return readBinary(name, data)
-	}
-	d, err := readText(name, text)
-	if m := (mistake.Mistake{}); errors.As(err, &m) && m.Code == "not-hex" && how == "" && blocks && !strings.ContainsAny(text, "\r\n") {
-		return Dump{}, whole(name, "wrong-file", fmt.Sprintf("%d bytes, all of them printable and no hex: text, or another "+
-			"memory; it starts with %q", len(data), short(text)))
+	var d Dump
+	var err error
+	if text, ok := asText(data); ok {
+		d, err = readText(name, text)
+	} else {
+		d, err = readBinary(name, data)
 	}
 	if err != nil {
 		return Dump{}, err
 	}
-	if how != "" {
-		d.Notes = append([]string{how}, d.Notes...)
-	}
-	return d, nil
-}
-
-// finished is a dump whose bytes were checked as a whole.
-func finished(name string, d Dump) (Dump, error) {
 	switch n := len(d.Bytes); {
 	case n == 0:
 		return Dump{}, whole(name, "no-bytes", "no bytes where the "+string(d.Form)+" should have them")
@@ -101,9 +86,9 @@ func finished(name string, d Dump) (Dump, error) {
 		return Dump{}, mistake.Mistake{File: name, Code: "dump-too-long", Want: "at most 256 blocks of 128 bytes",
 			Msg: fmt.Sprintf("%d bytes of memory, more than the %d that an identity memory can have", n, maxBytes)}
 	case n < edid.BlockSize:
-		d.Notes = append(d.Notes, fmt.Sprintf("%d bytes: less than one block of %d bytes", n, edid.BlockSize))
+		d.note("%d bytes: less than one block of %d bytes", n, edid.BlockSize)
 	case n%edid.BlockSize != 0:
-		d.Notes = append(d.Notes, fmt.Sprintf("%d bytes: no whole number of blocks of %d bytes", n, edid.BlockSize))
+		d.note("%d bytes: no whole number of blocks of %d bytes", n, edid.BlockSize)
 	}
 	return d, nil
 }
@@ -114,92 +99,79 @@ func whole(name, code, msg string) error {
 }
 
 // wantForms is what a file should have been.
-const wantForms = "the bytes of an identity memory: binary, hex text, or the output of xxd, hexdump -C, od -t x1 or i2cdump"
+const wantForms = "the bytes of an identity memory: binary, hex text, or the output of xxd, hexdump -C or i2cdump"
 
-// line is one line of the text, without its end.
-type line struct {
-	file string
-	no   int // from 1
-	text string
-}
-
-// problem points at the bytes from a to b of the line.
-func (l line) problem(code string, a, b int, msg, want string) mistake.Mistake {
-	a, b = min(a, len(l.text)), min(b, len(l.text))
-	return mistake.Mistake{
-		File: l.file, Line: l.no, Column: utf8.RuneCountInString(l.text[:a]) + 1,
-		Width: max(1, utf8.RuneCountInString(l.text[a:b])), Text: l.text, Code: code, Msg: msg, Want: want,
+// asText decides between text and binary. Text has no control bytes but those of
+// layout; an identity memory has, from its first byte on. Windows writes UTF-16 when
+// output is redirected. Blocks of one sign that is no hex digit are what a line shows
+// that gives one value.
+func asText(data []byte) (text string, ok bool) {
+	if one := rune(data[0]); len(data)%edid.BlockSize == 0 && notHex(one) && len(bytes.Trim(data, string(one))) == 0 {
+		return "", false
 	}
-}
-
-func (l line) blank() bool { return strings.TrimSpace(l.text) == "" }
-
-func splitLines(name, text string) []line {
-	text = strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(text)
-	var lines []line
-	for i, s := range strings.Split(text, "\n") {
-		lines = append(lines, line{name, i + 1, s})
-	}
-	return lines
-}
-
-// readText finds out the form and reads it. The forms with a mark of their own
-// come first, plain hex last: it has none.
-func readText(name, text string) (Dump, error) {
-	lines := splitLines(name, text)
-	if strings.TrimSpace(text) == "" {
-		return Dump{}, whole(name, "empty-dump", "the file has only blank lines: no byte was written into it")
-	}
-	for _, try := range []func([]line) (reading, bool, error){findSection, findArray, findTable} {
-		r, found, err := try(lines)
-		if err != nil {
-			return Dump{}, err
-		}
-		if found {
-			return finished(name, r.Dump)
+	plain := bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF"))
+	for mark, order := range map[string]binary.ByteOrder{"\xFF\xFE": binary.LittleEndian, "\xFE\xFF": binary.BigEndian} {
+		if wide, marked := bytes.CutPrefix(data, []byte(mark)); marked && len(wide)%2 == 0 {
+			units := make([]uint16, len(wide)/2)
+			for i := range units {
+				units[i] = order.Uint16(wide[2*i:])
+			}
+			plain = []byte(string(utf16.Decode(units)))
 		}
 	}
-	if err := wrongText(lines); err != nil {
-		return Dump{}, err
-	}
-	r := reading{Dump{Form: Hex}}
-	for _, l := range lines {
-		if err := r.hexLine(l, 0, len(l.text), false); err != nil {
-			return Dump{}, err
+	ok = len(plain) > 0 && utf8.Valid(plain) && bytes.IndexFunc(plain, isControl) < 0
+	return string(plain), ok
+}
+
+func isControl(r rune) bool {
+	return !strings.ContainsRune("\t\n\r\f", r) && (r < ' ' || r >= 0x7F && r < 0xA0)
+}
+
+// looksLike names a file that people name by mistake by its start; "" for none that
+// is known. Each start is from the specification of its format, from memory.
+func looksLike(start string) string {
+	for _, m := range []struct{ start, what string }{
+		{"\x89PNG\r\n\x1a\n", "a PNG picture"}, {"\xff\xd8\xff", "a JPEG picture"}, {"%PDF-", "a PDF document"},
+		{"PK\x03\x04", "a ZIP archive"}, {"\x7fELF", "a program"}, {"MZ", "a program"}, {"board ", "a board file"},
+		{"<", "a web page or another file of XML"}, {"{\"", "a JSON file"},
+		{"Block 0, Base EDID", "the decoded text of edid-decode without its hex section"},
+	} {
+		if strings.HasPrefix(start, m.start) {
+			return m.what
 		}
 	}
-	return finished(name, r.Dump)
+	return ""
 }
 
-// reading gathers bytes in order.
-type reading struct{ Dump }
-
-func (r *reading) note(format string, args ...any) {
-	r.Notes = append(r.Notes, fmt.Sprintf(format, args...))
-}
-
-// passedOver notes lines without bytes.
-func (r *reading) passedOver(n int, where string) {
-	switch {
-	case n == 1:
-		r.note("1 line %s is passed over", where)
-	case n > 1:
-		r.note("%d lines %s are passed over", n, where)
+// readBinary takes the bytes as they are, where they can be an identity memory.
+func readBinary(name string, data []byte) (Dump, error) {
+	headed := bytes.Contains(data, edid.Header())
+	odd := bytes.IndexFunc(data, isControl)
+	switch what := looksLike(string(data[:min(len(data), 16)])); {
+	case headed:
+	case what != "":
+		return Dump{}, whole(name, "wrong-file", "this looks like "+what)
+	case odd >= 16 && !bytes.ContainsFunc(data, func(r rune) bool { return r >= 0x7F }):
+		return Dump{}, whole(name, "control-byte", fmt.Sprintf("the byte 0x%02x in the middle of text, on line %d", data[odd],
+			1+bytes.Count(data[:odd], []byte("\n"))))
+	case len(data) > 2*edid.BlockSize && len(data)%edid.BlockSize != 0:
+		return Dump{}, whole(name, "wrong-file", fmt.Sprintf(
+			"a binary file of %d bytes without the header 00 ff ff ff ff ff ff 00: this is no identity memory", len(data)))
 	}
+	return Dump{Form: Binary, Bytes: bytes.Clone(data)}, nil
+}
+
+func (d *Dump) note(format string, args ...any) {
+	d.Notes = append(d.Notes, fmt.Sprintf(format, args...))
 }
 
 // skip adds n bytes that were not read.
-func (r *reading) skip(n int) {
-	from := len(r.Bytes)
-	r.Bytes = append(r.Bytes, bytes.Repeat([]byte{Filler}, n)...)
-	r.gone(from, len(r.Bytes))
-}
-
-// gone notes a run of bytes that were not read, behind those noted before.
-func (r *reading) gone(from, to int) {
-	if last := len(r.Missing) - 1; last >= 0 && r.Missing[last].To == from {
-		r.Missing[last].To = to
+func (d *Dump) skip(n int) {
+	from := len(d.Bytes)
+	d.Bytes = append(d.Bytes, bytes.Repeat([]byte{Filler}, n)...)
+	if last := len(d.Missing) - 1; last >= 0 && d.Missing[last].To == from {
+		d.Missing[last].To = from + n
 		return
 	}
-	r.Missing = append(r.Missing, Range{from, to})
+	d.Missing = append(d.Missing, Range{from, from + n})
 }

@@ -218,7 +218,8 @@ func (o *odds) limits(d []byte) {
 // timing judges a detailed timing by what pictures, blankings and rates are usual.
 func (o *odds) timing(d []byte) Timing {
 	t := decodeDTD(d)
-	o.want(t.H.Active > 0 && t.V.Active > 0 && t.H.Back >= 0 && t.V.Back >= 0 && t.H.Front > 0 && t.V.Front > 0 && t.H.Sync > 0 && t.V.Sync > 0, never, 128)
+	runs := min(t.H.Active, t.V.Active, t.H.Front, t.V.Front, t.H.Sync, t.V.Sync) > 0 && min(t.H.Back, t.V.Back) >= 0
+	o.want(runs, never, 128)
 	o.want(d[15] == 0, never, 1)
 	o.want(d[16] == 0, never, 1)
 	rate := t.Rate()

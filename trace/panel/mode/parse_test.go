@@ -87,7 +87,8 @@ func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
 		`modeline "x" 138.5 1920 1968 1960 2080 1080 1083 1088 1111`: `column 30: read "1960", expected horizontal ` +
 			`end of sync of 1968 to 18352`,
 		`modeline "x" 138.5 1920 1968 2000 2080 1080 1083 1088 1111 interlace`: `read "interlace", expected +hsync`,
-		"72.3MHz 1366+48+32+114 768+3+6+15 +hsnc":                              `column 36: read "hsnc", expected hsync or vsync, such as +hsync; did you mean "hsync"?`,
+		"72.3MHz 1366+48+32+114 768+3+6+15 +hsnc": `column 36: read "hsnc", expected hsync or vsync, such as +hsync; ` +
+			`did you mean "hsync"?`,
 		`modeline "x 138.5`:                          `read "\""`,
 		"72.3MHz 1366+48+32+114 768+3+6+15 (47 kHz)": `read "(", expected +hsync`,
 		// Names of sizes.

@@ -15,8 +15,6 @@ for f in 4524225C4E1F 739DB2CFE9C4 full; do
 	hexdump -C $f.bin > $f.hexdump-C
 	od -A x -t x1 $f.bin > $f.od-x
 	od -t x1 $f.bin > $f.od-o
-	od -A d -t x1 $f.bin > $f.od-d
-	od -A x -t x1z $f.bin > $f.od-z
 	hexdump $f.bin > $f.hexdump-words
 	od $f.bin > $f.od-words
 done
