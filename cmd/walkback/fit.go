@@ -9,6 +9,7 @@ import (
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/panel"
 	"example.org/walkback/trace/panel/dump"
 	"github.com/spf13/cobra"
@@ -37,7 +38,12 @@ func beside(arg string) func(string) ([]byte, error) {
 }
 
 // readDumpFile reads a file of identity data, and no more of it than is looked at.
-func readDumpFile(name string) ([]byte, error) { return readAtMost(name, dump.MaxInput) }
+func readDumpFile(name string) ([]byte, error) {
+	if info, err := os.Stat(name); err == nil && info.IsDir() {
+		return nil, mistake.Mistake{Text: name, Code: "folder", Msg: name + " is a folder", Want: wantIdentity()}
+	}
+	return readAtMost(name, dump.MaxInput)
+}
 
 // isFile reports whether something has that name, so that it is no mode.
 func isFile(name string) bool {

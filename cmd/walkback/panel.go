@@ -89,13 +89,17 @@ func identity(cmd *cobra.Command, arg string) (name string, data []byte, err err
 	case errors.Is(err, os.ErrNotExist):
 		return "", nil, noIdentity(arg)
 	}
-	return "", nil, fmt.Errorf("read %s: %w", arg, cause(err))
+	return "", nil, err
+}
+
+// wantIdentity is what an argument should have been.
+func wantIdentity() string {
+	return "a file of identity data, or a board: one of " + strings.Join(boards.Names(), ", ")
 }
 
 // noIdentity says that there is no file, and what may have been meant.
 func noIdentity(arg string) error {
-	x := mistake.Mistake{Text: arg, Code: "no-file", Msg: "there is no file " + arg,
-		Want: "a file of identity data, or a board: one of " + strings.Join(boards.Names(), ", "), Near: mistake.Nearest(arg, boards.Names())}
+	x := mistake.Mistake{Text: arg, Code: "no-file", Msg: "there is no file " + arg, Want: wantIdentity(), Near: mistake.Nearest(arg, boards.Names())}
 	if _, err := mode.Parse(arg); err == nil {
 		x.Msg += fmt.Sprintf("; for a mode use walkback panel link %q", arg)
 	}

@@ -29,8 +29,8 @@ func newPanelEDIDCmd() *cobra.Command {
 		Short: "The identity data of a panel, and what is wrong with them",
 		Long: `Edid decodes the identity data of a panel: who made it, its size, depth, interface and
 timings; it says whether the sums are right, and which byte is off where that can be told.
-Bytes that look like a wire and not like a memory (all FF, all 00, shifted, an address line
-that is stuck) are recognised, with what that points to on the board.
+Bytes that look like a wire and not like a memory (all FF, all 00, shifted, broken off, blocks
+that repeat) are recognised, with what that points to on the board.
 
 FILE may be binary, hex text in any layout, a C array, the output of edid-decode, or rows
 with an offset as xxd, hexdump -C and i2cdump print them; - is standard input; the
@@ -141,7 +141,7 @@ func (j *edidJSON) compare(cmd *cobra.Command, arg string, names []string) error
 	if len(names) == 0 {
 		return nil
 	}
-	torn, reads := j.Missing, [][]byte(nil)
+	torn, reads := j.Missing, [][]byte{j.memory}
 	for _, name := range names {
 		d, err := readDump(cmd, name)
 		if err != nil {
@@ -155,8 +155,8 @@ func (j *edidJSON) compare(cmd *cobra.Command, arg string, names []string) error
 	if torn != nil {
 		return fmt.Errorf("%s was not read whole, and only whole reads can be compared", arg)
 	}
-	diff, f := rom.Compare(j.memory, reads[0], reads[1:]...)
-	j.Differ, j.Between = diff, &f
+	f := rom.Compare(reads...)
+	j.Differ, j.Between = f.Differ, &f
 	if f.Best != nil {
 		j.memory = f.Best
 	}
@@ -183,7 +183,7 @@ func (j *edidJSON) judge() error {
 	switch {
 	case err != nil:
 		return err
-	case e.HeaderOK && (j.torn() || j.found(rom.StuckAddress, rom.RepeatedPage)): // bytes of a wire mean nothing
+	case e.HeaderOK && (j.torn() || j.found(rom.RepeatedPage)): // bytes of a wire mean nothing
 	case e.HeaderOK:
 		j.EDID = e
 	case j.repaired != nil:

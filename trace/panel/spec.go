@@ -228,7 +228,7 @@ func (a *Asked) readFile(read func(name string) ([]byte, error)) error {
 	case errors.Is(err, fs.ErrNotExist):
 		return fmt.Errorf("there is no file %s with the identity data of the panel", name)
 	case err != nil:
-		return fmt.Errorf("read %s: %w", name, err)
+		return err
 	}
 	d, err := dump.Read(name, data)
 	if err != nil {

@@ -273,7 +273,9 @@ func (p *parser) finish(m Mode) Mode {
 // sized reads a size, a rate and words for the standard.
 func (p *parser) sized() Mode {
 	w := p.whole("width", 1, MaxSize)
-	if t := p.peek(); !p.accept("x", "×", "*", "by") {
+	if t := p.peek(); t.text == "" {
+		p.wrong(p.tokens[0], "a number alone is no mode", "width and height, "+example+", or a clock with its unit", "")
+	} else if !p.accept("x", "×", "*", "by") {
 		p.unexpected(t, `"x" between width and height, or a unit of a clock, `+example, "")
 	}
 	h := p.whole("height", 1, MaxSize)

@@ -57,7 +57,7 @@ func TestParseReadsWhatATechnicianTypes(t *testing.T) {
 func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
 	for typed, want := range map[string]string{
 		"":           "column 1: read the end, expected a size, a clock or modeline, such as 1366x768@60",
-		"1366":       `column 5: read the end, expected "x" between width and height, or a unit of a clock, such as 1366x768@60`,
+		"1366":       "column 1: a number alone is no mode, expected width and height, such as 1366x768@60, or a clock with its unit",
 		"1366y768":   `column 5: read "y768", expected "x" between width and height`,
 		"1366x":      "column 6: read the end, expected height",
 		"1366x768.5": `column 6: read "768.5", expected height as a whole number`,

@@ -83,3 +83,44 @@ func slowRise(b []byte) []Finding {
 	return []Finding{{Pattern: SlowRise, Score: 0.75, Where: "the first 1 after a 0",
 		Says: "the header reads 00 7F 7F 7F 7F 7F 7F 00: a 1 that follows a 0 is taken for 0, the line rises too late"}}
 }
+
+// repeated finds bytes that come twice or more: an address bit does nothing, or every
+// page was read from the same address. A memory of 128 bytes that is read as one of
+// 256 shows its half twice, so that alone is a fault only when it starts as an extension.
+func repeated(b []byte) []Finding {
+	idle := idleBits(b)
+	if idle == 0 {
+		return nil
+	}
+	size := idle & -idle
+	f := Finding{Pattern: RepeatedPage, Certain: true, Score: 0.97, Where: fmt.Sprintf("blocks of %s", say.Count(size, "byte"))}
+	f.Says = fmt.Sprintf("the same %s come twice or more: an address bit has no effect, or every page was read from the same address",
+		say.Count(size, "byte"))
+	extension := bytes.IndexByte([]byte{0x02, 0x10, 0x40, 0x70, 0xF0}, b[0]) >= 0
+	if size == edid.BlockSize && !(extension && edid.Sum(b[:size]) == 0) {
+		f.Certain, f.Score = false, 0.55
+		f.Says += "; a memory of 128 bytes shows it too"
+	}
+	return []Finding{f}
+}
+
+// idleBits are the address bits that have no effect, as a mask.
+func idleBits(b []byte) int {
+	idle := 0
+	for bit := 1; bit < len(b); bit <<= 1 {
+		if ignores(b, bit) {
+			idle |= bit
+		}
+	}
+	return idle
+}
+
+// ignores reports whether bytes whose addresses differ in one bit are the same.
+func ignores(b []byte, bit int) bool {
+	for a := range b {
+		if b[a] != b[a^bit] {
+			return false
+		}
+	}
+	return true
+}

@@ -4,48 +4,33 @@ import (
 	"bytes"
 	"fmt"
 	"math/bits"
+	"strings"
 
 	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/panel/dump"
 	"example.org/walkback/trace/panel/edid"
 )
 
-// notAnswered tells of bytes that got no acknowledge, or that a torn dump lacks.
-func notAnswered(data, read []byte, missing []dump.Range) []Finding {
-	if len(read) == 0 {
-		return []Finding{{Pattern: NotAnswered, Certain: true, Score: 1, Says: fmt.Sprintf("none of the %d bytes was answered", len(data))}}
+// notAnswered tells of bytes that got no acknowledge, or that a torn dump lacks, of n.
+func notAnswered(n int, missing []dump.Range) []Finding {
+	f := Finding{Pattern: PartAnswered, Certain: true, Score: 1}
+	gone, places := 0, []string{}
+	for _, m := range missing {
+		gone += m.To - m.From
+		places = append(places, fmt.Sprintf("0x%02x to 0x%02x", m.From, m.To-1))
 	}
-	f := Finding{Pattern: PartAnswered, Certain: true, Score: 1, Where: ranges(missing)}
-	gone := len(data) - len(read)
-	switch {
-	case len(missing) == 1 && missing[0].To >= len(data):
-		f.Says = fmt.Sprintf("the last %d of %d bytes are not in the read: the memory stopped answering, or was not asked", gone, len(data))
-	case len(missing) == 1 && missing[0].From == 0:
-		f.Says = fmt.Sprintf("the first %d of %d bytes are not in the read: the memory came late, or was not asked", gone, len(data))
-	default:
-		f.Says = fmt.Sprintf("%d of %d bytes are not in the read, in %s: the line is at its limit, or lines of the dump are lost",
-			gone, len(data), say.Count(len(missing), "place"))
+	if gone == n {
+		f.Pattern, f.Says = NotAnswered, fmt.Sprintf("none of the %d bytes was answered", n)
+		return []Finding{f}
 	}
+	const most = 4
+	f.Where = strings.Join(places[:min(len(places), most)], ", ")
+	if more := len(places) - most; more > 0 {
+		f.Where += fmt.Sprintf(" and %d more", more)
+	}
+	f.Says = fmt.Sprintf("%d of %d bytes are not in the read, in %s: the memory came late or stopped answering, lines of the dump "+
+		"are lost, or they were not asked for", gone, n, say.Count(len(places), "place"))
 	return []Finding{f}
-}
-
-// ranges names at most four runs of bytes.
-func ranges(list []dump.Range) string {
-	var b bytes.Buffer
-	for i, m := range list {
-		if i == 4 {
-			fmt.Fprintf(&b, " and %d more", len(list)-i)
-			break
-		}
-		if i > 0 {
-			b.WriteString(", ")
-		}
-		fmt.Fprintf(&b, "0x%02x", m.From)
-		if m.To > m.From+1 {
-			fmt.Fprintf(&b, " to 0x%02x", m.To-1)
-		}
-	}
-	return b.String()
 }
 
 // constant finds one value everywhere. Under four bytes say nothing.
@@ -141,20 +126,16 @@ func headerHurt(b []byte, ones, zeros int) Finding {
 	return f
 }
 
-// sumWrong tells by how much the sum is off, and whether one bit would do.
+// sumWrong tells by how much the sum is off.
 func sumWrong(block []byte, n int) Finding {
 	f := Finding{Pattern: SumWrong, Certain: true, Score: 0.4, Where: fmt.Sprintf("block %d", n)}
-	s := edid.Sum(block)
-	f.Says = fmt.Sprintf("the header is right but the sum of block %d is 0x%02x and not 0: at least one bit is wrong", n, s)
-	if bits.OnesCount8(s) == 1 || bits.OnesCount8(-s) == 1 {
-		f.Says += "; a single bit would do it"
-	}
+	f.Says = fmt.Sprintf("the header is right but the sum of block %d is 0x%02x and not 0: at least one bit is wrong", n, edid.Sum(block))
 	return f
 }
 
 // extensions looks at what follows a sound base block. Byte 126 tells how many
-// blocks follow (VESA E-EDID); without any, FF or a second copy is honest. Two equal extensions are honest too;
-// a second base block among them is not.
+// blocks follow (VESA E-EDID); without any, FF or a second copy is honest. Two equal
+// extensions are honest too; a second base block among them is not.
 func extensions(data []byte) []Finding {
 	want, have := int(data[126]), len(data)/edid.BlockSize-1
 	if want > 0 && have == 0 {
@@ -168,7 +149,7 @@ func extensions(data []byte) []Finding {
 		end := block[edid.BlockSize-1]
 		switch {
 		case bytes.Equal(block, data[:edid.BlockSize]) && i == 1:
-			list = append(list, Finding{Pattern: StuckAddress, Certain: true, Score: 0.95, Where: "A7",
+			list = append(list, Finding{Pattern: RepeatedPage, Certain: true, Score: 0.95, Where: "blocks of 128 bytes",
 				Says: "block 1 is a copy of block 0, though an extension is announced: the memory has only 128 bytes or A7 does nothing"})
 		case end == 0 && oneValue(block):
 			// The sum of zeros is 0, but 0 is no tag of an extension (VESA E-EDID).

@@ -19,12 +19,8 @@
 // lets go of the line, and the rest reads FF ("half-read").
 //
 // One wire carries every bit of the address. A single address bit that does not
-// work is thus inside the chip or in the reader, never in the wiring.
-//
-// Some faults look the same: an address bit A7 stuck at 1 in front of an empty
-// half reads all FF or all 00 ("all-ones", "all-zeros"); A7 stuck at 0 with no
-// extension announced is what a memory of 128 bytes shows, and such a memory read
-// as 256 with A6 stuck shows a page of 64 bytes ("repeated-page").
+// work is thus inside the chip or in the reader, never in the wiring; it shows as
+// blocks that repeat. A memory of 128 bytes that is read as one of 256 repeats too.
 package rom
 
 import (
@@ -72,7 +68,6 @@ const (
 	HalfRead     = "half-read"
 	Shifted      = "shifted"
 	SlowRise     = "slow-rise"
-	StuckAddress = "stuck-address-line"
 	RepeatedPage = "repeated-page"
 	HeaderHurt   = "header-damaged"
 	NoHeader     = "no-header"
@@ -94,15 +89,8 @@ func Diagnose(data []byte, missing []dump.Range) []Finding {
 	if len(data) == 0 {
 		return []Finding{described(Finding{Pattern: NothingRead, Certain: true, Score: 1, Says: "no byte was read"})}
 	}
-	read := answered(data, missing)
-	if len(read) < len(data) {
-		list := notAnswered(data, read, missing)
-		for _, f := range constant(read) {
-			f.Certain, f.Score = false, 0.9
-			f.Says = fmt.Sprintf("of the %s that were read ", say.Count(len(read), "byte")) + f.Says
-			list = append(list, f)
-		}
-		return finish(list)
+	if gone := within(missing, len(data)); len(gone) > 0 {
+		return finish(notAnswered(len(data), gone))
 	}
 	if list := constant(data); len(list) > 0 {
 		return finish(list)
@@ -123,9 +111,7 @@ func damaged(data []byte) []Finding {
 		if len(chip) < chipSize {
 			chip = chip[:edid.BlockSize]
 		}
-		for _, look := range []func([]byte) []Finding{
-			stuckAddress, shifted, halfRead, slowRise,
-		} {
+		for _, look := range []func([]byte) []Finding{repeated, shifted, halfRead, slowRise} {
 			list = append(list, look(chip)...)
 		}
 	}
@@ -196,21 +182,14 @@ func finish(list []Finding) []Finding {
 	return list
 }
 
-// answered returns the bytes that were read.
-func answered(data []byte, missing []dump.Range) []byte {
-	gone := make([]bool, len(data))
+// within are the ranges as far as they are in a read of n bytes.
+func within(missing []dump.Range, n int) (list []dump.Range) {
 	for _, m := range missing {
-		for i := max(0, m.From); i < min(m.To, len(data)); i++ {
-			gone[i] = true
+		if m.From, m.To = max(0, m.From), min(m.To, n); m.From < m.To {
+			list = append(list, m)
 		}
 	}
-	var read []byte
-	for i, b := range data {
-		if !gone[i] {
-			read = append(read, b)
-		}
-	}
-	return read
+	return list
 }
 
 // whole reports whether a block of 128 bytes can only be a base block: header, sum,

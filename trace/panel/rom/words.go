@@ -1,8 +1,11 @@
 package rom
 
 import (
+	"fmt"
+	"io"
 	"slices"
 
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/probe"
 )
 
@@ -45,7 +48,8 @@ var advice = []struct{ patterns, points, next words }{
 	{words{OneValue, RepeatedPage}, words{
 		"the reader does not send the address of each block, or the memory misses it",
 		"a write to the memory is refused while reads work: one direction of a level shifter",
-		"the memory itself",
+		"a memory that is smaller than what was read",
+		"the memory itself: all address bits come in on one wire, so no wire can lose one of them",
 	}, words{
 		"read again in one go from address 0, and byte by byte with another tool",
 		scope + "the address byte and its acknowledge before each block",
@@ -66,14 +70,6 @@ var advice = []struct{ patterns, points, next words }{
 		"read again at a tenth of the clock: a wire fault goes away, a reader fault stays",
 		scope + "rise of data and clock from 30 % to 70 %: at most 1000 ns at 100 kHz, 300 ns at 400 kHz",
 		ohms + "the pull-ups of data and clock: the same value on both lines",
-	}},
-	{words{StuckAddress}, words{
-		"the reader: one address bit is not sent, or a page is shorter than it takes it for",
-		"the memory itself: all address bits come in on one wire, so no wire can do this",
-		"a memory that is smaller than what was read",
-	}, words{
-		"read again byte by byte with another tool",
-		"the same there: the memory is bad; keep this read, what is left of it helps with a new one",
 	}},
 	{words{HalfRead, PartAnswered}, words{
 		"the supply of the memory dips or goes away during the read",
@@ -102,6 +98,18 @@ var advice = []struct{ patterns, points, next words }{
 		"the file is of another memory: firmware, timing controller, touch",
 		"the memory was overwritten",
 	}, words{"check bus and address 0x50, read again and compare: noise changes, a memory does not"}},
+	{words{OddRead, Noise}, words{
+		"slow edges: weak pull-up, long cable, a clock too fast",
+		"a contact of the cable",
+		"noise from a converter beside the line",
+	}, words{
+		"read at a tenth of the clock and compare again",
+		plug + "reseat the cable",
+		scope + "rise of data and clock from 30 % to 70 %: at most 1000 ns at 100 kHz, 300 ns at 400 kHz",
+	}},
+	{words{SamePlace}, words{"a weak cell of the memory"}, words{"read again, more often: a weak cell stays in its place"}},
+	{words{Longer}, nil, words{"read again with the same length"}},
+	{words{Same}, words{"the memory, or a fault that is there in every read"}, words{"a third read makes it surer"}},
 	{words{NoExtension}, words{"the reader was told to read 128 bytes", "a memory whose byte 126 is wrong"}, words{"read 256 bytes"}},
 }
 
@@ -115,4 +123,57 @@ func described(f Finding) Finding {
 		}
 	}
 	return f
+}
+
+// Text writes the findings for people.
+func Text(out io.Writer, findings []Finding) error {
+	w := say.NewWriter(out)
+	for i, f := range findings {
+		if i > 0 {
+			fmt.Fprintln(w)
+		}
+		sure := "likely"
+		switch {
+		case f.Certain:
+			sure = "certain"
+		case f.Score < 0.6:
+			sure = "possible"
+		}
+		head := f.Pattern
+		if f.Where != "" {
+			head += ", " + f.Where
+		}
+		w.Hang("", "  ", fmt.Sprintf("%s (%s)", head, sure))
+		w.Hang("  ", "  ", f.Says)
+		section(w, "Bytes that differ, read by read:", listed(f.Differ))
+		section(w, "It points to, the cheapest first:", f.Points)
+		section(w, "Next:", f.Next)
+		if len(f.Repaired) > 0 {
+			w.Hang("  ", "  ", fmt.Sprintf("Repaired: %s as they should have been.", say.Count(len(f.Repaired), "byte")))
+		}
+	}
+	return w.Flush()
+}
+
+// listed writes the first bytes that differ with their values, one a line.
+func listed(diffs []Difference) []string {
+	const most = 8
+	var list []string
+	for _, d := range diffs[:min(len(diffs), most)] {
+		list = append(list, fmt.Sprintf("byte %d (0x%02x): % X", d.At, d.At, []byte(d.Values)))
+	}
+	if more := len(diffs) - most; more > 0 {
+		list = append(list, fmt.Sprintf("and %d more", more))
+	}
+	return list
+}
+
+func section(w *say.Writer, title string, items []string) {
+	if len(items) == 0 {
+		return
+	}
+	w.Hang("  ", "  ", title)
+	for _, it := range items {
+		w.Hang("  - ", "    ", it)
+	}
 }
