@@ -99,7 +99,8 @@ func wantIdentity() string {
 
 // noIdentity says that there is no file, and what may have been meant.
 func noIdentity(arg string) error {
-	x := mistake.Mistake{Text: arg, Code: "no-file", Msg: "there is no file " + arg, Want: wantIdentity(), Near: mistake.Nearest(arg, boards.Names())}
+	x := mistake.Mistake{Text: arg, Code: "no-file", Msg: "there is no file " + arg, Want: wantIdentity(),
+		Near: mistake.Nearest(arg, boards.Names())}
 	if _, err := mode.Parse(arg); err == nil {
 		x.Msg += fmt.Sprintf("; for a mode use walkback panel link %q", arg)
 	}

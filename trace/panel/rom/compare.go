@@ -124,9 +124,9 @@ func (c comparison) verdict() Finding {
 		f.Pattern, f.Certain, f.Score, f.Where = OddRead, len(c.right) > 1, 0.9, readNames(odd)
 		f.Says += fmt.Sprintf("read %d differs in %s: at byte %d (0x%02x) it read %02X, and read %d has %02X there", odd+1,
 			say.Count(len(c.diffs), "byte"), first.At, first.At, first.Values[odd], good+1, first.Values[good])
-		if len(c.right) == 0 {
+		if f.Says += fmt.Sprintf("; go on with read %d", good+1); len(c.right) == 0 {
 			f.Score = 0.7
-			f.Says += "; header or sums are right in no read, though all but one agree"
+			f.Says += ", though header or sums are right in no read"
 		}
 	case many && len(c.diffs) == 1:
 		f.Pattern, f.Score = SamePlace, 0.7

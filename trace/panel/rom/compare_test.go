@@ -80,7 +80,7 @@ func TestOddRead(t *testing.T) {
 			f := Compare(reads[0], reads[1], reads[2])
 			right := []string{"reads 2 and 3", "reads 1 and 3", "reads 1 and 2"}[i]
 			want := fmt.Sprintf("%s are right (header and sums); read %d differs in 1 byte: at byte 36 (0x24) it read %02X, and read %d "+
-				"has %02X there", right, i+1, bad[36], []int{2, 1, 1}[i], b[36])
+				"has %02X there; go on with read %[4]d", right, i+1, bad[36], []int{2, 1, 1}[i], b[36])
 			if f.Says != want || !f.Certain || !bytes.Equal(f.Repaired, b) {
 				t.Errorf("%s: %s; %d bytes", name, f.Says, len(f.Repaired))
 			}

@@ -97,7 +97,7 @@ func repeated(b []byte) []Finding {
 	f.Says = fmt.Sprintf("the same %s come twice or more: an address bit has no effect, or every page was read from the same address",
 		say.Count(size, "byte"))
 	extension := bytes.IndexByte([]byte{0x02, 0x10, 0x40, 0x70, 0xF0}, b[0]) >= 0
-	if size == edid.BlockSize && !(extension && edid.Sum(b[:size]) == 0) {
+	if size == edid.BlockSize && (!extension || edid.Sum(b[:size]) != 0) {
 		f.Certain, f.Score = false, 0.55
 		f.Says += "; a memory of 128 bytes shows it too"
 	}
