@@ -55,6 +55,7 @@ var jsonSamples = []string{
 	"panel link trace/panel/testdata/odd.hex --json",
 	"panel link 1366x768@60,bits=18,channels=1 --board siskin15 --json",
 	"panel link 1366x768@60,bits=18 --board teasel14 --json",
+	"panel link 1366x768@60,bits=24,link=lvds --board larkspur13 --json",
 	"panel view --missing A.0 --board larkspur13 --json",
 	"panel view --missing A.2 --map vesa --json",
 	"panel view --sheet --bits 24 --json",

@@ -1,9 +1,7 @@
 package main
 
 import (
-	"errors"
 	"fmt"
-	"io"
 	"slices"
 	"strings"
 
@@ -64,7 +62,9 @@ type linkJSON struct {
 	Alive   []string    `json:"must_be_alive,omitempty"`
 	Idle    []string    `json:"right_to_be_quiet,omitempty"`
 	Unsure  []string    `json:"perhaps_alive,omitempty"`
-	Fit     *link.Fit   `json:"fit,omitempty"`
+	// Problems are why it does not fit, Remarks what else to know of the fit.
+	Problems []string `json:"problems,omitempty"`
+	Remarks  []string `json:"remarks,omitempty"`
 }
 
 func runPanelLink(cmd *cobra.Command, arg string, o linkOpts) error {
@@ -79,10 +79,10 @@ func runPanelLink(cmd *cobra.Command, arg string, o linkOpts) error {
 	if err != nil {
 		return err
 	}
-	j := linkJSON{Format: "walkback.link", Version: 3, Notes: asked.Notes}
+	j := linkJSON{Format: "walkback.link", Version: 4, Notes: asked.Notes}
+	var fit link.Fit
 	if b != nil {
-		j.Fit = new(link.Fit)
-		j.Need, *j.Fit, err = asked.On(b)
+		j.Need, fit, err = asked.On(b)
 	} else {
 		j.Need, err = link.Needs(asked.Ask)
 	}
@@ -94,47 +94,42 @@ func runPanelLink(cmd *cobra.Command, arg string, o linkOpts) error {
 			return m.Clock == asked.Mode.Clock && m.H == asked.Mode.H && m.V == asked.Mode.V
 		})
 	}
-	if f := j.Fit; f != nil {
-		ok := f.OK()
-		j.Board, j.Fits = b.Name, &ok
-		sure := slices.DeleteFunc(slices.Clone(f.Alive), func(i int) bool { return slices.Contains(f.Unsure, i) })
-		j.Alive, j.Idle, j.Unsure = laneNames(b, sure), laneNames(b, f.Idle), laneNames(b, f.Unsure)
+	if b != nil {
+		ok := fit.OK()
+		j.Board, j.Fits, j.Problems, j.Remarks = b.Name, &ok, fit.Problems, fit.Notes
+		j.Alive, j.Idle, j.Unsure = laneNames(b, fit.Sure()), laneNames(b, fit.Idle), laneNames(b, fit.Unsure)
 	}
 	if o.json {
 		err = say.JSON(cmd.OutOrStdout(), j)
 	} else {
-		err = j.text(cmd.OutOrStdout(), b)
+		w := say.NewWriter(cmd.OutOrStdout())
+		j.text(w)
+		if b != nil {
+			fmt.Fprintln(w)
+			b.WriteHead(w)
+			link.FitText(w, b, fit)
+		}
+		err = w.Flush()
 	}
-	if err == nil && j.Fit != nil && !j.Fit.OK() {
+	if err == nil && !fit.OK() {
 		return errReported
 	}
 	return err
 }
 
-func (j linkJSON) text(out io.Writer, b *netlist.Board) error {
-	w := say.NewWriter(out)
-	row := func(label, text string) {
-		if text != "" {
-			w.Hang(fmt.Sprintf("%-14s", label), strings.Repeat(" ", 14), text)
-		}
-	}
+func (j linkJSON) text(w *say.Writer) {
 	m := j.Need.Mode
 	if m.Origin != "" {
-		row("mode", m.Origin+", "+m.Timings())
+		link.Row(w, "mode", m.Origin+", "+m.Timings())
 	}
-	row("note", m.Note)
+	link.Row(w, "note", m.Note)
 	for _, m := range j.Others {
-		row("  it may be", strings.TrimSuffix(fmt.Sprintf("%.3f MHz, %s; %s", m.Clock/1e6, m.Origin, m.Note), "; "))
+		link.Row(w, "  it may be", strings.TrimSuffix(fmt.Sprintf("%.3f MHz, %s; %s", m.Clock/1e6, m.Origin, m.Note), "; "))
 	}
 	for _, n := range j.Notes {
-		row("note", n)
+		link.Row(w, "note", n)
 	}
-	if err := errors.Join(w.Flush(), link.Text(out, j.Need)); err != nil || j.Fit == nil {
-		return err
-	}
-	fmt.Fprintln(w)
-	b.WriteHead(w)
-	return errors.Join(w.Flush(), link.FitText(out, b, *j.Fit))
+	link.Text(w, j.Need)
 }
 
 func laneNames(b *netlist.Board, list []int) []string {

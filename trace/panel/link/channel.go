@@ -14,11 +14,11 @@ import (
 // Channel is a group of a board's lanes that belong together: a clock pair with
 // its data pairs, or the lanes of eDP.
 type Channel struct {
-	Name  string `json:"name"`           // what the names of its lanes have in common; may be empty
-	Kind  Kind   `json:"link"`           // LVDS with a clock pair, EDP without
-	Clock int    `json:"clock"`          // index into Board.Lanes, -1 for none
-	Data  []int  `json:"data"`           // indexes into Board.Lanes, the lowest pair first
-	Doubt string `json:"doubt,omitzero"` // why the grouping may be wrong; empty when it is clear
+	Name  string // what the names of its lanes have in common; may be empty
+	Kind  Kind   // LVDS with a clock pair, EDP without
+	Clock int    // index into Board.Lanes, -1 for none
+	Data  []int  // indexes into Board.Lanes, the lowest pair first
+	Doubt string // why the grouping may be wrong; empty when it is clear
 }
 
 // Channels groups the lanes of a board by their names, in the order of the file:
@@ -39,7 +39,7 @@ func Channels(b *netlist.Board) []Channel {
 			groups[at].data = append(groups[at].data, i)
 		}
 	}
-	out := []Channel{}
+	var out []Channel
 	for _, g := range join(groups) {
 		out = append(out, g.channel(b))
 	}

@@ -41,8 +41,8 @@ func demo(t *testing.T, name string) *netlist.Board {
 	return b
 }
 
-// told writes channels as "A lvds A.CLK: A.0 A.1"; a doubt adds a question mark.
-func told(b *netlist.Board) []string {
+// grouped writes channels as "A lvds A.CLK: A.0 A.1"; a doubt adds a question mark.
+func grouped(b *netlist.Board) []string {
 	var out []string
 	for _, c := range Channels(b) {
 		kind, _ := c.Kind.MarshalText()
@@ -97,7 +97,7 @@ func TestChannels(t *testing.T) {
 		{"A.9999999999999999999 A.CLK*", []string{"A lvds A.CLK: A.9999999999999999999 ?"}},
 	}
 	for _, tt := range tests {
-		if diff := cmp.Diff(tt.want, told(lanesOf(tt.lanes))); diff != "" {
+		if diff := cmp.Diff(tt.want, grouped(lanesOf(tt.lanes))); diff != "" {
 			t.Errorf("%s: (-want +got)\n%s", tt.lanes, diff)
 		}
 	}
@@ -110,7 +110,7 @@ func TestChannelsOfTheDemoBoards(t *testing.T) {
 		"teasel14":   {"L edp: L0 L1"},
 	}
 	for name, channels := range want {
-		if diff := cmp.Diff(channels, told(demo(t, name))); diff != "" {
+		if diff := cmp.Diff(channels, grouped(demo(t, name))); diff != "" {
 			t.Errorf("%s: (-want +got)\n%s", name, diff)
 		}
 	}

@@ -37,7 +37,6 @@ type EDPNeed struct {
 	Carry
 	LanesFrom From      `json:"lanes_from"`
 	RateFrom  From      `json:"rate_from"`
-	Least     []Carry   `json:"least_lanes_a_rate"` // for each rate the fewest lanes; four when not even they carry it
 	Readings  []Reading `json:"readings,omitempty"` // none of a link that cannot be
 
 	depths []int // bits a pixel that the link may run with, the greatest first
@@ -61,15 +60,6 @@ func edp(a Ask) *EDPNeed {
 	if !e.Fits {
 		e.run(a.Mode.Clock, e.depths[0])
 		e.choose(a)
-	}
-	for _, r := range Rates() {
-		least := Carry{}
-		for _, lanes := range []int{1, 2, 4} {
-			if !least.Fits {
-				least = carry(e.Payload, r, lanes)
-			}
-		}
-		e.Least = append(e.Least, least)
 	}
 	if e.Fits {
 		half, bit := e.Rate/2, 1/e.Rate

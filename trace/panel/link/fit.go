@@ -9,15 +9,15 @@ import (
 )
 
 // Fit is a panel on a board. Alive and Idle together are all lanes of the board,
-// each once, in the order of the file.
+// each once, in the order of the file, by their indexes.
 type Fit struct {
-	Kind     Kind      `json:"link"`
-	Channels []Channel `json:"channels"`
-	Alive    []int     `json:"alive"`  // indexes of the lanes that must be alive
-	Idle     []int     `json:"idle"`   // of those that this panel leaves unused: quiet is right
-	Unsure   []int     `json:"unsure"` // those of Alive that hang on something assumed: they may be quiet after all
-	Problems []string  `json:"problems"`
-	Notes    []string  `json:"notes"`
+	Kind     Kind
+	Channels []Channel
+	Alive    []int // that must be alive
+	Idle     []int // that this panel leaves unused: quiet is right
+	Unsure   []int // those of Alive that hang on something assumed: they may be quiet after all
+	Problems []string
+	Notes    []string
 }
 
 // OK reports whether the panel fits, as far as the board file shows.
@@ -27,7 +27,7 @@ func (f Fit) OK() bool { return len(f.Problems) == 0 }
 // do not make clear are kept alive, as the board file asks, and are Unsure.
 func (n Need) On(b *netlist.Board) Fit {
 	w := &work{n: n, b: b, of: map[Kind][]Channel{}, alive: make([]bool, len(b.Lanes)), unsure: make([]bool, len(b.Lanes))}
-	w.Fit = Fit{Channels: Channels(b), Alive: []int{}, Idle: []int{}, Unsure: []int{}, Problems: []string{}, Notes: []string{}}
+	w.Channels = Channels(b)
 	for _, c := range w.Channels {
 		if c.Doubt == "" {
 			w.of[c.Kind] = append(w.of[c.Kind], c)
@@ -145,7 +145,6 @@ func (w *work) lvds(of []Channel) {
 		w.note("A pixel clock of %s does not settle whether it is %s or %s: the panel's connector tells. %s",
 			mega(w.n.Mode.Clock), count(half, "channel"), spell(l.Channels), settle("channels", half, l.Channels))
 	}
-	w.mapNotes(used)
 }
 
 // depthFits compares the pairs of the channels in use with the bits a pixel.
@@ -180,25 +179,6 @@ func (w *work) fewChannels(has int) {
 		return
 	}
 	w.problem("This panel asks for %s, the board has %s: it does not fit.", count(l.Channels, "channel"), spell(has))
-}
-
-// mapNotes tell what a wrong order of bits looks like.
-func (w *work) mapNotes(used []Channel) {
-	l, wide := w.n.LVDS, 0
-	for _, c := range used {
-		wide = max(wide, len(c.Data))
-	}
-	switch {
-	case l.Bits >= 24 && wide == 3:
-		w.note("On three pairs a panel with the JEIDA map shows the right colours in coarse steps;" +
-			" one with the VESA map gets no high bits and shows wrong colours.")
-	case l.Bits >= 24:
-		w.note("%d bits a pixel come in two maps, JEIDA and VESA. With the wrong one all pairs are alive"+
-			" and the colours are wrong.", l.Bits)
-	case wide > 3 && l.BitsFrom != Assumed:
-		w.note("The board can send 24 bits a pixel. Sent in the VESA map to this panel the colours are wrong,"+
-			" so the source must be set to %d bits.", l.Bits)
-	}
 }
 
 // settle names what would settle a doubt, in the words that tell of a panel.

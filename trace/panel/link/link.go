@@ -61,12 +61,10 @@ type Ask struct {
 // Need is what the panel asks of the link. With a link that is not known, both
 // kinds are there.
 type Need struct {
-	Mode     mode.Mode `json:"mode"`
-	Kind     Kind      `json:"link"`
-	KindFrom From      `json:"link_from"` // Computed when it follows from another number; Assumed when unknown
-	Blank    float64   `json:"blanking_fraction"`
-	LVDS     *LVDSNeed `json:"lvds,omitempty"`
-	EDP      *EDPNeed  `json:"edp,omitempty"`
+	Mode mode.Mode `json:"mode"`
+	Kind Kind      `json:"link"`
+	LVDS *LVDSNeed `json:"lvds,omitempty"`
+	EDP  *EDPNeed  `json:"edp,omitempty"`
 }
 
 // Needs computes what a panel asks for.
@@ -74,8 +72,7 @@ func Needs(a Ask) (Need, error) {
 	if err := a.check(); err != nil {
 		return Need{}, fmt.Errorf("what the link must carry: %w", err)
 	}
-	n := Need{Mode: a.Mode, Blank: blanking(a.Mode)}
-	n.Kind, n.KindFrom = a.kind()
+	n := Need{Mode: a.Mode, Kind: a.kind()}
 	if n.Kind != EDP {
 		n.LVDS = lvds(a)
 	}
@@ -87,26 +84,16 @@ func Needs(a Ask) (Need, error) {
 
 // kind says which link it must be. Channels are of LVDS alone; lanes, rates and
 // 36 bits a pixel are of eDP alone.
-func (a Ask) kind() (Kind, From) {
+func (a Ask) kind() Kind {
 	switch {
 	case a.Kind != Unknown:
-		return a.Kind, Given
+		return a.Kind
 	case a.Channels > 0:
-		return LVDS, Computed
+		return LVDS
 	case a.Lanes > 0 || a.Rate > 0 || max(a.Bits, a.Most) > lvdsMaxBits:
-		return EDP, Computed
+		return EDP
 	}
-	return Unknown, Assumed
-}
-
-// blanking is the fraction of the time in which no picture is sent, 0 when the
-// mode does not say.
-func blanking(m mode.Mode) float64 {
-	all := float64(m.H.Total()) * float64(m.V.Total())
-	if m.H.Active <= 0 || m.V.Active <= 0 || all <= 0 {
-		return 0
-	}
-	return 1 - float64(m.H.Active)*float64(m.V.Active)/all
+	return Unknown
 }
 
 // What each link is made of, as every message has it.

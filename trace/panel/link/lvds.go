@@ -30,22 +30,16 @@ const (
 	offsetHigh = 1.375
 )
 
-// Split is the pixel clock shared among a number of channels.
-type Split struct {
-	Channels int     `json:"channels"`
-	Clock    float64 `json:"clock_hertz"`        // of each channel's clock pair, Hz
-	PairRate float64 `json:"pair_bits_a_second"` // of a data pair, bit/s
-	Carried  bool    `json:"carried"`            // some part carries it
-}
-
 // LVDSNeed is what an LVDS link must give.
 type LVDSNeed struct {
-	Bits     int  `json:"bits_a_pixel"`
-	BitsFrom From `json:"bits_from"`
-	Pairs    int  `json:"data_pairs_a_channel"`
-	Split
+	Bits         int       `json:"bits_a_pixel"`
+	BitsFrom     From      `json:"bits_from"`
+	Pairs        int       `json:"data_pairs_a_channel"`
+	Channels     int       `json:"channels"`
 	ChannelsFrom From      `json:"channels_from"`
-	Splits       []Split   `json:"splits"`             // the same clock over one, two and four channels
+	Clock        float64   `json:"clock_hertz"`        // of each channel's clock pair, Hz
+	PairRate     float64   `json:"pair_bits_a_second"` // of a data pair, bit/s
+	Carried      bool      `json:"carried"`            // some part carries it
 	Readings     []Reading `json:"readings,omitempty"` // none of a link that cannot be
 }
 
@@ -63,10 +57,9 @@ func lvds(a Ask) *LVDSNeed {
 	if l.Channels == 0 {
 		l.Channels, l.ChannelsFrom = channelsFor(a.Mode.Clock)
 	}
-	l.Split = split(a.Mode.Clock, l.Channels)
-	for _, n := range []int{1, 2, 4} {
-		l.Splits = append(l.Splits, split(a.Mode.Clock, n))
-	}
+	l.Clock = a.Mode.Clock / float64(l.Channels)
+	l.PairRate = slots * l.Clock
+	l.Carried = l.Clock >= minChannel && l.Clock <= fastChannel
 	if l.Carried {
 		l.Readings = l.readings()
 	}
@@ -88,15 +81,10 @@ func channelsFor(clock float64) (int, From) {
 	return 4, Assumed
 }
 
-func split(clock float64, channels int) Split {
-	c := clock / float64(channels)
-	return Split{Channels: channels, Clock: c, PairRate: slots * c, Carried: c >= minChannel && c <= fastChannel}
-}
-
-func (s Split) readings() []Reading {
-	toggle, bit := s.PairRate/2, 1/s.PairRate
+func (l *LVDSNeed) readings() []Reading {
+	toggle, bit := l.PairRate/2, 1/l.PairRate
 	return []Reading{
-		{"clock pair, frequency", s.Clock, s.Clock, "Hz", "the pixel clock, shared among the channels"},
+		{"clock pair, frequency", l.Clock, l.Clock, "Hz", "the pixel clock, shared among the channels"},
 		{"data pair, fastest square wave", toggle, toggle, "Hz", "bits that change every time: half of seven bits a clock"},
 		{"one bit", bit, bit, "s", "a seventh of the clock's period"},
 		{"pair, middle against ground", offsetLow, offsetHigh, "V", "TIA/EIA-644-A"},

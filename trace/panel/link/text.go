@@ -2,7 +2,6 @@ package link
 
 import (
 	"fmt"
-	"io"
 	"slices"
 	"strconv"
 	"strings"
@@ -11,30 +10,43 @@ import (
 	"example.org/walkback/netlist/say"
 )
 
-// labelWidth is that of what stands at the left, in columns.
-const labelWidth = 14
-
 // Text tells what the panel asks for.
-func Text(w io.Writer, n Need) error {
-	o := say.NewWriter(w)
+func Text(o *say.Writer, n Need) {
 	size := ""
 	if n.Mode.H.Active > 0 && n.Mode.V.Active > 0 {
 		size = " (" + n.Mode.String() + ")"
 	}
-	line(o, "pixel clock", mega(n.Mode.Clock)+size)
+	Row(o, "pixel clock", mega(n.Mode.Clock)+size)
 	label := func(string) string { return "link" }
 	if n.Kind == Unknown {
-		line(o, "link", "not known; what each kind would ask for follows")
+		Row(o, "link", "not known; what each kind would ask for follows")
 		label = func(kind string) string { return "if " + kind }
 	}
-	if n.LVDS != nil {
-		n.LVDS.text(o, label("LVDS"))
+	if l := n.LVDS; l != nil {
+		no := map[bool]string{false: "; no part carries that"}[l.Carried]
+		Row(o, label("LVDS"), fmt.Sprintf("LVDS, %s%s: clock pair %s, %s at %s each (%d bits a clock)%s", count(l.Channels, "channel"),
+			how(l.ChannelsFrom), mega(l.Clock), count(l.Pairs, "data pair"), megabit(l.PairRate), slots, no))
+		Row(o, "depth", depth(l.Bits, l.BitsFrom))
+		Row(o, "readings", texts(l.Readings)...)
 	}
 	if n.EDP != nil {
-		n.EDP.text(o, label("eDP"), n.Blank)
+		n.EDP.text(o, label("eDP"))
 	}
-	return o.Flush()
 }
+
+// Row writes a label and beside it texts, each on a line of its own; an empty one is
+// left out.
+func Row(o *say.Writer, label string, texts ...string) {
+	for _, text := range texts {
+		if text != "" {
+			o.Hang(fmt.Sprintf("%-*s", labelWidth, label), strings.Repeat(" ", labelWidth), text)
+			label = ""
+		}
+	}
+}
+
+// labelWidth is that of what stands at the left, in columns.
+const labelWidth = 14
 
 // String is what the panel asks for in a few words, as netlist.Panel takes
 // them: "1366x768 at 59.99 Hz, LVDS, one channel of three data pairs".
@@ -59,61 +71,28 @@ func assumed(f From) string {
 	return ""
 }
 
-func (l *LVDSNeed) text(o *say.Writer, label string) {
-	line(o, label, fmt.Sprintf("LVDS, %s%s: clock pair %s, %s at %s each (%d bits a clock)",
-		count(l.Channels, "channel"), how(l.ChannelsFrom), mega(l.Clock), count(l.Pairs, "data pair"), megabit(l.PairRate), slots))
-	line(o, "depth", depth(l.Bits, l.BitsFrom))
-	var splits []string
-	for _, s := range l.Splits {
-		if s.Channels <= max(2, l.Channels) {
-			carried := map[bool]string{false: "; no part carries that"}[s.Carried]
-			splits = append(splits, fmt.Sprintf("%s: clock %s, %s a pair%s", spell(s.Channels), mega(s.Clock), megabit(s.PairRate), carried))
-		}
-	}
-	line(o, "channels", splits...)
-	line(o, "readings", texts(l.Readings)...)
-}
-
-func (e *EDPNeed) text(o *say.Writer, label string, blank float64) {
-	word := "carry"
-	if e.Lanes == 1 {
-		word = "carries"
-	}
+func (e *EDPNeed) text(o *say.Writer, label string) {
+	carries := fmt.Sprintf("%s%s at %s%s: %s of data", count(e.Lanes, "lane"), how(e.LanesFrom), giga(e.Rate), how(e.RateFrom),
+		giga(e.Capacity))
 	if e.Fits {
-		line(o, label, fmt.Sprintf("eDP, %s%s at %s%s: %s %s, %.0f %% of it used",
-			count(e.Lanes, "lane"), how(e.LanesFrom), giga(e.Rate), how(e.RateFrom), word, giga(e.Capacity), 100*e.Load))
+		Row(o, label, fmt.Sprintf("eDP, %s, %.0f %% of it used", carries, 100*e.Load))
 	} else {
-		line(o, label, fmt.Sprintf("eDP: over what %s at %s %s (%s); with compression (DSC) it may fit",
-			count(e.Lanes, "lane"), giga(e.Rate), word, giga(e.Capacity)))
+		Row(o, label, "eDP: over what can be carried by "+carries+"; with compression (DSC) it may fit")
 	}
-	switch text := depth(e.Bits, e.BitsFrom); {
+	text := depth(e.Bits, e.BitsFrom)
+	switch {
 	case e.Most > e.Bits:
-		line(o, "depth", text+fmt.Sprintf(": the panel takes up to %d, which this link does not carry", e.Most))
+		text += fmt.Sprintf(": the panel takes up to %d, which this link does not carry", e.Most)
 	case e.Most > 0:
-		line(o, "depth", "up to "+text+", the panel's greatest; the picture chip may send fewer")
-	default:
-		line(o, "depth", text)
+		text = "up to " + text + ", the panel's greatest; the picture chip may send fewer"
 	}
-	payload := giga(e.Payload) + ", pixel clock times bits"
-	if blank > 0 {
-		payload += fmt.Sprintf("; %.0f %% of it is blanking", 100*blank)
+	Row(o, "depth", text)
+	Row(o, "payload", giga(e.Payload)+", pixel clock times bits")
+	if e.Fits {
+		Row(o, "settled", "when panel and picture chip train the link; the panel's limits are its DPCD registers"+
+			" MAX_LINK_RATE and MAX_LANE_COUNT")
+		Row(o, "readings", texts(e.Readings)...)
 	}
-	line(o, "payload", payload)
-	var least []string
-	for _, c := range e.Least {
-		text := fmt.Sprintf("%s: %s, %.0f %% used", giga(c.Rate), count(c.Lanes, "lane"), 100*c.Load)
-		if !c.Fits {
-			text = fmt.Sprintf("%s: over what %s carry", giga(c.Rate), count(c.Lanes, "lane"))
-		}
-		least = append(least, text)
-	}
-	line(o, "least", least...)
-	if !e.Fits {
-		return
-	}
-	line(o, "settled", "when panel and picture chip train the link; the panel's limits are its DPCD registers"+
-		" MAX_LINK_RATE and MAX_LANE_COUNT")
-	line(o, "readings", texts(e.Readings)...)
 }
 
 func texts(rs []Reading) []string {
@@ -136,31 +115,24 @@ func (r Reading) value() string {
 
 // FitText tells how the panel fits a board. Of a panel that does not fit it tells the
 // problems alone: which lanes would be alive with it is of no use.
-func FitText(w io.Writer, b *netlist.Board, f Fit) error {
-	o := say.NewWriter(w)
-	for _, p := range f.Problems {
-		line(o, "PROBLEM", p)
-	}
+func FitText(o *say.Writer, b *netlist.Board, f Fit) {
+	Row(o, "PROBLEM", f.Problems...)
 	lanes := func(label string, of []int, says string) {
 		if f.OK() && len(of) > 0 {
-			line(o, label, names(b, of)+says)
+			Row(o, label, names(b, of)+says)
 		}
 	}
-	lanes("must be alive", slices.DeleteFunc(slices.Clone(f.Alive), func(i int) bool { return slices.Contains(f.Unsure, i) }), "")
+	lanes("must be alive", f.Sure(), "")
 	lanes("perhaps", f.Unsure, ": alive or quiet, that is not settled")
 	lanes("quiet", f.Idle, ": with this panel that is right")
 	for _, n := range f.Notes {
-		line(o, "note", n)
+		Row(o, "note", n)
 	}
-	return o.Flush()
 }
 
-// line writes a label and beside it texts, each on a line of its own.
-func line(o *say.Writer, label string, texts ...string) {
-	for _, text := range texts {
-		o.Hang(fmt.Sprintf("%-*s", labelWidth, label), strings.Repeat(" ", labelWidth), text)
-		label = ""
-	}
+// Sure are the lanes that must be alive beyond doubt.
+func (f Fit) Sure() []int {
+	return slices.DeleteFunc(slices.Clone(f.Alive), func(i int) bool { return slices.Contains(f.Unsure, i) })
 }
 
 func depth(bits int, from From) string {
