@@ -29,9 +29,9 @@ right to be quiet, and whether the panel fits at all.
 
 A panel is a file with identity data, a mode, or a board whose file names one; behind
 it stand, between commas, what is known besides: bits=18 link=lvds channels=2 lanes=2
-rate=2.7. A mode is such as 1366x768, 1920x1080@60, "1920x1080@60 cvt", a data sheet's
-"72.3MHz 1366+48+32+114 768+3+6+15", or a modeline of cvt. Without a word it has reduced
-blanking, as panels of laptops usually have.`,
+rate=2.7. A mode is such as 1366x768, 1920x1080@60, "1920x1080@60 cvt", or a data
+sheet's "72.3MHz 1366+48+32+114 768+3+6+15". Without a word it has reduced blanking, as
+panels of laptops usually have.`,
 		Example: `  walkback panel link siskin15
   walkback panel link 1366x768@60,bits=18
   walkback panel link 1366x768@60,bits=18,channels=1 --board siskin15

@@ -20,8 +20,6 @@ import (
 //	72.3MHz 1366+48+32+114 768+3+6+15
 //	                      a data sheet: clock, then active+front+sync+back of both directions,
 //	                      then +hsync and -vsync where given
-//	Modeline "x" 138.50 1920 1968 2000 2080 1080 1083 1088 1111 +hsync -vsync
-//	                      as cvt(1) and xrandr print it, with a name or without
 //
 // Without a word the mode has reduced blanking, as notebook panels do (common
 // practice, no source): the DMT mode of this size and rate if there is one, else
@@ -47,7 +45,7 @@ type parser struct {
 	err    error
 }
 
-// token is a number, a word, a text in quotes or a sign; the last one has no text.
+// token is a number, a word or a sign; the last one has no text.
 type token struct {
 	text   string
 	column int
@@ -57,7 +55,7 @@ func (t token) isNumber() bool { return t.text != "" && isDigit(t.text[0]) }
 
 func isDigit(c byte) bool { return c >= '0' && c <= '9' }
 
-var tokenForm = regexp.MustCompile(`\d[\d.]*|"[^"]*"|\pL[\pL\d]*|[^\s,;]`)
+var tokenForm = regexp.MustCompile(`\d[\d.]*|\pL[\pL\d]*|[^\s,;]`)
 
 // lex cuts a typed mode into tokens. Commas and semicolons count as white space.
 func lex(s string) []token {
@@ -119,20 +117,18 @@ func (p *parser) check(t token, err error) {
 	}
 }
 
-func (p *parser) mode() (m Mode) {
+func (p *parser) mode() Mode {
 	switch t := p.peek(); {
-	case p.accept("modeline"):
-		return p.modeline()
 	case sizeOf(p.text) != "":
 		p.unexpected(t, "width and height", sizeOf(p.text))
 	case !t.isNumber():
-		p.unexpected(t, "a size, a clock or modeline, "+example, mistake.Nearest(t.text, []string{"modeline"}))
+		p.unexpected(t, "a size or a clock, "+example, "")
 	case clockUnit(p.tokens[1]) > 0:
 		return p.sheet()
 	default:
 		return p.sized()
 	}
-	return m
+	return Mode{}
 }
 
 var sizeName = regexp.MustCompile(`^\s*(\d+\s*[kip]|[a-z]+\+?)`)
@@ -190,62 +186,18 @@ func clockUnit(t token) float64 {
 	return map[string]float64{"khz": 1e3, "mhz": 1e6, "ghz": 1e9}[strings.ToLower(t.text)]
 }
 
-// clock reads a pixel clock, to the Hz, in the unit that stands behind it or in MHz.
+// clock reads a pixel clock with its unit, to the Hz.
 func (p *parser) clock() float64 {
-	v, t := p.decimal("a pixel clock in MHz")
-	unit := clockUnit(p.peek())
-	if unit > 0 {
-		p.next()
-	} else {
-		unit = 1e6
-	}
-	hz := math.Round(v * unit)
+	v, t := p.decimal("a pixel clock")
+	hz := math.Round(v * clockUnit(p.next()))
 	p.check(t, checkClock(hz))
 	return hz
 }
 
-// sheet reads the numbers of a data sheet.
+// sheet reads the numbers of a data sheet, the polarities behind them, and checks the
+// whole.
 func (p *parser) sheet() Mode {
-	return p.finish(Mode{Clock: p.clock(), H: p.axis("pixels"), V: p.axis("lines"), Origin: "timings as typed"})
-}
-
-func (p *parser) axis(unit string) (a Axis) {
-	a.Active = p.whole("active "+unit, 1, MaxSize)
-	part := func(name string) int {
-		if t := p.peek(); !p.accept("+") {
-			p.unexpected(t, `"+" and the `+name+" in "+unit+", such as 1366+48+32+114", "")
-		}
-		return p.whole(name+" "+unit, 0, MaxSize)
-	}
-	a.Front, a.Sync, a.Back = part("front porch"), part("sync"), part("back porch")
-	return a
-}
-
-// modeline reads what cvt(1) prints, behind its first word.
-func (p *parser) modeline() Mode {
-	if strings.HasPrefix(p.peek().text, `"`) && len(p.peek().text) > 1 {
-		p.next()
-	}
-	return p.finish(Mode{Clock: p.clock(), H: p.edges("horizontal"), V: p.edges("vertical"), Origin: "modeline as typed"})
-}
-
-// edges reads four rising numbers: the ends of picture, front porch, sync and all.
-func (p *parser) edges(which string) Axis {
-	var at [4]int
-	low, high := 1, MaxSize
-	for i, name := range []string{"active", "start of sync", "end of sync", "total"} {
-		t := p.peek()
-		at[i] = p.whole(which+" "+name, 1, 4*MaxSize)
-		if at[i] < low || at[i] > high {
-			p.unexpected(t, fmt.Sprintf("%s %s of %d to %d", which, name, low, high), "")
-		}
-		low, high = at[i], at[i]+MaxSize
-	}
-	return Axis{at[0], at[1] - at[0], at[2] - at[1], at[3] - at[2]}
-}
-
-// finish reads the polarities behind full timings and checks the whole.
-func (p *parser) finish(m Mode) Mode {
+	m := Mode{Clock: p.clock(), H: p.axis("pixels"), V: p.axis("lines"), Origin: "timings as typed"}
 	m.Note = "no sync polarity is given: taken as negative"
 	for p.more() {
 		t := p.next()
@@ -268,6 +220,18 @@ func (p *parser) finish(m Mode) Mode {
 		p.check(token{}, fmt.Errorf("%s MHz over %d pixels and %d lines: %w", megahertz(m.Clock), m.H.Total(), m.V.Total(), err))
 	}
 	return m
+}
+
+func (p *parser) axis(unit string) (a Axis) {
+	a.Active = p.whole("active "+unit, 1, MaxSize)
+	part := func(name string) int {
+		if t := p.peek(); !p.accept("+") {
+			p.unexpected(t, `"+" and the `+name+" in "+unit+", such as 1366+48+32+114", "")
+		}
+		return p.whole(name+" "+unit, 0, MaxSize)
+	}
+	a.Front, a.Sync, a.Back = part("front porch"), part("sync"), part("back porch")
+	return a
 }
 
 // sized reads a size, a rate and words for the standard.

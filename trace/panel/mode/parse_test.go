@@ -33,15 +33,6 @@ func TestParseReadsWhatATechnicianTypes(t *testing.T) {
 		{"640x480@60 dmt", "25.175 MHz 640+16+96+48 480+10+2+33 -hsync -vsync", "DMT 1.13, id 04h"},
 		{"72.3MHz 1366+48+32+114 768+3+6+15", "72.3 MHz 1366+48+32+114 768+3+6+15 -hsync -vsync", "timings as typed"},
 		{"72300 kHz, 1366+48+32+114, 768+3+6+15 +HSync -VSync", "72.3 MHz 1366+48+32+114 768+3+6+15 +hsync -vsync", "timings as typed"},
-		{
-			`Modeline "x" 138.50 1920 1968 2000 2080 1080 1083 1088 1111 +hsync -vsync`,
-			"138.5 MHz 1920+48+32+80 1080+3+5+23 +hsync -vsync", "modeline as typed",
-		},
-		// A line without a name.
-		{
-			`modeline 71.00 1280 1328 1360 1440  800 803 809 823 +hsync -vsync`,
-			"71 MHz 1280+48+32+80 800+3+6+14 +hsync -vsync", "modeline as typed",
-		},
 	} {
 		m, err := mode.Parse(c.typed)
 		if err != nil {
@@ -56,7 +47,7 @@ func TestParseReadsWhatATechnicianTypes(t *testing.T) {
 
 func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
 	for typed, want := range map[string]string{
-		"":           "column 1: read the end, expected a size, a clock or modeline, such as 1366x768@60",
+		"":           "column 1: read the end, expected a size or a clock, such as 1366x768@60",
 		"1366":       "column 1: a number alone is no mode, expected width and height, such as 1366x768@60, or a clock with its unit",
 		"1366y768":   `column 5: read "y768", expected "x" between width and height`,
 		"1366x":      "column 6: read the end, expected height",
@@ -74,7 +65,6 @@ func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
 		"7x1080 rb":                              "7 pixels are too narrow",
 		"16x1080 cvt":                            "16 pixels are too narrow for full blanking",
 		"16384x16384@240 rb":                     "is out of range, 0.1 to 10000 MHz",
-		"modline":                                `did you mean "modeline"?`,
 		"1920x1080@75 dmt":                       "DMT 1.13 has no mode of 1920x1080 at 75 Hz that CVT does not make too; leave dmt out",
 		"1366x769 dmt":                           "DMT 1.13 has no mode of 1366x769 at 60 Hz that CVT",
 		"1920x1080i@60":                          `column 10: read "i", expected one of rb`,
@@ -84,12 +74,8 @@ func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
 		"723MHz 1366+48+32+114 20+3+6+15":        "723 MHz over 1560 pixels and 44 lines: rate 10533.2 Hz is out of range, 1 to 1000 Hz",
 		"72.3MHz 1366+48+32+114 768+3+6+15 +hs":  `column 36: read "hs", expected hsync or vsync, such as +hsync`,
 		"72.3MHz 1366+48+32+114 768+3+6+15 fast": `column 35: read "fast", expected +hsync, -hsync`,
-		`modeline "x" 138.5 1920 1968 1960 2080 1080 1083 1088 1111`: `column 30: read "1960", expected horizontal ` +
-			`end of sync of 1968 to 18352`,
-		`modeline "x" 138.5 1920 1968 2000 2080 1080 1083 1088 1111 interlace`: `read "interlace", expected +hsync`,
 		"72.3MHz 1366+48+32+114 768+3+6+15 +hsnc": `column 36: read "hsnc", expected hsync or vsync, such as +hsync; ` +
 			`did you mean "hsync"?`,
-		`modeline "x 138.5`:                          `read "\""`,
 		"72.3MHz 1366+48+32+114 768+3+6+15 (47 kHz)": `read "(", expected +hsync`,
 		// Names of sizes.
 		"1080p":     `column 1: read "1080", expected width and height; did you mean "1920x1080"?`,

@@ -3,7 +3,6 @@ package mode_test
 import (
 	"fmt"
 	"math"
-	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -72,23 +71,18 @@ func drawMode(t *rapid.T) mode.Mode {
 	return m
 }
 
-func TestTimingsAndModelineReadBack(t *testing.T) {
+func TestTimingsReadBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		want := drawMode(t)
 		if want.Rate() < mode.MinRate || want.Rate() > mode.MaxRate {
 			t.Skip("rate out of range")
 		}
-		line := mode.Modeline(want)
-		_, nameless, _ := strings.Cut(line, "\" ")
-		for _, text := range []string{want.Timings(), line, "modeline " + nameless} {
-			got, err := mode.Parse(text)
-			if err != nil {
-				t.Fatal(err)
-			}
-			got.Origin = ""
-			if got != want {
-				t.Fatalf("%s\n got %+v\nwant %+v", text, got, want)
-			}
+		got, err := mode.Parse(want.Timings())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got.Origin = ""; got != want {
+			t.Fatalf("%s\n got %+v\nwant %+v", want.Timings(), got, want)
 		}
 	})
 }
@@ -97,7 +91,7 @@ func TestEveryDMTModeReadsBackInEveryForm(t *testing.T) {
 	for _, d := range mode.DMT() {
 		kind := map[mode.Blanking]string{mode.Full: "full", mode.Reduced: "rb"}[d.Kind]
 		size := fmt.Sprintf("%dx%d@60 ", d.Mode.H.Active, d.Mode.V.Active)
-		forms := []string{d.Mode.Timings(), mode.Modeline(d.Mode), d.Mode.String() + " dmt " + kind, size + "dmt " + kind, size + kind}
+		forms := []string{d.Mode.Timings(), d.Mode.String() + " dmt " + kind, size + "dmt " + kind, size + kind}
 		for _, f := range forms {
 			m, err := mode.Parse(f)
 			if err != nil {
@@ -124,7 +118,7 @@ func FuzzParse(f *testing.F) {
 	}
 	for _, d := range mode.DMT() {
 		f.Add(d.Mode.String())
-		f.Add(mode.Modeline(d.Mode))
+		f.Add(d.Mode.Timings())
 	}
 	f.Fuzz(func(t *testing.T, s string) {
 		m, err := mode.Parse(s)
