@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"slices"
 	"strings"
 
@@ -60,21 +59,18 @@ not read does not.`,
 
 // edidJSON is the schema of panel edid --json; JSON.md documents it.
 type edidJSON struct {
-	Format    string           `json:"format"`
-	Version   int              `json:"version"`
-	Form      dump.Form        `json:"form"`
-	Notes     []string         `json:"notes,omitempty"`
-	Missing   []dump.Range     `json:"not_read,omitempty"`
-	Differ    []rom.Difference `json:"differences,omitempty"`
-	Between   *rom.Finding     `json:"between_reads,omitempty"`
-	Findings  []rom.Finding    `json:"looks_like_a_wire"`
-	Checksums []edid.BlockSum  `json:"checksums"`
-	Wrong     []string         `json:"unsound,omitempty"`   // why the read is not sound
-	Remarks   []string         `json:"remarks,omitempty"`   // of a read that is sound
-	Suspect   *edid.Suspect    `json:"byte_off,omitempty"`  // of the first block whose sum is wrong, when one byte stands out
-	Lines     []readLines      `json:"read_over,omitempty"` // of the board that read it
-	Repaired  bool             `json:"edid_is_of_the_repaired_bytes,omitempty"`
-	EDID      *edid.EDID       `json:"edid,omitempty"`
+	Format   string           `json:"format"`
+	Version  int              `json:"version"`
+	Form     dump.Form        `json:"form"`
+	Notes    []string         `json:"notes,omitempty"`
+	Missing  []dump.Range     `json:"not_read,omitempty"`
+	Differ   []rom.Difference `json:"differences,omitempty"`
+	Between  *rom.Finding     `json:"between_reads,omitempty"`
+	Findings []rom.Finding    `json:"looks_like_a_wire"`
+	edid.Check
+	Lines    []readOver `json:"read_over,omitempty"` // of the board that read it
+	Repaired bool       `json:"edid_is_of_the_repaired_bytes,omitempty"`
+	EDID     *edid.EDID `json:"edid,omitempty"`
 
 	memory   []byte // what all but the differences are about: the read, or the best of several
 	blocks   []byte // of that, without what stands behind the announced blocks
@@ -114,7 +110,9 @@ func runPanelEDID(cmd *cobra.Command, arg string, o edidOpts) error {
 	if o.json {
 		err = say.JSON(cmd.OutOrStdout(), j)
 	} else {
-		err = j.text(cmd.OutOrStdout(), len(d.Bytes))
+		w := say.NewWriter(cmd.OutOrStdout())
+		j.text(w, len(d.Bytes))
+		err = w.Flush()
 	}
 	switch {
 	case err != nil:
@@ -170,14 +168,7 @@ func (j *edidJSON) judge() error {
 		j.Notes = append(j.Notes, note)
 	}
 	j.Findings = append([]rom.Finding{}, rom.Diagnose(j.memory, j.Missing)...)
-	j.Checksums = append([]edid.BlockSum{}, edid.Sums(j.blocks)...)
-	j.Wrong, j.Remarks = edid.Faults(j.blocks)
-	bad := slices.IndexFunc(j.Checksums, func(s edid.BlockSum) bool { return !s.OK })
-	if bad >= 0 && j.guess() {
-		if s, ok := edid.FindSuspect(j.blocks, bad); ok {
-			j.Suspect = &s
-		}
-	}
+	j.Check = edid.Judge(j.blocks, j.guess())
 	j.repair()
 	e, err := edid.Decode(j.blocks)
 	switch {
@@ -239,8 +230,7 @@ func (j *edidJSON) wrong() bool {
 	return len(j.Wrong) > 0 || len(j.Differ) > 0 || slices.ContainsFunc(j.Findings, func(f rom.Finding) bool { return f.Certain })
 }
 
-func (j *edidJSON) text(out io.Writer, n int) error {
-	w := say.NewWriter(out)
+func (j *edidJSON) text(w *say.Writer, n int) {
 	fmt.Fprintf(w, "read as %s, %d bytes\n", j.Form, n)
 	for _, note := range j.Notes {
 		w.Hang("note: ", "  ", note)
@@ -251,45 +241,37 @@ func (j *edidJSON) text(out io.Writer, n int) error {
 	}
 	if len(found) > 0 {
 		fmt.Fprintln(w)
-		if err := errors.Join(w.Flush(), rom.Text(out, found)); err != nil {
-			return err
-		}
+		rom.Text(w, found)
 	}
 	if j.repaired != nil {
 		fmt.Fprintln(w)
 		w.Hang("", "", "The repaired bytes: --repaired FILE writes them, and walkback panel edid FILE reads them."+j.how)
 	}
 	for _, l := range j.Lines {
-		l.text(w)
+		fmt.Fprintln(w)
+		w.Hang("", "  ", l.Says)
+		fmt.Fprintf(w, "  %s tells every part on the way\n", l.Walk)
 	}
 	if j.Repaired {
 		fmt.Fprintln(w, "\nThe repaired bytes say:")
 	}
 	if j.EDID != nil {
 		fmt.Fprintln(w)
-		if err := errors.Join(w.Flush(), edid.Text(out, j.EDID)); err != nil {
-			return err
-		}
+		edid.Text(w, j.EDID)
 	}
 	if j.torn() {
 		fmt.Fprintln(w, "\nBytes were not read, so nothing is decoded: read the memory again, whole.")
 	}
-	if j.EDID == nil || j.Repaired {
-		return w.Flush()
+	if j.EDID != nil && !j.Repaired {
+		fmt.Fprintln(w)
+		j.Check.Text(w)
 	}
-	fmt.Fprintln(w)
-	return errors.Join(w.Flush(), edid.CheckText(out, j.blocks, j.guess()))
 }
 
-// readLines is how a board reads the identity of its panel.
-type readLines struct {
-	Fact   string   `json:"fact"`
-	Reader string   `json:"reader"`
-	From   string   `json:"from"`
-	Lines  []string `json:"lines"` // clock first, as the rule names them
-	Ends   []string `json:"lines_at_the_panel"`
-	Supply []string `json:"supply"`
-	Walk   string   `json:"walk"`
+// readOver is how a board reads the identity of its panel.
+type readOver struct {
+	Says string `json:"says"`
+	Walk string `json:"walk"`
 }
 
 // on names the lines over which a board read the memory: the board of the flag, or
@@ -311,41 +293,33 @@ func (j *edidJSON) on(cmd *cobra.Command, arg, board string) error {
 	for i := range b.Parts {
 		for _, r := range b.Parts[i].Rules {
 			if r.Word == "reads" && strings.Contains(strings.ToUpper(b.Facts[r.Fact].Name), "ID") {
-				j.Lines = append(j.Lines, linesOf(b, b.Parts[i].Name, r, board))
+				j.Lines = append(j.Lines, readOver{says(b, b.Parts[i].Name, r), fmt.Sprintf("walkback trace %s %s=unread", board,
+					b.Facts[r.Fact].Name)})
 			}
 		}
 	}
 	return nil
 }
 
-// linesOf tells over what one part reads another.
-func linesOf(b *netlist.Board, reader string, r netlist.Rule, board string) readLines {
-	from, fact := &b.Parts[r.From], b.Facts[r.Fact].Name
-	l := readLines{Fact: fact, Reader: reader, From: from.Name, Lines: netNames(b, r.Nets), Ends: netNames(b, r.At),
-		Walk: fmt.Sprintf("walkback trace %s %s=unread", board, fact)}
+// says tells over what one part reads another, the clock first.
+func says(b *netlist.Board, reader string, r netlist.Rule) string {
+	names := func(nets []netlist.NetID) string {
+		words := make([]string, len(nets))
+		for i, n := range nets {
+			words[i] = b.Nets[n].Name
+		}
+		return strings.Join(words, ", ")
+	}
+	from, at := &b.Parts[r.From], ""
+	if len(r.At) > 0 {
+		at = fmt.Sprintf(" (at the panel %s)", names(r.At))
+	}
+	var supply []netlist.NetID
 	for _, c := range from.Conns {
 		if from.Pin(c).Need == netlist.Supply {
-			l.Supply = append(l.Supply, b.Nets[c.Net].Name)
+			supply = append(supply, c.Net)
 		}
 	}
-	return l
-}
-
-func netNames(b *netlist.Board, list []netlist.NetID) []string {
-	names := make([]string, len(list))
-	for i, n := range list {
-		names[i] = b.Nets[n].Name
-	}
-	return names
-}
-
-func (l readLines) text(w *say.Writer) {
-	at := ""
-	if len(l.Ends) > 0 {
-		at = fmt.Sprintf(" (at the panel %s)", strings.Join(l.Ends, ", "))
-	}
-	fmt.Fprintln(w)
-	w.Hang("", "  ", fmt.Sprintf("%s is read by %s from %s over %s%s; supply of %s: %s", l.Fact, l.Reader, l.From,
-		strings.Join(l.Lines, ", "), at, l.From, strings.Join(l.Supply, ", ")))
-	fmt.Fprintf(w, "  %s tells every part on the way\n", l.Walk)
+	return fmt.Sprintf("%s is read by %s from %s over %s%s; supply of %s: %s", b.Facts[r.Fact].Name, reader, from.Name, names(r.Nets), at,
+		from.Name, names(supply))
 }

@@ -8,7 +8,7 @@
 // of CTA-861, and of DisplayID 1.x and 2.x timings, size, depth and power sequence.
 // What is about sound, television, colour and limits is skipped. Decode never panics,
 // whatever the bytes are, and takes what a wrong byte says as it stands: whether they
-// are right is a question for Faults and FindSuspect.
+// are right is a question for Judge.
 package edid
 
 import (

@@ -3,6 +3,7 @@ package edid
 import (
 	"bytes"
 	"fmt"
+	"slices"
 )
 
 // BlockSum is the verdict over the checksum of one block.
@@ -13,17 +14,39 @@ type BlockSum struct {
 	OK    bool `json:"ok"`
 }
 
-// Sums gives the verdict for each whole block of the data. A right sum proves
+// sums gives the verdict for each whole block of the data. A right sum proves
 // little: two bytes that changed places, or two errors that cancel, leave it right.
-func Sums(data []byte) []BlockSum {
-	var sums []BlockSum
+func sums(data []byte) []BlockSum {
+	list := []BlockSum{}
 	for n := 0; (n+1)*BlockSize <= len(data); n++ {
 		b := data[n*BlockSize : (n+1)*BlockSize]
 		s := BlockSum{Block: n, Want: -Sum(b[:BlockSize-1]), Have: b[BlockSize-1]}
 		s.OK = s.Want == s.Have
-		sums = append(sums, s)
+		list = append(list, s)
 	}
-	return sums
+	return list
+}
+
+// Check is the verdict over a read.
+type Check struct {
+	Sums    []BlockSum `json:"checksums"`
+	Wrong   []string   `json:"unsound,omitempty"`  // why the read is not sound
+	Notes   []string   `json:"remarks,omitempty"`  // of a read that is sound
+	Suspect *Suspect   `json:"byte_off,omitempty"` // of the first block whose sum is wrong, when one byte stands out
+	Guessed bool       `json:"-"`                  // a suspect was looked for
+}
+
+// Judge checks a read. With guess it takes one wrong byte for granted; without guess is
+// right where bytes were not read, or where they show another fault.
+func Judge(data []byte, guess bool) Check {
+	c := Check{Sums: sums(data), Guessed: guess}
+	c.Wrong, c.Notes = faults(data)
+	if bad := slices.IndexFunc(c.Sums, func(s BlockSum) bool { return !s.OK }); bad >= 0 && guess {
+		if s, ok := findSuspect(data, bad); ok {
+			c.Suspect = &s
+		}
+	}
+	return c
 }
 
 // headerLike tells a header with up to two damaged bytes from anything else. Blank
@@ -40,17 +63,17 @@ func headerLike(data []byte) bool {
 }
 
 // Sound reports whether the blocks that were read are as a memory holds them: nothing
-// in Faults speaks against it.
+// in faults speaks against it.
 func Sound(data []byte) bool {
-	wrong, _ := Faults(data)
+	wrong, _ := faults(data)
 	return len(wrong) == 0
 }
 
-// Faults gives what is wrong with a read, in words: a header, a sum of an announced
+// faults gives what is wrong with a read, in words: a header, a sum of an announced
 // block, a block that was cut. Notes are what to know of a read that is right
 // nonetheless: what a maker wrote against the standard, extensions that were not read
 // and bytes behind the announced blocks leave the blocks that were read sound.
-func Faults(data []byte) (wrong, notes []string) {
+func faults(data []byte) (wrong, notes []string) {
 	switch {
 	case len(data) == 0:
 		return []string{"there are no bytes"}, nil

@@ -8,6 +8,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
+
+	"example.org/walkback/netlist/say"
 )
 
 func TestSums(t *testing.T) {
@@ -19,7 +21,7 @@ func TestSums(t *testing.T) {
 		{Block: 0, Want: 0x81, Have: 0x81, OK: true},
 		{Block: 1, Want: 0x81, Have: 0x01, OK: false},
 	}
-	if diff := cmp.Diff(want, Sums(append(data, 1, 2, 3))); diff != "" {
+	if diff := cmp.Diff(want, sums(append(data, 1, 2, 3))); diff != "" {
 		t.Error(diff)
 	}
 }
@@ -72,7 +74,7 @@ func TestFaultsSayWhy(t *testing.T) {
 			map[int]byte{130: 122})},
 		{"data block too long", "", "block 1: the data block at byte 05 says 255 bytes", mended(two, map[int]byte{135: 255})},
 	} {
-		wrong, notes := Faults(tt.data)
+		wrong, notes := faults(tt.data)
 		if got := strings.Join(wrong, "; "); got != tt.wrong {
 			t.Errorf("%s: wrong %q, want %q", tt.name, got, tt.wrong)
 		}
@@ -84,7 +86,9 @@ func TestFaultsSayWhy(t *testing.T) {
 			t.Errorf("%s: Sound is %v", tt.name, Sound(tt.data))
 		}
 		var out bytes.Buffer
-		if err := CheckText(&out, tt.data, true); err != nil {
+		o := say.NewWriter(&out)
+		Judge(tt.data, true).Text(o)
+		if err := o.Flush(); err != nil {
 			t.Fatal(err)
 		}
 		text := strings.Join(strings.Fields(out.String()), " ")
@@ -104,7 +108,7 @@ func TestOverrunOfCTAIsTold(t *testing.T) {
 	data[BlockSize+4] |= 31
 	data[BlockSize+2] = 12
 	data = mended(data, nil)
-	if _, notes := Faults(data); len(notes) != 1 || notes[0] != "block 1: the last data block ends at byte 24; the timings start at 0C" {
+	if _, notes := faults(data); len(notes) != 1 || notes[0] != "block 1: the last data block ends at byte 24; the timings start at 0C" {
 		t.Errorf("%q", notes)
 	}
 	if !strings.Contains(render(t, data), "overrun") {

@@ -20,14 +20,14 @@ type Suspect struct {
 // a wrong byte.
 const sure = 0.9
 
-// FindSuspect weighs which byte of block n is the wrong one, for data whose sum of that
+// findSuspect weighs which byte of block n is the wrong one, for data whose sum of that
 // block is wrong; ok says that one stands out. The sum alone accuses all 128 bytes
 // alike: each has one value that makes it right. What tells them apart is how likely
 // the block is before and after the change, by the fields of a block that are nearly
 // always the same or follow from others; what makers often do against the standard
 // weighs as little as it is worth. One wrong byte is taken for granted; a change that
 // leaves the block broken speaks for several, and then nothing is said.
-func FindSuspect(data []byte, n int) (s Suspect, ok bool) {
+func findSuspect(data []byte, n int) (s Suspect, ok bool) {
 	if n < 0 || (n+1)*BlockSize > len(data) {
 		return s, false
 	}

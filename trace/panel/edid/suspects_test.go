@@ -61,7 +61,7 @@ func TestHitRate(t *testing.T) {
 			for range 10 {
 				at := rnd.IntN(BlockSize)
 				tried++
-				if g, ok := FindSuspect(s.with(at, s.block()[at]^kind.flip()), s.n); ok {
+				if g, ok := findSuspect(s.with(at, s.block()[at]^kind.flip()), s.n); ok {
 					named++
 					if g.Byte == at && g.Want == s.block()[at] {
 						right++
@@ -88,7 +88,7 @@ func TestTwoWrongBytesAreSeldomNamed(t *testing.T) {
 			data := s.with(a, byte(rnd.Uint32()))
 			data[s.n*BlockSize+b] ^= byte(1 + rnd.IntN(255))
 			tried++
-			if g, ok := FindSuspect(data, s.n); ok && g.Byte != a && g.Byte != b {
+			if g, ok := findSuspect(data, s.n); ok && g.Byte != a && g.Byte != b {
 				wrong++
 			}
 		}
@@ -109,7 +109,7 @@ func TestConstantBytesAreNamed(t *testing.T) {
 		}
 		for _, at := range []int{1, 2, 3, 4, 5, 6, 18} {
 			for _, change := range []byte{0x01, 0x5a, 0xff} {
-				g, ok := FindSuspect(s.with(at, s.block()[at]^change), 0)
+				g, ok := findSuspect(s.with(at, s.block()[at]^change), 0)
 				switch {
 				case ok && (g.Byte != at || g.Want != s.block()[at]):
 					t.Errorf("%s: byte %02X by %02X: %s", s.name, at, change, g)
@@ -138,7 +138,7 @@ func TestHabitsAreNoEvidence(t *testing.T) {
 		for _, at := range []int{10, 11, 12, 25} { // product, serial number, low bits of colours
 			for bit := range 8 {
 				tried++
-				if g, ok := FindSuspect(s.with(at, s.block()[at]^1<<bit), 0); ok && g.Byte != at {
+				if g, ok := findSuspect(s.with(at, s.block()[at]^1<<bit), 0); ok && g.Byte != at {
 					wrong++ // by chance the same change would mend what its maker broke
 					t.Logf("%s, byte %02X, bit %d: %s", s.name, at, bit, g)
 				}
@@ -158,18 +158,18 @@ func TestSuspectMakesSumRight(t *testing.T) {
 			copy(block, Header())
 		}
 		n := rapid.IntRange(0, 1).Draw(t, "n")
-		s, ok := FindSuspect(append(make([]byte, n*BlockSize), block...), n)
+		s, ok := findSuspect(append(make([]byte, n*BlockSize), block...), n)
 		if ok && (Sum(block) == 0 || Sum(block)-s.Have+s.Want != 0 || block[s.Byte] != s.Have || s.Share < sure || s.Share > 1) {
 			t.Fatalf("%+v", s)
 		}
 	})
 	for _, s := range soundBlocks(t) {
-		if g, ok := FindSuspect(s.data, s.n); ok {
+		if g, ok := findSuspect(s.data, s.n); ok {
 			t.Errorf("%s: a right sum has a suspect: %v", s.name, g)
 		}
 	}
 	for _, n := range []int{-1, 0, 1} {
-		if g, ok := FindSuspect(make([]byte, 100), n); ok {
+		if g, ok := findSuspect(make([]byte, 100), n); ok {
 			t.Errorf("block %d of 100 bytes has a suspect: %v", n, g)
 		}
 	}

@@ -2,7 +2,6 @@ package edid
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"strings"
 
@@ -12,8 +11,8 @@ import (
 
 // Text tells a technician what the panel says of itself. Nothing of it can steer
 // a terminal: bytes of strings outside printable ASCII are written as \xNN.
-func Text(w io.Writer, e *EDID) error {
-	p := page{say.NewWriter(w)}
+func Text(w *say.Writer, e *EDID) {
+	p := page{w}
 	p.identity(e)
 	for _, d := range e.Descriptors {
 		// A notebook panel has more than text in the last two.
@@ -34,7 +33,6 @@ func Text(w io.Writer, e *EDID) error {
 	for _, x := range e.Extensions {
 		p.extension(x)
 	}
-	return p.Flush()
 }
 
 // page writes rows of a label and texts.
@@ -132,12 +130,10 @@ func (p page) extension(x Extension) {
 		p.row("  text", text)
 	}
 	if s := x.Power; s != nil {
-		p.row("  T1", "supply rises from 10 to 90 %: "+s.T1.String())
-		p.row("  T2", "supply to signal: "+s.T2.String())
-		p.row("  T3", "signal off to supply off: "+s.T3.String())
-		p.row("  T4", "supply off before it comes again: "+s.T4.String())
-		p.row("  T5", "signal to backlight: "+s.T5.String())
-		p.row("  T6", "backlight off to signal off: "+s.T6.String())
+		for i, says := range []string{"supply rises from 10 to 90 %", "supply to signal", "signal off to supply off",
+			"supply off before it comes again", "signal to backlight", "backlight off to signal off"} {
+			p.row(fmt.Sprintf("  T%d", i+1), says+": "+[]Span{s.T1, s.T2, s.T3, s.T4, s.T5, s.T6}[i].String())
+		}
 	}
 	for _, t := range x.Timings {
 		p.timing(t)
@@ -152,34 +148,31 @@ func (s Span) String() string {
 	return fmt.Sprintf("%.4g to %.4g ms", s.Min*1e3, s.Max*1e3)
 }
 
-// CheckText writes the sums, which byte may be off under a wrong one, and whether the
-// read is sound. With guess it takes one wrong byte for granted: without guess is
-// right where bytes were not read, or where they show another fault.
-func CheckText(w io.Writer, data []byte, guess bool) error {
-	p := say.NewWriter(w)
-	for _, s := range Sums(data) {
+// Text writes the sums, which byte may be off under a wrong one, and whether the read is
+// sound.
+func (c Check) Text(w *say.Writer) {
+	guess := c.Guessed
+	for _, s := range c.Sums {
 		if s.OK {
-			fmt.Fprintf(p, "block %d: checksum %02X, right\n", s.Block, s.Have)
+			fmt.Fprintf(w, "block %d: checksum %02X, right\n", s.Block, s.Have)
 			continue
 		}
-		fmt.Fprintf(p, "block %d: checksum reads %02X, the bytes want %02X\n", s.Block, s.Have, s.Want)
+		fmt.Fprintf(w, "block %d: checksum reads %02X, the bytes want %02X\n", s.Block, s.Have, s.Want)
 		if guess {
 			guess = false
 			text := "Which byte is off cannot be told from this read: read again and compare."
-			if suspect, ok := FindSuspect(data, s.Block); ok {
-				text = suspect.String()
+			if c.Suspect != nil {
+				text = c.Suspect.String()
 			}
-			p.Hang("  ", "  ", text)
+			w.Hang("  ", "  ", text)
 		}
 	}
-	wrong, notes := Faults(data)
-	for _, note := range notes {
-		p.Hang("note: ", "  ", note+".")
+	for _, note := range c.Notes {
+		w.Hang("note: ", "  ", note+".")
 	}
 	verdict := "Header and sums are right: the read is good."
-	if len(wrong) > 0 {
-		verdict = "The read is not sound: " + strings.Join(wrong, "; ") + "."
+	if len(c.Wrong) > 0 {
+		verdict = "The read is not sound: " + strings.Join(c.Wrong, "; ") + "."
 	}
-	p.Hang("", "", verdict)
-	return p.Flush()
+	w.Hang("", "", verdict)
 }

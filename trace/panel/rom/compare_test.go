@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"example.org/walkback/netlist/say"
 )
 
 func TestCompare(t *testing.T) {
@@ -133,7 +135,9 @@ func TestComparedText(t *testing.T) {
 	}
 	f := Compare(b, bad)
 	var out bytes.Buffer
-	if err := Text(&out, []Finding{f}); err != nil {
+	o := say.NewWriter(&out)
+	Text(o, []Finding{f})
+	if err := o.Flush(); err != nil {
 		t.Fatal(err)
 	}
 	for _, want := range []string{fmt.Sprintf("  - byte 40 (0x28): %02X %02X\n", b[40], bad[40]), "byte 47 (0x2f)", "  - and 2 more\n"} {

@@ -344,7 +344,9 @@ func TestTextFits(t *testing.T) {
 		all = append(all, described(Finding{Pattern: p, Where: "somewhere", Says: strings.Repeat("word ", 40), Repaired: b}))
 	}
 	var out bytes.Buffer
-	if err := Text(&out, all); err != nil {
+	o := say.NewWriter(&out)
+	Text(o, all)
+	if err := o.Flush(); err != nil {
 		t.Fatal(err)
 	}
 	for row := range strings.Lines(out.String()) {

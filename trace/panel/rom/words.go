@@ -2,7 +2,6 @@ package rom
 
 import (
 	"fmt"
-	"io"
 	"slices"
 
 	"example.org/walkback/netlist/say"
@@ -126,8 +125,7 @@ func described(f Finding) Finding {
 }
 
 // Text writes the findings for people.
-func Text(out io.Writer, findings []Finding) error {
-	w := say.NewWriter(out)
+func Text(w *say.Writer, findings []Finding) {
 	for i, f := range findings {
 		if i > 0 {
 			fmt.Fprintln(w)
@@ -152,7 +150,6 @@ func Text(out io.Writer, findings []Finding) error {
 			w.Hang("  ", "  ", fmt.Sprintf("Repaired: %s as they should have been.", say.Count(len(f.Repaired), "byte")))
 		}
 	}
-	return w.Flush()
 }
 
 // listed writes the first bytes that differ with their values, one a line.
