@@ -219,9 +219,7 @@ func (j *edidJSON) torn() bool {
 // guess reports whether a sum that is wrong may come from one byte: not when the bytes
 // show another fault.
 func (j *edidJSON) guess() bool {
-	return !slices.ContainsFunc(j.Findings, func(f rom.Finding) bool {
-		return !slices.Contains([]string{rom.SumWrong, rom.HeaderHurt, rom.NoExtension}, f.Pattern)
-	})
+	return !slices.ContainsFunc(j.Findings, func(f rom.Finding) bool { return f.Pattern != rom.HeaderHurt })
 }
 
 // wrong reports whether the data are damaged or not a memory's, or reads differ. Rules
@@ -264,7 +262,7 @@ func (j *edidJSON) text(w *say.Writer, n int) {
 	}
 	if j.EDID != nil && !j.Repaired {
 		fmt.Fprintln(w)
-		j.Check.Text(w)
+		j.Text(w)
 	}
 }
 

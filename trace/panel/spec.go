@@ -204,7 +204,7 @@ const slowest, fastest = 20, 500
 // doubt tells why a timing that was read may not be the panel's.
 func doubt(name string, d dump.Dump, e *edid.EDID, t edid.Timing) string {
 	found := rom.Diagnose(d.Bytes, d.Missing)
-	switch i := slices.IndexFunc(found, func(f rom.Finding) bool { return f.Certain && f.Pattern != rom.NoExtension }); {
+	switch i := slices.IndexFunc(found, func(f rom.Finding) bool { return f.Certain }); {
 	case len(d.Missing) > 0:
 		return fmt.Sprintf("%s was not read whole, so what it says may be wrong", name)
 	case !e.ChecksumOK:

@@ -267,7 +267,7 @@ func rowOf(text, label string) string {
 }
 
 func TestSizeOfTwoSources(t *testing.T) {
-	const fits = "340 x 190 mm by the base block, diagonal 15.3 inch"
+	const base = "340 x 190 mm by the base block, diagonal 15.3 inch"
 	for _, c := range []struct {
 		name           string
 		cmW, cmH       byte
@@ -275,13 +275,13 @@ func TestSizeOfTwoSources(t *testing.T) {
 		size, ofTiming string
 	}{
 		{"agree", 34, 19, 344, 194, "344 x 194 mm, diagonal 15.5 inch", "344 x 194 mm, preferred"},
-		{"a centimetre larger", 34, 19, 350, 200, "350 x 200 mm, diagonal 15.9 inch / " + fits, "350 x 200 mm, preferred"},
-		{"too wide", 34, 19, 351, 190, fits + " / the timing says 351 x 190 mm, which does not fit", "351 x 190 mm, preferred"},
-		{"too high", 34, 19, 340, 201, fits + " / the timing says 340 x 201 mm, which does not fit", "340 x 201 mm, preferred"},
-		{"smaller", 34, 19, 305, 171, "305 x 171 mm, diagonal 13.8 inch / " + fits, "305 x 171 mm, preferred"},
-		{"none in the timing", 34, 19, 0, 0, fits, "preferred"},
+		{"a centimetre larger", 34, 19, 350, 200, "350 x 200 mm, diagonal 15.9 inch", "350 x 200 mm, preferred"},
+		{"too wide", 34, 19, 351, 190, base, "351 x 190 mm, preferred"},
+		{"too high", 34, 19, 340, 201, base, "340 x 201 mm, preferred"},
+		{"smaller", 34, 19, 305, 171, base, "305 x 171 mm, preferred"},
+		{"none in the timing", 34, 19, 0, 0, base, "preferred"},
 		{"none in the base block", 0, 0, 344, 194, "344 x 194 mm, diagonal 15.5 inch", "344 x 194 mm, preferred"},
-		{"all ones", 34, 19, 4095, 4095, fits, "preferred"},
+		{"all ones", 34, 19, 4095, 4095, base, "preferred"},
 		{"all ones alone", 0, 0, 4095, 190, "", "preferred"},
 	} {
 		data := bytes.Clone(corpusBytes(t, "018"))

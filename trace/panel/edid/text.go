@@ -73,28 +73,19 @@ func (p page) identity(e *EDID) {
 	}
 	p.row("input", input)
 	p.row("depth", when(e.BitsPerColour > 0, "up to %d bits a colour, %d bits a pixel", e.BitsPerColour, 3*e.BitsPerColour))
-	p.row("size", sizes(e)...)
+	p.row("size", size(e))
 }
 
-// sizes tells the size of the picture: that of the preferred timing, which counts in
-// millimetres, where it can be that of the base block, which counts in centimetres.
-func sizes(e *EDID) []string {
+// size is that of the preferred timing, which counts in millimetres, unless the base
+// block, which counts in centimetres, tells another.
+func size(e *EDID) string {
 	const step = 10 // mm, of the base block
 	t, _ := e.Preferred()
-	inTiming, inBase := t.WidthMM > 0 && t.HeightMM > 0, e.WidthMM > 0 && e.HeightMM > 0
-	wider, higher := t.WidthMM-e.WidthMM, t.HeightMM-e.HeightMM
-	base := sizeText(e.WidthMM, e.HeightMM, " by the base block")
-	if inBase && inTiming && max(wider, higher) > step { // no picture is larger than its display
-		return []string{base, fmt.Sprintf("the timing says %d x %d mm, which does not fit", t.WidthMM, t.HeightMM)}
+	w, h, by := t.WidthMM, t.HeightMM, ""
+	if wider, higher := w-e.WidthMM, h-e.HeightMM; e.WidthMM > 0 && max(wider, -wider, higher, -higher) > step {
+		w, h, by = e.WidthMM, e.HeightMM, " by the base block"
 	}
-	return []string{
-		when(inTiming, "%s", sizeText(t.WidthMM, t.HeightMM, "")),
-		when(inBase && (!inTiming || max(wider, -wider, higher, -higher) >= step), "%s", base),
-	}
-}
-
-func sizeText(w, h int, by string) string {
-	return fmt.Sprintf("%d x %d mm%s, diagonal %.1f inch", w, h, by, math.Hypot(float64(w), float64(h))/25.4)
+	return when(w > 0 && h > 0, "%d x %d mm%s, diagonal %.1f inch", w, h, by, math.Hypot(float64(w), float64(h))/25.4)
 }
 
 func (p page) timing(t Timing) {
@@ -160,7 +151,8 @@ func (c Check) Text(w *say.Writer) {
 		fmt.Fprintf(w, "block %d: checksum reads %02X, the bytes want %02X\n", s.Block, s.Have, s.Want)
 		if guess {
 			guess = false
-			text := "Which byte is off cannot be told from this read: read again and compare."
+			text := "Which byte is off cannot be told from this read: read three times and compare. Always the same byte is the memory, " +
+				"another one each time is the line."
 			if c.Suspect != nil {
 				text = c.Suspect.String()
 			}

@@ -151,8 +151,8 @@ func sizeOf(text string) string {
 	return names[name]
 }
 
-// whole reads a whole number from low to high.
-func (p *parser) whole(what string, low, high int) int {
+// whole reads a whole number from low to MaxSize.
+func (p *parser) whole(what string, low int) int {
 	t := p.next()
 	n, err := strconv.Atoi(t.text)
 	switch {
@@ -160,8 +160,8 @@ func (p *parser) whole(what string, low, high int) int {
 		p.unexpected(t, what, "")
 	case strings.Contains(t.text, "."):
 		p.unexpected(t, what+" as a whole number", "")
-	case err != nil || n < low || n > high:
-		p.check(t, fmt.Errorf("%s %s is out of range, %d to %d", what, t.text, low, high))
+	case err != nil || n < low || n > MaxSize:
+		p.check(t, fmt.Errorf("%s %s is out of range, %d to %d", what, t.text, low, MaxSize))
 	default:
 		return n
 	}
@@ -223,12 +223,12 @@ func (p *parser) sheet() Mode {
 }
 
 func (p *parser) axis(unit string) (a Axis) {
-	a.Active = p.whole("active "+unit, 1, MaxSize)
+	a.Active = p.whole("active "+unit, 1)
 	part := func(name string) int {
 		if t := p.peek(); !p.accept("+") {
 			p.unexpected(t, `"+" and the `+name+" in "+unit+", such as 1366+48+32+114", "")
 		}
-		return p.whole(name+" "+unit, 0, MaxSize)
+		return p.whole(name+" "+unit, 0)
 	}
 	a.Front, a.Sync, a.Back = part("front porch"), part("sync"), part("back porch")
 	return a
@@ -236,13 +236,13 @@ func (p *parser) axis(unit string) (a Axis) {
 
 // sized reads a size, a rate and words for the standard.
 func (p *parser) sized() Mode {
-	w := p.whole("width", 1, MaxSize)
+	w := p.whole("width", 1)
 	if t := p.peek(); t.text == "" {
 		p.wrong(p.tokens[0], "a number alone is no mode", "width and height, "+example+", or a clock with its unit", "")
 	} else if !p.accept("x", "×", "*", "by") {
 		p.unexpected(t, `"x" between width and height, or a unit of a clock, `+example, "")
 	}
-	h := p.whole("height", 1, MaxSize)
+	h := p.whole("height", 1)
 	p.accept("p")
 	rate := 60.0 // Hz
 	if p.accept("@", "at") || p.peek().isNumber() {

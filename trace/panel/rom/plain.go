@@ -103,10 +103,8 @@ func plainDamage(b []byte) []Finding {
 		zeros += bits.OnesCount8(b[i] &^ h)
 	}
 	switch {
-	case ones+zeros == 0 && edid.Sum(b[:edid.BlockSize]) != 0:
-		return []Finding{sumWrong(b[:edid.BlockSize], 0)}
 	case ones+zeros == 0:
-		return nil // odd, but no fault of a line: the decoder has a word on it
+		return nil // no fault of a line: package edid has a word on it
 	case ones+zeros <= 8:
 		return []Finding{headerHurt(b, ones, zeros)}
 	}
@@ -126,22 +124,11 @@ func headerHurt(b []byte, ones, zeros int) Finding {
 	return f
 }
 
-// sumWrong tells by how much the sum is off.
-func sumWrong(block []byte, n int) Finding {
-	f := Finding{Pattern: SumWrong, Certain: true, Score: 0.4, Where: fmt.Sprintf("block %d", n)}
-	f.Says = fmt.Sprintf("the header is right but the sum of block %d is 0x%02x and not 0: at least one bit is wrong", n, edid.Sum(block))
-	return f
-}
-
 // extensions looks at what follows a sound base block. Byte 126 tells how many
 // blocks follow (VESA E-EDID); without any, FF or a second copy is honest. Two equal
 // extensions are honest too; a second base block among them is not.
 func extensions(data []byte) []Finding {
 	want, have := int(data[126]), len(data)/edid.BlockSize-1
-	if want > 0 && have == 0 {
-		return []Finding{{Pattern: NoExtension, Score: 0.3, Where: "from byte 0x80 on",
-			Says: fmt.Sprintf("the base block announces %s, and none was read", say.Count(want, "more block"))}}
-	}
 	var list []Finding
 	for i := 1; i <= min(want, have); i++ {
 		block := data[i*edid.BlockSize : (i+1)*edid.BlockSize]
@@ -163,8 +150,6 @@ func extensions(data []byte) []Finding {
 			}
 			f.Says = unread(i, where, end)
 			list = append(list, f)
-		default:
-			list = append(list, sumWrong(block, i))
 		}
 	}
 	return list

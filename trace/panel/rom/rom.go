@@ -21,6 +21,9 @@
 // One wire carries every bit of the address. A single address bit that does not
 // work is thus inside the chip or in the reader, never in the wiring; it shows as
 // blocks that repeat. A memory of 128 bytes that is read as one of 256 repeats too.
+//
+// A wrong sum alone and blocks that were not read are no pattern of a wire: package
+// edid tells of them.
 package rom
 
 import (
@@ -71,8 +74,6 @@ const (
 	RepeatedPage = "repeated-page"
 	HeaderHurt   = "header-damaged"
 	NoHeader     = "no-header"
-	SumWrong     = "sum-wrong"
-	NoExtension  = "extension-not-read"
 )
 
 // chipSize is what one chip holds at most before the segment pointer of E-DDC is

@@ -84,7 +84,7 @@ var advice = []struct{ patterns, points, next words }{
 		"the reader was told to read less, or the file was cut",
 		"the read broke off",
 	}, words{"read 128 or 256 bytes from address 0"}},
-	{words{SumWrong, HeaderHurt}, words{
+	{words{HeaderHurt}, words{
 		"a bit misread on the line",
 		"a memory that lost a bit or was written half",
 		"a memory that was written without a new sum",
@@ -109,7 +109,6 @@ var advice = []struct{ patterns, points, next words }{
 	{words{SamePlace}, words{"a weak cell of the memory"}, words{"read again, more often: a weak cell stays in its place"}},
 	{words{Longer}, nil, words{"read again with the same length"}},
 	{words{Same}, words{"the memory, or a fault that is there in every read"}, words{"a third read makes it surer"}},
-	{words{NoExtension}, words{"the reader was told to read 128 bytes", "a memory whose byte 126 is wrong"}, words{"read 256 bytes"}},
 }
 
 type words = []string
