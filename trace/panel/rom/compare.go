@@ -105,10 +105,10 @@ func majority(reads [][]byte, n int) Image {
 func (c comparison) verdict() Finding {
 	if len(c.diffs) == 0 {
 		if slices.ContainsFunc(c.reads, func(r []byte) bool { return len(r) != c.n }) {
-			return Finding{Pattern: Longer, Certain: true, Score: 1, Where: fmt.Sprintf("after byte 0x%02x", max(0, c.n-1)),
+			return Finding{Pattern: Longer, Certain: true, Where: fmt.Sprintf("after byte 0x%02x", max(0, c.n-1)),
 				Says: fmt.Sprintf("the first %s are the same, then one read ends", say.Count(c.n, "byte"))}
 		}
-		return Finding{Pattern: Same, Score: 0.6, Says: fmt.Sprintf("%d reads of %s agree: what is wrong in them is in the memory or "+
+		return Finding{Pattern: Same, Says: fmt.Sprintf("%d reads of %s agree: what is wrong in them is in the memory or "+
 			"comes the same way each time", len(c.reads), say.Count(c.n, "byte"))}
 	}
 	for i := range c.reads {
@@ -117,19 +117,18 @@ func (c comparison) verdict() Finding {
 		}
 	}
 	first := c.diffs[0]
-	f := Finding{Pattern: Noise, Score: 0.6, Where: fmt.Sprintf("first at byte 0x%02x", first.At), Says: c.whichRight()}
+	f := Finding{Pattern: Noise, Where: fmt.Sprintf("first at byte 0x%02x", first.At), Says: c.whichRight()}
 	good, odd := c.odd()
 	switch many := len(c.reads) > 2; {
 	case odd >= 0 && (many || len(c.right) > 0): // it is the read that is odd, not a cell
-		f.Pattern, f.Certain, f.Score, f.Where = OddRead, len(c.right) > 1, 0.9, readNames(odd)
+		f.Pattern, f.Certain, f.Where = OddRead, len(c.right) > 1, readNames(odd)
 		f.Says += fmt.Sprintf("read %d differs in %s: at byte %d (0x%02x) it read %02X, and read %d has %02X there", odd+1,
 			say.Count(len(c.diffs), "byte"), first.At, first.At, first.Values[odd], good+1, first.Values[good])
 		if f.Says += fmt.Sprintf("; go on with read %d", good+1); len(c.right) == 0 {
-			f.Score = 0.7
 			f.Says += ", though header or sums are right in no read"
 		}
 	case many && len(c.diffs) == 1:
-		f.Pattern, f.Score = SamePlace, 0.7
+		f.Pattern = SamePlace
 		f.Says += fmt.Sprintf("one byte differs between the reads, byte %d, in more than one read: a weak cell of the memory "+
 			"rather than the line", first.At)
 	default:

@@ -12,8 +12,8 @@ import (
 )
 
 // notAnswered tells of bytes that got no acknowledge, or that a torn dump lacks, of n.
-func notAnswered(n int, missing []dump.Range) []Finding {
-	f := Finding{Pattern: PartAnswered, Certain: true, Score: 1}
+func notAnswered(n int, missing []dump.Range) *Finding {
+	f := &Finding{Pattern: PartAnswered, Certain: true}
 	gone, places := 0, []string{}
 	for _, m := range missing {
 		gone += m.To - m.From
@@ -21,7 +21,7 @@ func notAnswered(n int, missing []dump.Range) []Finding {
 	}
 	if gone == n {
 		f.Pattern, f.Says = NotAnswered, fmt.Sprintf("none of the %d bytes was answered", n)
-		return []Finding{f}
+		return f
 	}
 	const most = 4
 	f.Where = strings.Join(places[:min(len(places), most)], ", ")
@@ -30,28 +30,22 @@ func notAnswered(n int, missing []dump.Range) []Finding {
 	}
 	f.Says = fmt.Sprintf("%d of %d bytes are not in the read, in %s: the memory came late or stopped answering, lines of the dump "+
 		"are lost, or they were not asked for", gone, n, say.Count(len(places), "place"))
-	return []Finding{f}
+	return f
 }
 
-// constant finds one value everywhere. Under four bytes say nothing.
-func constant(b []byte) []Finding {
-	if len(b) < 4 || !oneValue(b) {
-		return nil
-	}
-	f := Finding{Certain: true, Score: 1}
-	switch b[0] {
+// constant is for one value everywhere.
+func constant(value byte) *Finding {
+	switch value {
 	case 0xFF:
-		f.Pattern, f.Says = AllOnes, "every byte is FF: nobody pulled the data line low"
+		return &Finding{Pattern: AllOnes, Certain: true, Says: "every byte is FF: nobody pulled the data line low"}
 	case 0:
-		f.Pattern, f.Says = AllZeros, "every byte is 00: the data line was low all the time"
-	default:
-		f.Pattern, f.Says = OneValue, fmt.Sprintf("every byte is %02X: the same byte was read again and again", b[0])
+		return &Finding{Pattern: AllZeros, Certain: true, Says: "every byte is 00: the data line was low all the time"}
 	}
-	return []Finding{f}
+	return &Finding{Pattern: OneValue, Certain: true, Says: fmt.Sprintf("every byte is %02X: the same byte was read again and again", value)}
 }
 
-func shortRead(b []byte) Finding {
-	f := Finding{Pattern: ShortRead, Certain: true, Score: 0.6, Where: fmt.Sprintf("after byte %d", len(b)-1)}
+func shortRead(b []byte) *Finding {
+	f := &Finding{Pattern: ShortRead, Certain: true, Where: fmt.Sprintf("after byte %d", len(b)-1)}
 	f.Says = fmt.Sprintf("only %d bytes were read, a block has %d", len(b), edid.BlockSize)
 	if bytes.HasPrefix(b, edid.Header()) {
 		f.Says += "; the header is right, so they are the start of the memory"
@@ -62,22 +56,22 @@ func shortRead(b []byte) Finding {
 // halfRead finds bytes that are right up to some place and one value from there.
 // A block of zeros can be honest padding: up to a descriptor and some (24 bytes)
 // it is not taken for certain.
-func halfRead(b []byte) []Finding {
+func halfRead(b []byte) *Finding {
 	from := tail(b[:edid.BlockSize])
 	known := min(from, 8)
 	if from < 1 || !bytes.Equal(b[:known], edid.Header()[:known]) {
 		return nil
 	}
 	value, run := b[edid.BlockSize-1], edid.BlockSize-from
-	f := Finding{Pattern: HalfRead, Score: 0.5, Where: fmt.Sprintf("from byte 0x%02x on", from)}
+	f := &Finding{Pattern: HalfRead, Where: fmt.Sprintf("from byte 0x%02x on", from)}
 	switch {
 	case value == 0xFF && run >= 8, value == 0 && run >= 24:
-		f.Certain, f.Score = true, 0.95
+		f.Certain = true
 	case value != 0xFF && value != 0 || run < 3:
 		return nil
 	}
 	f.Says = fmt.Sprintf("the start is right, then every byte is %02X: the read broke off", value)
-	return []Finding{f}
+	return f
 }
 
 // oneValue reports whether all bytes are the same.
@@ -93,10 +87,7 @@ func tail(b []byte) int {
 }
 
 // plainDamage is for bytes that no pattern explains.
-func plainDamage(b []byte) []Finding {
-	if len(b) < edid.BlockSize {
-		return nil
-	}
+func plainDamage(b []byte) *Finding {
 	ones, zeros := 0, 0 // bits of the header that should be 1 and 0 but are not
 	for i, h := range edid.Header() {
 		ones += bits.OnesCount8(h &^ b[i])
@@ -106,19 +97,19 @@ func plainDamage(b []byte) []Finding {
 	case ones+zeros == 0:
 		return nil // no fault of a line: package edid has a word on it
 	case ones+zeros <= 8:
-		return []Finding{headerHurt(b, ones, zeros)}
+		return headerHurt(b, ones, zeros)
 	}
-	return []Finding{{Pattern: NoHeader, Certain: true, Score: 0.3,
-		Says: "the header 00 FF FF FF FF FF FF 00 is nowhere: another chip answers, the memory holds something else, or the line is noise"}}
+	return &Finding{Pattern: NoHeader, Certain: true,
+		Says: "the header 00 FF FF FF FF FF FF 00 is nowhere: another chip answers, the memory holds something else, or the line is noise"}
 }
 
-func headerHurt(b []byte, ones, zeros int) Finding {
-	f := Finding{Pattern: HeaderHurt, Score: 0.5, Where: "bytes 0 to 7"}
+func headerHurt(b []byte, ones, zeros int) *Finding {
+	f := &Finding{Pattern: HeaderHurt, Where: "bytes 0 to 7"}
 	f.Says = fmt.Sprintf("the header is nearly right: %s read as 0 that should be 1, %s read as 1 that should be 0",
 		say.Count(ones, "bit"), say.Count(zeros, "bit"))
 	mended := append(edid.Header(), b[8:]...)
 	if whole(mended) {
-		f.Certain, f.Score, f.Repaired = true, 0.9, mended
+		f.Certain, f.Repaired = true, mended
 		f.Says += "; with the header put right the sum is right too"
 	}
 	return f
@@ -136,20 +127,16 @@ func extensions(data []byte) []Finding {
 		end := block[edid.BlockSize-1]
 		switch {
 		case bytes.Equal(block, data[:edid.BlockSize]) && i == 1:
-			list = append(list, Finding{Pattern: RepeatedPage, Certain: true, Score: 0.95, Where: "blocks of 128 bytes",
+			list = append(list, Finding{Pattern: RepeatedPage, Certain: true, Where: "blocks of 128 bytes",
 				Says: "block 1 is a copy of block 0, though an extension is announced: the memory has only 128 bytes or A7 does nothing"})
 		case end == 0 && oneValue(block):
 			// The sum of zeros is 0, but 0 is no tag of an extension (VESA E-EDID).
 			// Displays with such a block are sold, so the read is not to blame for certain.
-			list = append(list, Finding{Pattern: HalfRead, Score: 0.5, Where: where, Says: unread(i, where, 0)})
+			list = append(list, Finding{Pattern: HalfRead, Where: where, Says: unread(i, where, 0)})
 		case edid.Sum(block) == 0:
 		case tail(block) <= edid.BlockSize-24 && (end == 0xFF || end == 0):
-			f := Finding{Pattern: HalfRead, Certain: true, Score: 0.9, Where: where}
-			if end == 0 { // an extension is padded with zeros, so its sum alone may be wrong
-				f.Certain, f.Score = false, 0.5
-			}
-			f.Says = unread(i, where, end)
-			list = append(list, f)
+			// An extension is padded with zeros, so its sum alone may be wrong.
+			list = append(list, Finding{Pattern: HalfRead, Certain: end != 0, Where: where, Says: unread(i, where, end)})
 		}
 	}
 	return list

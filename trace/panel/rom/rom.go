@@ -28,7 +28,6 @@ package rom
 
 import (
 	"bytes"
-	"cmp"
 	"encoding/hex"
 	"fmt"
 	"slices"
@@ -48,7 +47,6 @@ func (i Image) MarshalText() ([]byte, error) { return []byte(hex.EncodeToString(
 type Finding struct {
 	Pattern  string   `json:"pattern"` // short and stable; the constants
 	Certain  bool     `json:"certain"` // the bytes leave no other reading of the pattern; its cause stays open
-	Score    float64  `json:"score"`   // 0 to 1, for the order: how much of what is known of the bytes fits
 	Where    string   `json:"where,omitempty"`
 	Says     string   `json:"says"`
 	Points   []string `json:"points_to,omitempty"` // on the board, the cheapest to look at first
@@ -84,57 +82,58 @@ const chipSize = 256
 // defines 1.0 to 1.4; displays with a higher one are sold too.
 const maxRevision = 7
 
-// Diagnose returns what the bytes show, the best fit first; nothing when they
+// Diagnose returns what the bytes show, what is certain first; nothing when they
 // are a whole memory. The bytes in missing were not answered.
 func Diagnose(data []byte, missing []dump.Range) []Finding {
-	if len(data) == 0 {
-		return []Finding{described(Finding{Pattern: NothingRead, Certain: true, Score: 1, Says: "no byte was read"})}
-	}
-	if gone := within(missing, len(data)); len(gone) > 0 {
-		return finish(notAnswered(len(data), gone))
-	}
-	if list := constant(data); len(list) > 0 {
-		return finish(list)
-	}
-	if len(data) >= edid.BlockSize && honest(data[:edid.BlockSize]) {
-		return finish(extensions(data))
-	}
-	return finish(damaged(data))
-}
-
-// damaged looks for a pattern in bytes whose first block is not sound.
-func damaged(data []byte) []Finding {
 	var list []Finding
-	chip := data[:min(len(data), chipSize)]
-	if len(chip) < edid.BlockSize {
-		list = append(list, shortRead(chip))
-	} else {
-		if len(chip) < chipSize {
-			chip = chip[:edid.BlockSize]
-		}
-		for _, look := range []func([]byte) []Finding{repeated, shifted, halfRead, slowRise} {
-			list = append(list, look(chip)...)
+	add := func(f *Finding) {
+		if f != nil {
+			list = append(list, *f)
 		}
 	}
-	if !slices.ContainsFunc(list, func(f Finding) bool { return f.Score >= 0.6 }) {
-		list = append(list, plainDamage(chip)...)
+	switch gone := within(missing, len(data)); {
+	case len(data) == 0:
+		add(&Finding{Pattern: NothingRead, Certain: true, Says: "no byte was read"})
+	case len(gone) > 0:
+		add(notAnswered(len(data), gone))
+	case len(data) >= 4 && oneValue(data): // under four bytes say nothing
+		add(constant(data[0]))
+	case len(data) < edid.BlockSize:
+		add(shortRead(data))
+	case honest(data[:edid.BlockSize]):
+		list = extensions(data)
+	default:
+		chip := data[:edid.BlockSize]
+		if len(data) >= chipSize {
+			chip = data[:chipSize]
+		}
+		for _, look := range []func([]byte) *Finding{slowRise, repeated, shifted, halfRead} {
+			add(look(chip))
+		}
+		if !slices.ContainsFunc(list, func(f Finding) bool { return f.Certain || f.Pattern == Shifted || f.Pattern == SlowRise }) {
+			add(plainDamage(chip))
+		}
+		list = settled(list, len(data))
 	}
-	return settled(list, len(data))
+	for i := range list {
+		list[i] = described(list[i])
+	}
+	return list
 }
 
 // settled takes away repairs that are shorter than the blocks the memory
-// announces and the read had, and guesses beside a finding that explains all.
+// announces and the read had, and guesses beside a finding that is certain.
 func settled(list []Finding, size int) []Finding {
-	explained := false
+	sure := slices.ContainsFunc(list, func(f Finding) bool { return f.Certain })
+	list = slices.DeleteFunc(list, func(f Finding) bool { return sure && !f.Certain })
 	for i, f := range list {
 		if len(f.Repaired) < announced(f.Repaired, size) {
 			list[i].Repaired = nil
 		} else if more := 1 + int(f.Repaired[126]) - len(f.Repaired)/edid.BlockSize; more > 0 {
 			list[i].Says += fmt.Sprintf("; %s announced behind it, not in the read", say.Count(more, "more block"))
 		}
-		explained = explained || f.Certain && f.Score == 1
 	}
-	return slices.DeleteFunc(list, func(f Finding) bool { return explained && !f.Certain && f.Score <= 0.6 })
+	return list
 }
 
 // announced is how many bytes of the memory a read of size bytes should have: the
@@ -172,15 +171,6 @@ func sums(b []byte) bool {
 		}
 	}
 	return true
-}
-
-// finish orders the findings and adds the words.
-func finish(list []Finding) []Finding {
-	slices.SortStableFunc(list, func(a, b Finding) int { return cmp.Compare(b.Score, a.Score) })
-	for i := range list {
-		list[i] = described(list[i])
-	}
-	return list
 }
 
 // within are the ranges as far as they are in a read of n bytes.

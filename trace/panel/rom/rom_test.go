@@ -137,7 +137,7 @@ func alike(cells []byte, k, value int) bool {
 func names(list []Finding) string {
 	var s []string
 	for _, f := range list {
-		s = append(s, fmt.Sprintf("%s (%s) %.2f", f.Pattern, f.Where, f.Score))
+		s = append(s, fmt.Sprintf("%s (%s) %v", f.Pattern, f.Where, f.Certain))
 	}
 	return strings.Join(s, ", ")
 }
@@ -368,11 +368,11 @@ func TestTextFits(t *testing.T) {
 }
 
 func TestJSON(t *testing.T) {
-	got, err := json.Marshal(Finding{Pattern: Shifted, Score: 1, Says: "s", Points: []string{"p"}, Repaired: Image{0, 255}})
+	got, err := json.Marshal(Finding{Pattern: Shifted, Says: "s", Points: []string{"p"}, Repaired: Image{0, 255}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := `{"pattern":"shifted","certain":false,"score":1,"says":"s","points_to":["p"],"repaired":"00ff"}`
+	want := `{"pattern":"shifted","certain":false,"says":"s","points_to":["p"],"repaired":"00ff"}`
 	if diff := cmp.Diff(want, string(got)); diff != "" {
 		t.Error(diff)
 	}

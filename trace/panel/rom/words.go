@@ -130,11 +130,8 @@ func Text(w *say.Writer, findings []Finding) {
 			fmt.Fprintln(w)
 		}
 		sure := "likely"
-		switch {
-		case f.Certain:
+		if f.Certain {
 			sure = "certain"
-		case f.Score < 0.6:
-			sure = "possible"
 		}
 		head := f.Pattern
 		if f.Where != "" {
