@@ -183,7 +183,29 @@ type Fault struct {
 	Per    Per     // what of the part can have it alone
 	Does   Effect  // what it does to the circuit
 	Value  float64 // Ω or a factor, for the effects that need one; sizes are common practice, no source
+	Sizes  Range   // between which Value lies on real boards, even in the logarithm; zero where a fault has no size
 	Pin    string  // of an effect on one pin or between a pin and ground
+}
+
+// Range is between what the size of a fault lies, in Ω or as a factor.
+type Range struct{ Low, High float64 }
+
+// Ranges that several faults share; common practice, no source.
+var (
+	shortSizes   = Range{0.01, 30}
+	leakSizes    = Range{30, 1e6}
+	contactSizes = Range{0.3, 1e5}
+	driftSizes   = Range{0.1, 10}
+	levelSizes   = Range{0.05, 1.4}
+)
+
+// Ohms reports whether the size of a fault is in Ω; else it is a factor.
+func (f *Fault) Ohms() bool {
+	switch f.Does {
+	case Joins, Grounds, Bridges, LeaksGate, Resists:
+		return true
+	}
+	return false
 }
 
 // rareShare stands for the share of a failure mode that no source gives.
@@ -215,6 +237,7 @@ const (
 	Hides      Effect = iota // nothing that a meter shows while all else is well
 	Opens                    // no longer conducts
 	Joins                    // its ends are joined by Value Ω
+	Resists                  // has Value Ω more in series
 	Scales                   // its resistance is Value times as large
 	Grounds                  // its pin is joined to ground by Value Ω
 	Bridges                  // joined to the next pin by Value Ω

@@ -6,6 +6,9 @@ import "slices"
 const (
 	hdbk338 = "MIL-HDBK-338B (1998), failure-mode ratios after FMD-91"
 	noShare = "common practice, no source"
+	// Sources that give one share to what is always there and what comes and goes.
+	halfPoor   = hdbk338 + ", poor contact, half of it"
+	halfVaries = "from memory: FMD-91, excessive variance, half of it"
 )
 
 // Proofs that several kinds share; all proofs are common practice, no source.
@@ -48,37 +51,51 @@ var (
 		{Name: "input-open", Share: 0.22, Source: hdbk338, Doc: "an input no longer listens", Per: PerInput, Does: Deafens},
 		{Name: "output-open", Share: 0.22, Source: hdbk338, Doc: "an output no longer drives", Per: PerOutput, Does: Frees},
 		{Name: "dead", Source: noShare, Bench: 0.7, Doc: "does nothing though all it needs is there", Per: PerPart, Does: Dies},
-		{Name: "supply-short", Source: noShare, Doc: "its supply pin is shorted to ground", Per: PerPin, Does: Grounds, Value: 0.1, Pin: "vdd"},
+		{Name: "supply-short", Source: noShare, Doc: "its supply pin is shorted to ground", Per: PerPin,
+			Does: Grounds, Value: 0.1, Sizes: shortSizes, Pin: "vdd"},
 	}
 	linearFaults = []Fault{
-		{Name: "wrong-output", Share: 0.77, Source: hdbk338, Doc: "gives a wrong level", Per: PerPart, Does: Levels, Value: 0.7},
+		{Name: "wrong-output", Share: 0.77, Source: hdbk338, Doc: "gives a wrong level", Per: PerPart,
+			Does: Levels, Value: 0.7, Sizes: levelSizes},
 		{Name: "no-output", Share: 0.23, Source: hdbk338, Doc: "gives nothing", Per: PerPart, Does: StaysOff},
 		{Name: "stuck-on", Source: noShare, Doc: "cannot be switched off", Per: PerPart, Does: StaysOn},
-		{Name: "output-short", Source: noShare, Doc: "its output is shorted to ground", Per: PerPart, Does: Grounds, Value: 0.1, Pin: "out"},
+		{Name: "output-short", Source: noShare, Doc: "its output is shorted to ground", Per: PerPart,
+			Does: Grounds, Value: 0.1, Sizes: shortSizes, Pin: "out"},
 	}
 	coilFaults = []Fault{
 		{Name: "open", Share: 0.42, Source: hdbk338, Doc: "does not conduct", Per: PerChannel, Does: Opens},
-		{Name: "short", Share: 0.42, Source: hdbk338, Doc: "its turns are shorted", Per: PerChannel, Does: Joins, Value: 0.01},
+		{Name: "short", Share: 0.42, Source: hdbk338, Doc: "its turns are shorted", Per: PerChannel,
+			Does: Joins, Value: 0.01, Sizes: shortSizes},
 		{Name: "drifted", Share: 0.16, Source: hdbk338, Doc: "its value has changed", Per: PerPart, Does: Hides},
 		{Name: "lifted", Source: noShare, Doc: "knocked off its pads or cracked", Per: PerPart, Does: Opens},
+		{Name: "cracked", Source: noShare, Doc: "a joint or winding conducts badly", Per: PerChannel,
+			Does: Resists, Value: 10e3, Sizes: contactSizes},
 	}
 	diodeFaults = []Fault{
-		{Name: "short", Share: 0.49, Source: hdbk338, Doc: "conducts both ways", Per: PerChannel, Does: Joins, Value: 0.05},
+		{Name: "short", Share: 0.49, Source: hdbk338, Doc: "conducts both ways", Per: PerChannel,
+			Does: Joins, Value: 0.05, Sizes: shortSizes},
 		{Name: "open", Share: 0.36, Source: hdbk338, Doc: "does not conduct", Per: PerChannel, Does: Opens},
-		{Name: "drifted", Share: 0.15, Source: hdbk338, Doc: "leaks", Per: PerChannel, Does: Joins, Value: 2000},
+		{Name: "drifted", Share: 0.15, Source: hdbk338, Doc: "leaks", Per: PerChannel, Does: Joins, Value: 2000, Sizes: leakSizes},
 	}
 	fetFaults = []Fault{
-		{Name: "short", Share: 0.51, Source: hdbk338, Doc: "drain and source joined: always on", Per: PerPart, Does: Joins, Value: 0.05},
-		{Name: "weak", Share: 0.22, Source: hdbk338, Doc: "output low: does not switch on fully", Per: PerPart, Does: Scales, Value: 200},
-		{Name: "drifted", Share: 0.17, Source: hdbk338, Doc: "a parameter has changed: gate leaks", Per: PerPart, Does: LeaksGate, Value: 10e3},
+		{Name: "short", Share: 0.51, Source: hdbk338, Doc: "drain and source joined: always on", Per: PerPart,
+			Does: Joins, Value: 0.05, Sizes: shortSizes},
+		{Name: "weak", Share: 0.22, Source: hdbk338, Doc: "output low: does not switch on fully", Per: PerPart,
+			Does: Scales, Value: 200, Sizes: Range{10, 1e6}},
+		{Name: "drifted", Share: 0.17, Source: hdbk338, Doc: "a parameter has changed: gate leaks", Per: PerPart,
+			Does: LeaksGate, Value: 10e3, Sizes: leakSizes},
 		{Name: "open", Share: 0.05, Source: hdbk338, Doc: "never conducts", Per: PerPart, Does: Opens},
 		{Name: "stuck-on", Share: 0.05, Source: hdbk338, Doc: "output high: does not switch off", Per: PerPart, Does: StaysOn},
 	}
 	contactFaults = []Fault{
 		{Name: "open", Share: 0.61, Source: hdbk338, Doc: "a contact or solder joint is open", Per: PerChannel, Does: Opens},
-		{Name: "intermittent", Share: 0.23, Source: hdbk338, Doc: "a contact comes and goes", Per: PerChannel, Does: Opens},
-		{Name: "bridge", Share: 0.16, Source: hdbk338, Doc: "shorted to the next pin", Per: PerChannel, Does: Bridges, Value: 0.1},
-		{Name: "leaky", Source: noShare, Doc: "corrosion lets current to the next pin", Per: PerChannel, Does: Bridges, Value: 10e3},
+		{Name: "intermittent", Share: 0.11, Source: halfPoor, Doc: "a contact comes and goes", Per: PerChannel, Does: Opens},
+		{Name: "poor", Share: 0.12, Source: halfPoor, Doc: "a contact or joint has resistance", Per: PerChannel, Does: Resists, Value: 10e3,
+			Sizes: contactSizes},
+		{Name: "bridge", Share: 0.16, Source: hdbk338, Doc: "shorted to the next pin", Per: PerChannel,
+			Does: Bridges, Value: 0.1, Sizes: shortSizes},
+		{Name: "leaky", Source: noShare, Doc: "corrosion lets current to the next pin", Per: PerChannel,
+			Does: Bridges, Value: 10e3, Sizes: leakSizes},
 	}
 )
 
@@ -95,7 +112,7 @@ var Kinds = []Kind{
 		Faults: []Fault{
 			{Name: "no-output", Share: 0.52, Source: "from memory: FMD-91", Doc: "gives nothing", Per: PerPart, Does: StaysOff},
 			{Name: "wrong-output", Share: 0.48, Source: "from memory: FMD-91",
-				Doc: "gives a wrong voltage", Per: PerPart, Does: Levels, Value: 0.7},
+				Doc: "gives a wrong voltage", Per: PerPart, Does: Levels, Value: 0.7, Sizes: levelSizes},
 		},
 		Minutes: 3,
 		Proof:   "read it at its own terminals with the board unplugged from it; feed the board from a bench supply with its current limited",
@@ -126,6 +143,8 @@ var Kinds = []Kind{
 		Faults: []Fault{
 			{Name: "open", Share: 0.08, Source: hdbk338 + ", premature opening; an open fuse on the bench is nearly always a consequence",
 				Doc: "blown", Per: PerChannel, Does: Opens},
+			{Name: "tired", Source: noShare, Doc: "half open: it conducts badly", Per: PerChannel,
+				Does: Resists, Value: 10, Sizes: contactSizes},
 			{Name: "slow", Share: 0.43, Source: hdbk338, Doc: "opens too slowly", Per: PerPart, Does: Hides},
 			{Name: "no-open", Share: 0.49, Source: hdbk338, Doc: "does not open when it should", Per: PerPart, Does: Limits, Value: 1e6},
 		},
@@ -142,8 +161,9 @@ var Kinds = []Kind{
 		Passes:   []Pass{{A: "a", B: "b", Ohms: 1000, Value: "r"}},
 		Faults: []Fault{
 			{Name: "open", Share: 0.59, Source: hdbk338, Doc: "does not conduct", Per: PerChannel, Does: Opens},
-			{Name: "drifted", Share: 0.36, Source: hdbk338, Doc: "its value has changed", Per: PerChannel, Does: Scales, Value: 2},
-			{Name: "short", Share: 0.05, Source: hdbk338, Doc: "bridged", Per: PerChannel, Does: Joins, Value: 0.01},
+			{Name: "drifted", Share: 0.36, Source: hdbk338, Doc: "its value has changed", Per: PerChannel,
+				Does: Scales, Value: 2, Sizes: driftSizes},
+			{Name: "short", Share: 0.05, Source: hdbk338, Doc: "bridged", Per: PerChannel, Does: Joins, Value: 0.01, Sizes: shortSizes},
 			{Name: "lifted", Source: noShare, Doc: "knocked off or eaten by liquid", Per: PerPart, Does: Opens},
 		},
 		Minutes: 6,
@@ -160,8 +180,10 @@ var Kinds = []Kind{
 		Attrs:  []Attr{{Name: "c", Unit: Farad, Doc: "capacitance"}, {Name: "volts", Unit: Volt, Doc: "rated voltage"}},
 		Passes: []Pass{{A: "a", B: "b", AC: true, Ohms: 1}},
 		Faults: []Fault{
-			{Name: "short", Share: 0.49, Source: hdbk338, Doc: "its two ends are joined", Per: PerChannel, Does: Joins, Value: 0.1},
-			{Name: "drifted", Share: 0.29, Source: hdbk338, Doc: "lost capacitance, leaks", Per: PerChannel, Does: Joins, Value: 2000},
+			{Name: "short", Share: 0.49, Source: hdbk338, Doc: "its two ends are joined", Per: PerChannel,
+				Does: Joins, Value: 0.1, Sizes: shortSizes},
+			{Name: "drifted", Share: 0.29, Source: hdbk338, Doc: "lost capacitance, leaks", Per: PerChannel,
+				Does: Joins, Value: 2000, Sizes: leakSizes},
 			{Name: "open", Share: 0.22, Source: hdbk338, Doc: "cracked", Per: PerChannel, Does: Opens},
 		},
 		Minutes: 6,
@@ -245,8 +267,9 @@ var Kinds = []Kind{
 			{Name: "open", Share: 0.45, Source: "from memory: FMD-91", Doc: "does not conduct: the net rises", Per: PerPart, Does: Opens},
 			{Name: "drifted", Share: 0.35, Source: "from memory: FMD-91, parameter change",
 				Doc: "holds another voltage", Per: PerPart, Does: Levels,
-				Value: 0.8},
-			{Name: "short", Share: 0.20, Source: "from memory: FMD-91", Doc: "conducts both ways", Per: PerPart, Does: Joins, Value: 0.05},
+				Value: 0.8, Sizes: Range{0.3, 1.4}},
+			{Name: "short", Share: 0.20, Source: "from memory: FMD-91", Doc: "conducts both ways", Per: PerPart,
+				Does: Joins, Value: 0.05, Sizes: shortSizes},
 		},
 		Minutes: 6,
 		Proof:   "lift it with all power out: the short is gone with it; with power on it gets hot while the net reads above its voltage",
@@ -284,7 +307,8 @@ var Kinds = []Kind{
 		},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 5, Value: "r", Control: "base", Level: High, Ref: "b"}},
 		Faults: []Fault{
-			{Name: "short", Share: 0.73, Source: hdbk338, Doc: "collector and emitter joined: always on", Per: PerPart, Does: Joins, Value: 0.05},
+			{Name: "short", Share: 0.73, Source: hdbk338, Doc: "collector and emitter joined: always on", Per: PerPart,
+				Does: Joins, Value: 0.05, Sizes: shortSizes},
 			{Name: "open", Share: 0.27, Source: hdbk338, Doc: "never conducts", Per: PerPart, Does: Opens},
 			{Name: "base-open", Source: noShare, Doc: "the resistor before its base is open: never switches on", Per: PerPart, Does: StaysOff},
 		},
@@ -310,7 +334,7 @@ var Kinds = []Kind{
 		Gives:  []Give{{Pin: "a", Weak: true}, {Pin: "b", Weak: true}},
 		Faults: []Fault{
 			{Name: "open", Source: noShare, Doc: "a MOSFET never conducts", Per: PerChannel, Does: Opens},
-			{Name: "short", Source: noShare, Doc: "a MOSFET conducts for ever", Per: PerChannel, Does: Joins, Value: 0.05},
+			{Name: "short", Source: noShare, Doc: "a MOSFET conducts for ever", Per: PerChannel, Does: Joins, Value: 0.05, Sizes: shortSizes},
 			{Name: "low-pull-open", Source: noShare, Doc: "a pull-up of the low side is open", Per: PerPin, Does: Frees, Pin: "a"},
 			{Name: "high-pull-open", Source: noShare, Doc: "a pull-up of the high side is open", Per: PerPin, Does: Frees, Pin: "b"},
 		},
@@ -375,12 +399,15 @@ var Kinds = []Kind{
 		Faults: []Fault{
 			{Name: "no-switching", Source: noShare, Bench: 0.9, Doc: "its switch never closes: the rail stays at input level", Per: PerPart,
 				Does: StaysOff},
-			{Name: "switch-short", Source: noShare, Doc: "its switch is shorted to ground", Per: PerPart, Does: Grounds, Value: 0.05, Pin: "lx"},
+			{Name: "switch-short", Source: noShare, Doc: "its switch is shorted to ground", Per: PerPart,
+				Does: Grounds, Value: 0.05, Sizes: shortSizes, Pin: "lx"},
 			{Name: "sink-open", Source: noShare, Doc: "one sink draws no current", Per: PerChannel, Does: Frees, Pin: "sink"},
-			{Name: "wrong-output", Share: 0.77, Source: hdbk338, Bench: 0.04, Doc: "gives a wrong level", Per: PerPart, Does: Levels, Value: 0.7},
+			{Name: "wrong-output", Share: 0.77, Source: hdbk338, Bench: 0.04, Doc: "gives a wrong level", Per: PerPart,
+				Does: Levels, Value: 0.7, Sizes: levelSizes},
 			{Name: "no-output", Share: 0.23, Source: hdbk338, Bench: 0.02, Doc: "gives nothing", Per: PerPart, Does: StaysOff},
 			{Name: "stuck-on", Source: noShare, Doc: "cannot be switched off", Per: PerPart, Does: StaysOn},
-			{Name: "output-short", Source: noShare, Doc: "its output is shorted to ground", Per: PerPart, Does: Grounds, Value: 0.1, Pin: "out"},
+			{Name: "output-short", Source: noShare, Doc: "its output is shorted to ground", Per: PerPart,
+				Does: Grounds, Value: 0.1, Sizes: shortSizes, Pin: "out"},
 		},
 		Minutes: 25,
 		Proof:   "supply, enable and dimming read right, coil and diode conduct, the output has no short, and still it does not switch",
@@ -419,10 +446,11 @@ var Kinds = []Kind{
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.15}},
 		Faults: []Fault{
 			{Name: "open", Share: 0.19, Source: "from memory: FMD-91", Doc: "a conductor is broken", Per: PerChannel, Does: Opens},
-			{Name: "intermittent", Share: 0.36, Source: "from memory: FMD-91, excessive variance", Doc: "comes and goes with the hinge",
-				Per: PerChannel, Does: Opens},
+			{Name: "intermittent", Share: 0.18, Source: halfVaries, Doc: "comes and goes with the hinge", Per: PerChannel, Does: Opens},
+			{Name: "poor", Share: 0.18, Source: halfVaries, Doc: "a conductor is worn thin or badly crimped", Per: PerChannel, Does: Resists,
+				Value: 10e3, Sizes: contactSizes},
 			{Name: "bridge", Share: 0.45, Source: "from memory: FMD-91", Doc: "a conductor touches its neighbour or ground", Per: PerChannel,
-				Does: Bridges, Value: 0.1},
+				Does: Bridges, Value: 0.1, Sizes: shortSizes},
 		},
 		Minutes: 9,
 		Proof:   "ohms from end to end of the conductor cold while you move the cable at the hinge; then a known-good cable",
@@ -438,7 +466,7 @@ var Kinds = []Kind{
 		Attrs: []Attr{drawsAttr, {Name: "addr", Words: []string{"0x50"}, Default: "0x50", Doc: "two-wire address, 7 bits"}},
 		Faults: []Fault{
 			{Name: "corrupt", Share: 0.34, Source: hdbk338, Doc: "data lost: wrong header or sum", Per: PerPart, Does: Garbles},
-			{Name: "short", Share: 0.26, Source: hdbk338, Doc: "a pin shorted inside", Per: PerPin, Does: Grounds, Value: 1},
+			{Name: "short", Share: 0.26, Source: hdbk338, Doc: "a pin shorted inside", Per: PerPin, Does: Grounds, Value: 1, Sizes: shortSizes},
 			{Name: "open", Share: 0.23, Source: hdbk338, Doc: "a pin open inside", Per: PerPin, Does: Opens},
 			{Name: "slow", Share: 0.17, Source: hdbk338, Doc: "answers too late", Per: PerPart, Does: Garbles},
 		},

@@ -39,7 +39,7 @@ func (o *conditionOpts) add(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringSliceVar(&o.states, "state", nil, "a state of the board, STATE=VALUE; repeat for several")
 	f.BoolVar(&o.unplugged, "unplugged", false, "with the panel unplugged")
-	f.StringArrayVar(&o.faults, "fault", nil, "what has failed, PART:FAULT or PART.PIN:FAULT; repeat for several at once")
+	f.StringArrayVar(&o.faults, "fault", nil, "what has failed, PART:FAULT or PART.PIN:FAULT, perhaps =SIZE;\nrepeat for several at once")
 	completeFlag(cmd, "state", completeState)
 	completeFlag(cmd, "fault", completeFault)
 }
@@ -58,6 +58,7 @@ readings such as EDID=unread, or a symptom of the board, allow to say (walkback
 readings lists all forms).`,
 		Example: `  walkback predict larkspur13
   walkback predict larkspur13 --fault C34:short
+  walkback predict larkspur13 --fault C34:short=8
   walkback predict larkspur13 --fault L4:open --point VBL --point U9
   walkback predict larkspur13 --state lid=shut
   walkback predict larkspur13 --all-states

@@ -26,7 +26,7 @@ func (s *sim) factor(part netlist.PartID, does netlist.Effect) float64 {
 	x := 1.0
 	for i := range s.faults {
 		if f := &s.faults[i]; f.Part == part && f.Mode.Does == does {
-			x *= f.Mode.Value
+			x *= f.size()
 		}
 	}
 	return x
@@ -69,23 +69,29 @@ func (s *sim) spoil(f Fault) {
 		}
 	case netlist.Joins:
 		for _, u := range units {
-			l := circuit.Conductor(f.Mode.Value)
+			l := circuit.Conductor(f.size())
 			if old := m.rest[u.main]; old != nil && len(p.Kind.Passes) > 0 {
 				l = old.Plus(l.Slope(0))
 			}
 			s.force(u.main, l)
 		}
+	case netlist.Resists:
+		for _, u := range units {
+			if l := m.rest[u.main]; l != nil && l.Segments() == 1 {
+				s.force(u.main, circuit.Conductor(f.size()+1/l.Slope(0)))
+			}
+		}
 	case netlist.Scales:
 		for _, u := range units {
 			if l := m.rest[u.main]; l != nil && l.Segments() == 1 {
-				s.force(u.main, circuit.Conductor(f.Mode.Value/l.Slope(0)))
+				s.force(u.main, circuit.Conductor(f.size()/l.Slope(0)))
 			}
 		}
 	case netlist.Grounds, netlist.Bridges, netlist.LeaksGate:
 		for _, j := range m.joints {
 			if j.part == f.Part && j.effect == f.Mode.Does && (j.unit == f.Unit || f.Unit == netlist.None) &&
 				(f.Mode.Pin == "" || f.Mode.Per != netlist.PerPart || m.reaches(j.branch, m.groundedNode(f.Part, p, f.Mode, 0))) {
-				s.force(j.branch, circuit.Conductor(f.Mode.Value))
+				s.force(j.branch, circuit.Conductor(f.size()))
 				s.bridged = append(s.bridged, j.branch)
 			}
 		}

@@ -73,7 +73,7 @@ func (d *leds) fail(s *sim, f Fault) bool {
 	}
 	for k, b := range d.branches {
 		if f.Unit == netlist.None || f.Unit == k {
-			s.force(b, d.law(f.Mode.Value))
+			s.force(b, d.law(f.size()))
 		}
 	}
 	return true

@@ -48,7 +48,7 @@ func (x *pass) turn(s *sim, on bool) {
 // fail joins the ends for good; a resistance that has grown shows when it is on.
 func (x *pass) fail(s *sim, f Fault) bool {
 	if f.Mode.Does == netlist.Joins && (f.Mode.Per != netlist.PerChannel || f.Unit == x.unit) {
-		s.force(x.branch, circuit.Conductor(f.Mode.Value))
+		s.force(x.branch, circuit.Conductor(f.size()))
 	}
 	return f.Mode.Does == netlist.Joins || f.Mode.Does == netlist.Scales
 }

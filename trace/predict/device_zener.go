@@ -37,7 +37,7 @@ func (d *zener) act(*sim, int32)   {}
 
 func (d *zener) fail(s *sim, f Fault) bool {
 	if f.Mode.Does == netlist.Levels {
-		s.force(d.branch, d.law(f.Mode.Value))
+		s.force(d.branch, d.law(f.size()))
 	}
 	return f.Mode.Does == netlist.Levels
 }

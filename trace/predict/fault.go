@@ -1,7 +1,9 @@
 package predict
 
 import (
+	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -17,6 +19,40 @@ type Fault struct {
 	// an index into Part.Conns for faults of a pin, and None for the whole part.
 	Unit int
 	Mode *netlist.Fault
+	// Size is in Ω or a factor, as Mode.Ohms reports; 0 stands for the usual one.
+	Size float64
+}
+
+// size returns what the fault has for Mode.Value.
+func (f Fault) size() float64 { return cmp.Or(f.Size, f.Mode.Value) }
+
+// Steps of a grid of sizes: at most this many times from one to the next.
+const sizeStep = 10
+
+// Sizes returns a grid of the sizes that a fault may have, in Ω or as a factor, ascending
+// and even in the logarithm; nil where it has none. Two neighbours bound a stretch of
+// sizes, but for two factors on either side of 1, which no fault is near.
+func (f Fault) Sizes() []float64 {
+	r := f.Mode.Sizes
+	switch {
+	case r == netlist.Range{}:
+		return nil
+	case f.Mode.Ohms() || r.Low > 1:
+		return grid(r.Low, r.High)
+	}
+	return append(grid(r.Low, 1/nearOne), grid(nearOne, r.High)...)
+}
+
+// nearOne is the least factor by which a value has changed.
+const nearOne = 1.25
+
+func grid(low, high float64) []float64 {
+	n := max(int(math.Ceil(math.Log(high/low)/math.Log(sizeStep)-1e-9)), 1)
+	list := make([]float64, n+1)
+	for i := range list {
+		list[i] = low * math.Pow(high/low, float64(i)/float64(n))
+	}
+	return list
 }
 
 // faultUnits lists the units of a part that a fault can befall; one None for the
@@ -113,7 +149,7 @@ func (m *Model) groundedNode(id netlist.PartID, p *netlist.Part, f *netlist.Faul
 }
 
 // neighbours returns, for each channel of a part with pins in a row, the nodes of
-// that pin and of the next one; a pin whose next number is missing has none.
+// that pin and of the next wired one.
 func (m *Model) neighbours(p *netlist.Part) map[int][2]int32 {
 	type pin struct {
 		num, channel int
@@ -133,7 +169,7 @@ func (m *Model) neighbours(p *netlist.Part) map[int][2]int32 {
 	slices.SortStableFunc(row, func(a, b pin) int { return a.num - b.num })
 	next := map[int][2]int32{}
 	for i := 0; i+1 < len(row); i++ {
-		if row[i+1].num == row[i].num+1 && row[i].node != row[i+1].node {
+		if row[i].node != row[i+1].node {
 			next[row[i].channel] = [2]int32{row[i].node, row[i+1].node}
 		}
 	}
@@ -147,7 +183,7 @@ func (m *Model) Faults(id netlist.PartID) []Fault {
 	for i := range p.Kind.Faults {
 		f := &p.Kind.Faults[i]
 		for _, u := range m.faultUnits(id, f) {
-			list = append(list, Fault{id, u, f})
+			list = append(list, Fault{Part: id, Unit: u, Mode: f})
 		}
 	}
 	return list
@@ -162,13 +198,18 @@ func (m *Model) AllFaults() []Fault {
 	return list
 }
 
-// Name prints a fault the way it is typed: F3:open, J2.7:open, U7.BL_EN:stuck-low.
+// Name prints a fault the way it is typed: F3:open, J2.7:open, U7.BL_EN:stuck-low,
+// C34:short=8.
 func (m *Model) Name(f Fault) string {
 	name := m.Board.Parts[f.Part].Name
 	if u := m.unitName(f); u != "" {
 		name += "." + u
 	}
-	return name + ":" + f.Mode.Name
+	name += ":" + f.Mode.Name
+	if f.Size != 0 {
+		name += "=" + netlist.FormatValue(f.Size, netlist.NoUnit)
+	}
+	return name
 }
 
 // unitName names the unit of a fault: a channel as netlist.Board.ChannelNames does,
@@ -193,12 +234,13 @@ func (m *Model) channel(id netlist.PartID, channel int) string {
 	return name
 }
 
-// ParseFault reads a fault such as F3:open, J2.7:open, FL2.A0P:open or
-// U7:stuck-low. A part with several units and no unit named has the fault in all
+// ParseFault reads a fault such as F3:open, J2.7:open, FL2.A0P:open, U7:stuck-low or,
+// with its size, C34:short=8. A part with several units and no unit named has the fault in all
 // of them; a channel goes by its name or by a net that no other has. The error is
 // a mistake.Mistake that lists what the part can have.
 func (m *Model) ParseFault(text string) ([]Fault, error) {
 	target, mode, ok := strings.Cut(text, ":")
+	mode, size, sized := strings.Cut(mode, "=")
 	name, unit, named := strings.Cut(target, ".")
 	// fail marks the word that ends at an offset of text; an empty one means all of it.
 	fail := func(word string, end int, x mistake.Mistake) ([]Fault, error) {
@@ -223,6 +265,7 @@ func (m *Model) ParseFault(text string) ([]Fault, error) {
 	}
 	// What is pointed at is what was typed, which may have another length.
 	typedMode, typedUnit := mode, unit
+	end := len(target) + 1 + len(mode)
 	mode, unit = strings.ToLower(mode), m.unitCase(id, unit)
 	channel, several := m.Board.Channel(id, unit)
 	hits, units, modes := m.pickFaults(id, mode, func(f Fault) bool {
@@ -231,9 +274,9 @@ func (m *Model) ParseFault(text string) ([]Fault, error) {
 	kind := m.Board.Parts[id].Kind.Name
 	switch {
 	case mode == "":
-		return fail(":", len(text), mistake.Mistake{Msg: "the fault is missing behind the colon", Want: mistake.OneOf(modes)})
+		return fail(":", end, mistake.Mistake{Msg: "the fault is missing behind the colon", Want: mistake.OneOf(modes)})
 	case !slices.Contains(modes, mode):
-		return fail(typedMode, len(text), mistake.Mistake{Msg: fmt.Sprintf("%s is a %s and does not fail by %q", name, kind, mode),
+		return fail(typedMode, end, mistake.Mistake{Msg: fmt.Sprintf("%s is a %s and does not fail by %q", name, kind, mode),
 			Want: mistake.OneOf(modes), Near: mistake.Nearest(mode, modes)})
 	case len(hits) == 0 && len(units) == 0:
 		return fail(typedUnit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s has %s as a whole, and nothing after a point", name, mode),
@@ -247,8 +290,35 @@ func (m *Model) ParseFault(text string) ([]Fault, error) {
 	case len(hits) == 0:
 		return fail(typedUnit, len(target), mistake.Mistake{Msg: fmt.Sprintf("%s has nothing called %q that can be %s", name, unit, mode),
 			Want: mistake.OneOf(units), Near: mistake.Nearest(unit, units)})
+	case sized:
+		v, m := sizeOf(hits[0].Mode, name+":"+mode, size)
+		if m != nil {
+			return fail(cmp.Or(size, "="), len(text), *m)
+		}
+		for i := range hits {
+			hits[i].Size = v
+		}
 	}
 	return hits, nil
+}
+
+// sizeOf reads the size of a fault, in Ω or as a factor.
+func sizeOf(f *netlist.Fault, fault, text string) (float64, *mistake.Mistake) {
+	unit, what := netlist.NoUnit, "a factor"
+	if f.Ohms() {
+		unit, what = netlist.Ohm, "a resistance"
+	}
+	r := f.Sizes
+	if r == (netlist.Range{}) {
+		return 0, &mistake.Mistake{Msg: f.Name + " has no size", Want: fault}
+	}
+	v, err := netlist.ParseValue(text, unit)
+	if err != nil || v < r.Low || v > r.High {
+		return 0, &mistake.Mistake{Msg: fmt.Sprintf("%q is not a size of %s", text, f.Name),
+			Want: fmt.Sprintf("%s between %s and %s, such as %s=%s", what, netlist.FormatValue(r.Low, unit), netlist.FormatValue(r.High, unit), fault,
+				netlist.FormatValue(f.Value, netlist.NoUnit))}
+	}
+	return v, nil
 }
 
 // unitCase returns a unit of a part as it is written in the file, where other capitals

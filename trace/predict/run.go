@@ -81,15 +81,40 @@ func (m *Simulator) base(st State) *sim {
 }
 
 // try runs a hypothesis in a state, beginning where the healthy board is. Where
-// what a board did before matters it begins with the board off.
+// what a board did before matters it begins with the board off: so it does where a
+// converter comes to rest over a bridge, which may be for what happened on the way.
 func (m *Simulator) try(s *sim, st State, h Hypothesis) {
-	if m.latches {
-		*s = *m.newSim()
-		s.start(st.Setting, st.Unplugged)
-	} else {
-		s.copySim(m.base(st))
+	if !m.latches {
+		healthy := m.base(st)
+		s.copySim(healthy)
 		s.charge()
+		s.suffer(h)
+		if !h.bridges() || !s.stopped(healthy) {
+			return
+		}
 	}
+	*s = *m.newSim()
+	s.start(st.Setting, st.Unplugged)
+	s.suffer(h)
+}
+
+// bridges reports whether two nets are joined that a sound board keeps apart.
+func (h Hypothesis) bridges() bool {
+	return slices.ContainsFunc(h.Faults, func(f Fault) bool { return f.Mode.Does == netlist.Bridges })
+}
+
+// stopped reports whether a converter rests that runs on another board.
+func (s *sim) stopped(o *sim) bool {
+	for i := range s.dev {
+		if runs(o.dev[i].mode) && !runs(s.dev[i].mode) {
+			return true
+		}
+	}
+	return false
+}
+
+// suffer puts the faults of a hypothesis in and runs.
+func (s *sim) suffer(h Hypothesis) {
 	for _, f := range h.Faults {
 		s.apply(f)
 	}
