@@ -146,7 +146,7 @@ func TestEveryFaultIsFound(t *testing.T) {
 
 // TestSlipsAreOutvoted lets one reading in twenty be that of another fault.
 func TestSlipsAreOutvoted(t *testing.T) {
-	const runs = 40 // on each board
+	const runs = 100 // on each board
 	right, total := 0, 0
 	for _, name := range demos {
 		n := demo(t, name)
