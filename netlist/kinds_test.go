@@ -154,7 +154,7 @@ func TestSharesOfTheHandbook(t *testing.T) {
 	linear := map[string]float64{"wrong-output": .77, "no-output": .23}
 	want := map[string]map[string]float64{
 		"fuse":      {"no-open": .49, "slow": .43, "open": .08},
-		"connector": {"open": .61, "intermittent": .23, "bridge": .16},
+		"connector": {"open": .61, "intermittent": .11, "poor": .12, "bridge": .16},
 		"capacitor": {"short": .49, "drifted": .29, "open": .22}, // "Capacitor, ceramic"
 		"resistor":  {"open": .59, "drifted": .36, "short": .05}, // "Resistor, film"
 		"coil":      coil, "ferrite": coil, "filter": coil, "choke": coil,
@@ -185,7 +185,7 @@ func TestSharesOfTheHandbook(t *testing.T) {
 	// FMD-91, from memory: power supply, cable and zener diode.
 	remembered := map[string]map[string]float64{
 		"supply": {"no-output": .52, "wrong-output": .48},
-		"cable":  {"bridge": .45, "intermittent": .36, "open": .19},
+		"cable":  {"bridge": .45, "intermittent": .18, "poor": .18, "open": .19},
 		"zener":  {"open": .45, "drifted": .35, "short": .20}, // "Diode, zener, voltage regulator"
 	}
 	for name, shares := range remembered {
