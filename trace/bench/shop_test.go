@@ -15,7 +15,7 @@ import (
 )
 
 var (
-	shopCases = flag.Int("shop", 24, "cases that the simulated shop takes in of each kind")
+	shopCases = flag.Int("shop", 6, "cases that the simulated shop takes in of each kind")
 	shopList  = flag.String("shop-list", "", "file for what was said and read in each case")
 )
 
@@ -161,12 +161,30 @@ func wrongOnes(t *testing.T, list []outcome) string {
 	return strings.Join(lines, "\n")
 }
 
+// holds asserts what the shop reached when this was written, with a margin: the share of
+// right actions, and of right ones among the verdicts that stated 90 % and more, once
+// there are enough of those.
+func (s *sums) holds(t *testing.T, right, sure float64) {
+	t.Helper()
+	if have := float64(s.right) / float64(max(1, s.cases)); have < right {
+		t.Errorf("the right action is first in %.0f %%, less than %.0f %%", 100*have, 100*right)
+	}
+	const enough = 8
+	if n, hits := s.sure(); n >= enough && float64(hits)/float64(n) < sure {
+		t.Errorf("of %d verdicts stated at 90 %% and more %d are right, less than %.0f %%", n, hits, 100*sure)
+	}
+	if s.verdict <= 0 || s.repaired < s.verdict {
+		t.Errorf("%.1f min to the verdicts and %.1f min to the repairs", s.verdict, s.repaired)
+	}
+}
+
 // TestShop takes boards in as they come to a bench, with the causes that the file lists,
 // each of any size, and prints what became of them.
 func TestShop(t *testing.T) {
 	list := take(t, *shopCases, 1000, listed)
 	s := add(list)
 	t.Log(s.table("causes in the file") + wrongOnes(t, list))
+	s.holds(t, 0.1, 0.3)
 }
 
 // TestShopUnlisted takes boards in whose cause is not in the file.
@@ -174,6 +192,7 @@ func TestShopUnlisted(t *testing.T) {
 	list := take(t, *shopCases, 500_000, unlisted)
 	s := add(list)
 	t.Log(s.table("something from a net to another") + wrongOnes(t, list))
+	s.holds(t, 0, 0)
 }
 
 // TestShopLeaks takes boards in on which junctions leak.
@@ -181,4 +200,5 @@ func TestShopLeaks(t *testing.T) {
 	list := take(t, *shopCases, 700_000, leaking)
 	s := add(list)
 	t.Log(s.table("junctions that leak") + wrongOnes(t, list))
+	s.holds(t, 0.1, 0.3)
 }
