@@ -54,10 +54,6 @@ func printCodes(out io.Writer) error {
 	return w.Flush()
 }
 
-func completeBoards(cmd *cobra.Command, _ []string, word string) ([]string, cobra.ShellCompDirective) {
-	return completeBoard(cmd, nil, word)
-}
-
 func runCheck(cmd *cobra.Command, args []string, asJSON bool) error {
 	failed := false
 	all := []mistake.Mistake{}

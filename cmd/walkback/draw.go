@@ -60,11 +60,9 @@ to -o: .svg, .pdf, .png or .dot; without -o an SVG goes to standard output.`,
 	f.BoolVar(&o.focus, "focus", false, "leave out what is not on the walked path")
 	f.IntVar(&o.dpi, "dpi", 150, "dots per inch of a PNG, 36 to 600")
 	completeFlag(cmd, "state", completeState)
-	for name, words := range map[string][]string{"format": drawFormats, "page": pageWords} {
-		completeFlag(cmd, name, func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-			return words, cobra.ShellCompDirectiveNoFileComp
-		})
-	}
+	completeFlag(cmd, "output", cobra.FixedCompletions(drawFormats, cobra.ShellCompDirectiveFilterFileExt))
+	completeWords(cmd, "format", drawFormats...)
+	completeWords(cmd, "page", pageWords...)
 	return cmd
 }
 
@@ -72,10 +70,12 @@ to -o: .svg, .pdf, .png or .dot; without -o an SVG goes to standard output.`,
 func outputFormat(o drawOpts) (string, error) {
 	ending := strings.TrimPrefix(strings.ToLower(filepath.Ext(o.out)), ".")
 	switch {
+	case o.format != "" && !slices.Contains(drawFormats, o.format):
+		return "", mistake.Unknown("format", o.format, drawFormats)
+	case o.format != "" && o.format != ending && slices.Contains(drawFormats, ending):
+		return "", fmt.Errorf("--format %s and -o %s contradict each other: leave --format out, or name a file that ends in .%s", o.format, o.out,
+			o.format)
 	case o.format != "":
-		if !slices.Contains(drawFormats, o.format) {
-			return "", mistake.Unknown("format", o.format, drawFormats)
-		}
 		return o.format, nil
 	case o.out == "" || o.out == "-":
 		return "svg", nil
@@ -95,6 +95,9 @@ func runDraw(cmd *cobra.Command, args []string, o drawOpts) error {
 	page, ok := drawPages[strings.ToLower(o.page)]
 	if !ok {
 		return mistake.Unknown("page", o.page, pageWords)
+	}
+	if format == "dot" && page != draw.Free {
+		return fmt.Errorf("--page %s is for pictures, and a dot file has no page: leave one of both out", o.page)
 	}
 	if o.dpi < 36 || o.dpi > 600 {
 		return fmt.Errorf("--dpi is %d, and must be from 36 to 600", o.dpi)

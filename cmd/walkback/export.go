@@ -40,6 +40,7 @@ the one that predict prints.`,
 	f := cmd.Flags()
 	f.BoolVar(&o.spice, "spice", false, "as a SPICE deck")
 	f.StringVarP(&o.out, "output", "o", "", "the file to write; without it the deck goes to standard output")
+	completeFlag(cmd, "output", cobra.FixedCompletions([]string{"cir"}, cobra.ShellCompDirectiveFilterFileExt))
 	return cmd
 }
 

@@ -161,26 +161,3 @@ func missing(b *netlist.Board, msg string) error {
 	}
 	return errors.New(msg)
 }
-
-// completeReading offers what may stand behind the equals sign of a point.
-func completeReading(b *netlist.Board, target string) []string {
-	p, err := b.ParsePoint(target)
-	if err != nil {
-		return nil
-	}
-	var words []string
-	switch {
-	case p.Part != netlist.None || p.Other != netlist.None:
-		words = []string{"OL", "0.1ohm", "40kohm"}
-	case p.Net != netlist.None:
-		words = []string{"0V", "low", "high", "quiet", "ok", "wrong", "OL", "ohms:", "diode:", "swing:"}
-	case p.Fact != netlist.None:
-		words = []string{"no", "yes", "unread", "read", "seen"}
-	default:
-		words = []string{"quiet", "toggling"}
-	}
-	for i, w := range words {
-		words[i] = target + "=" + w
-	}
-	return words
-}

@@ -1,11 +1,15 @@
 package main
 
 import (
+	"cmp"
+	"errors"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"example.org/walkback/netlist/mistake"
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 )
 
 func newRootCmd() *cobra.Command {
@@ -41,6 +45,13 @@ is wrong, or a file cannot be read or written.`,
 	}
 	cmd.SetHelpCommandGroupID(groupSelf)
 	cmd.SetCompletionCommandGroupID(groupSelf)
+	cmd.InitDefaultCompletionCmd()
+	for _, c := range cmd.Commands() {
+		if c.Name() == "completion" {
+			c.Args = subcommand("shell")
+			c.RunE = func(cmd *cobra.Command, _ []string) error { return cmd.Help() }
+		}
+	}
 	return cmd
 }
 
@@ -98,10 +109,26 @@ func newHelpCmd() *cobra.Command {
 	return &cobra.Command{
 		Use:   "help [COMMAND]",
 		Short: "Help about a command",
+		ValidArgsFunction: func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+			var list []string
+			if found, rest, err := cmd.Root().Find(args); err == nil && len(rest) == 0 {
+				for _, c := range found.Commands() {
+					if c.IsAvailableCommand() {
+						list = append(list, c.Name()+"\t"+c.Short)
+					}
+				}
+			}
+			return list, cobra.ShellCompDirectiveNoFileComp
+		},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			found, rest, err := cmd.Root().Find(args)
-			if err != nil || len(rest) > 0 {
-				return cmd.Root().Args(cmd.Root(), args)
+			switch {
+			case err != nil:
+				return subcommand("command")(cmd.Root(), args)
+			case len(rest) > 0 && found.HasSubCommands():
+				return subcommand("command")(found, rest)
+			case len(rest) > 0:
+				return atMost(len(args)-len(rest), cmd, args)
 			}
 			found.InitDefaultHelpFlag()
 			found.InitDefaultVersionFlag()
@@ -130,6 +157,24 @@ func flagError(cmd *cobra.Command, err error) error {
 		x.Text = typed
 		x.Near = mistake.Nearest("-"+typed, names)
 		return x
+	}
+	var invalid *pflag.InvalidValueError
+	var lacking *pflag.ValueRequiredError
+	switch {
+	case errors.As(err, &invalid):
+		f := invalid.GetFlag()
+		typed := "--" + f.Name + "=" + invalid.GetValue()
+		want := map[string]string{"bool": "--" + f.Name + " alone, or with =true or =false", "int": "a whole number: " + f.Usage}
+		msg := fmt.Sprintf("--%s does not take %q", f.Name, invalid.GetValue())
+		if why := invalid.Unwrap(); !errors.As(why, new(*strconv.NumError)) {
+			msg += ": " + why.Error()
+		}
+		x := mistake.Mistake{Text: typed, Code: "flag", Msg: msg,
+			Want: cmp.Or(want[f.Value.Type()], f.Usage)}
+		return x.At(len(f.Name)+3, len(typed))
+	case errors.As(err, &lacking):
+		f := lacking.GetFlag()
+		return mistake.Mistake{Text: "--" + f.Name, Code: "flag", Msg: fmt.Sprintf("nothing stands behind --%s", f.Name), Want: f.Usage}
 	}
 	return fmt.Errorf("%s\n  %s --help tells more", msg, cmd.CommandPath())
 }

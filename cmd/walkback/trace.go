@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace"
@@ -68,6 +69,10 @@ func runTrace(cmd *cobra.Command, args []string, o traceOpts) error {
 		other, err := settingOn(w.Board, w.Setting, o.versus)
 		if err != nil {
 			return err
+		}
+		if other.Distance(w.Setting) == 0 {
+			return fmt.Errorf("--versus %s is the state of the walk itself, %s: name another one", strings.Join(o.versus, ","),
+				w.Board.SettingText(other))
 		}
 		d, err := trace.Compare(w, other)
 		if err != nil {

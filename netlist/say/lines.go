@@ -3,6 +3,7 @@ package say
 import (
 	"bufio"
 	"io"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -129,12 +130,14 @@ func endsInDigit(word string) bool {
 func isUnit(word string) bool {
 	word = strings.TrimRight(word, ".,;:)]!?")
 	for _, u := range units {
-		if rest, ok := strings.CutSuffix(word, u); ok && (rest == "" || len([]rune(rest)) == 1 && strings.Contains("pnuµmkMG", rest)) {
+		if rest, ok := strings.CutSuffix(word, u); ok && (rest == "" || slices.Contains(prefixes, rest)) {
 			return true
 		}
 	}
 	return false
 }
+
+var prefixes = strings.Split("pnuµmkMG", "")
 
 // units are those that stand behind numbers in what is printed.
 var units = []string{"V", "A", "Ω", "F", "H", "Hz", "s", "W", "%", "min", "h", "bit/s", "bit", "bits", "m", "inch", "kB", "MB"}

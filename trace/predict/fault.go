@@ -250,6 +250,13 @@ func (m *Model) ParseFault(text string) ([]Fault, error) {
 		}
 		return nil, x
 	}
+	if id, is := m.Board.FindPart(name); !ok && is {
+		_, _, modes := m.pickFaults(id, "", func(Fault) bool { return true })
+		if len(modes) > 0 {
+			return fail("", 0, mistake.Mistake{Msg: fmt.Sprintf("%s is a part, and its fault is missing", target),
+				Want: target + ":FAULT with " + mistake.OneOf(modes)})
+		}
+	}
 	if !ok {
 		return fail("", 0, mistake.Mistake{Msg: "a fault is PART:FAULT or PART.PIN:FAULT",
 			Want: "a fault such as F3:open, J2.7:open or U7:stuck-low"})
