@@ -30,7 +30,10 @@ func (s *specimen) ohms(a, b int) float64 {
 	k := s.add(branch{a: b, b: a, kind: forcing, most: amps})
 	s.solve()
 	s.branches = s.branches[:k]
-	return max(0, (s.v[a]-s.v[b])/amps)
+	if r = (s.v[a] - s.v[b]) / amps; r > mostOhms {
+		return math.Inf(1)
+	}
+	return max(0, r)
 }
 
 // diode is what diode mode shows with red on ground and black on a node, from 1 mA.
