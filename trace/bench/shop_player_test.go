@@ -246,7 +246,7 @@ func (o *outcome) judge(b *netlist.Board, s *Session, at *specimen, left []flaw,
 		}
 	}
 	if a.Kind == repair.Rework && !o.right && o.file == nil {
-		o.cleared = clears(s, at, a)
+		o.cleared = clearsChip(s, at, a)
 	}
 }
 
@@ -259,9 +259,9 @@ func (o *outcome) missing(b *netlist.Board, f flaw) bool {
 	return !ok
 }
 
-// clears looks for a probe of less than a minute, with the board as it stands, that
+// clearsChip looks for a probe of less than a minute, with the board as it stands, that
 // shows something else than the chip of an action would make.
-func clears(s *Session, at *specimen, a *repair.Action) string {
+func clearsChip(s *Session, at *specimen, a *repair.Action) string {
 	fault := -1
 	for _, x := range s.now.report.Suspects {
 		if i := slices.IndexFunc(x.Faults, func(i int) bool {
