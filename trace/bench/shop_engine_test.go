@@ -42,7 +42,7 @@ func TestShopEngineAgreesWithTheFiles(t *testing.T) {
 					if !ok || !n.Declared || n.Ground {
 						continue
 					}
-					tol := max(2*e.Tol*math.Abs(e.Value), 0.25)
+					tol := min(max(2*e.Tol*math.Abs(e.Value), 0.25), max(0.45, 0.3*math.Abs(e.Value)))
 					if v := s.v[s.at[i]]; !(math.Abs(v-e.Value) <= tol) {
 						t.Errorf("%s %s %s: %.3g V, the file has %.3g", name, n.Name, b.SettingText(setting), v, e.Value)
 					}

@@ -21,7 +21,8 @@ import (
 // TestShopEngineStandsAlone holds the engine of the shop apart from the simulation: what
 // it computes must not come from there.
 func TestShopEngineStandsAlone(t *testing.T) {
-	for _, name := range []string{"shop_solver_test.go", "shop_specimen_test.go", "shop_acts_test.go", "shop_meter_test.go"} {
+	for _, name := range []string{"shop_solver_test.go", "shop_specimen_test.go", "shop_wear_test.go", "shop_acts_test.go",
+		"shop_rules_test.go", "shop_meter_test.go"} {
 		f, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.ImportsOnly)
 		if err != nil {
 			t.Fatal(err)
@@ -164,7 +165,8 @@ func TestShopTwoFaults(t *testing.T) {
 			found++
 			continue
 		}
-		wrong = append(wrong, fmt.Sprintf("  %s %d %s + %s: %s, two at once %.0f%%", b.Name, seed, flaws[0].name(b), flaws[1].name(b), led(r), 100*r.Two))
+		wrong = append(wrong, fmt.Sprintf("  %s %d %s + %s: %s, two at once %.0f%%", b.Name, seed, flaws[0].name(b), flaws[1].name(b),
+			led(r), 100*r.Two))
 	}
 	t.Logf("two causes, eight readings: both first, or two at once, in %d of %d\n%s", found, played, strings.Join(wrong, "\n"))
 	if float64(found) < 0.1*float64(played) {

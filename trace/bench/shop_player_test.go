@@ -127,7 +127,7 @@ func work(t testing.TB, n *suspects.Narrower, b *netlist.Board, j job) (outcome,
 		a = j.action(b, a)
 		o.repairs++
 		minutes += a.Minutes
-		mended := o.mend(b, session, &a, &left)
+		mended := mend(b, &a, &left)
 		blown := map[string]bool{}
 		for name := range s.blown {
 			id, _ := b.Part(name)
@@ -146,7 +146,7 @@ func work(t testing.TB, n *suspects.Narrower, b *netlist.Board, j job) (outcome,
 			return o, true
 		}
 		minutes += lookMinutes
-		if !say("r " + o.repaired(b, &a, mended)) {
+		if !say("r " + touched(b, &a, mended)) {
 			continue
 		}
 		for _, text := range complaint(s) {
@@ -203,14 +203,14 @@ func acts(s *Session, done []string) (repair.Action, bool) {
 }
 
 // mend takes away what an action mends, and reports whether that was anything.
-func (o *outcome) mend(b *netlist.Board, _ *Session, a *repair.Action, left *[]flaw) bool {
+func mend(b *netlist.Board, a *repair.Action, left *[]flaw) bool {
 	before := len(*left)
 	*left = slices.DeleteFunc(slices.Clone(*left), func(f flaw) bool { return mends(b, a, f) })
 	return len(*left) < before
 }
 
-// repaired names what was done, as typed.
-func (o *outcome) repaired(b *netlist.Board, a *repair.Action, mended bool) string {
+// touched names what was done, as typed; of a search that found something the part alone.
+func touched(b *netlist.Board, a *repair.Action, mended bool) string {
 	var words []string
 	for _, id := range a.Parts {
 		words = append(words, b.Parts[id].Name)

@@ -65,8 +65,8 @@ func (o *outcome) line(b *netlist.Board, long bool) string {
 	if o.right {
 		mark = "right"
 	}
-	text := fmt.Sprintf("%s %s %d %s: %s, %.0f%%; %.1f min, repaired %.0f min, %d repairs", mark, o.board, o.seed, strings.Join(wrong, " + "), o.verdict,
-		100*o.stated, o.toVerdict, o.toRepair, o.repairs)
+	text := fmt.Sprintf("%s %s %d %s: %s, %.0f%%; %.1f min, repaired %.0f min, %d repairs", mark, o.board, o.seed,
+		strings.Join(wrong, " + "), o.verdict, 100*o.stated, o.toVerdict, o.toRepair, o.repairs)
 	if o.slips > 0 {
 		text += fmt.Sprintf(", %d misread", o.slips)
 	}
