@@ -65,7 +65,13 @@ type (
 		Share    *float64      `json:"share,omitempty"`
 		Means    string        `json:"means"`
 		Next     int           `json:"next"`
+		Actions  []jsonAct     `json:"actions"`
 		Suspects []jsonSuspect `json:"suspects"`
+	}
+	jsonAct struct {
+		Do      string  `json:"do"`
+		Share   float64 `json:"share"`
+		Minutes float64 `json:"minutes"`
 	}
 	jsonSuspect struct {
 		Part   string   `json:"part"`
@@ -127,7 +133,11 @@ func (s *Step) json() jsonStep {
 		x.High = &s.High
 	}
 	for _, o := range s.Outcomes {
-		y := jsonOutcome{Reading: o.Reading, Healthy: o.Healthy, Share: known(o.Share), Means: o.Means, Next: o.Next, Suspects: []jsonSuspect{}}
+		y := jsonOutcome{Reading: o.Reading, Healthy: o.Healthy, Share: known(o.Share), Means: o.Means, Next: o.Next, Actions: []jsonAct{},
+			Suspects: []jsonSuspect{}}
+		for _, a := range o.Do {
+			y.Actions = append(y.Actions, jsonAct{a.Name, digits(a.Share), a.Minutes})
+		}
 		for _, z := range o.Left {
 			y.Suspects = append(y.Suspects, jsonSuspect{z.Part, digits(z.Share), z.Faults, append([]string{}, z.Blown...)})
 		}

@@ -86,7 +86,15 @@ type Outcome struct {
 	Share     float64 // of those that come to the step; 0 where that is not known
 	Means     string
 	Left      []Suspect // at the end of an order that was simulated
+	Do        []Act     // what is done there, in the order that costs least
 	Next      int       // number of the next step, 0 where the search ends
+}
+
+// Act is something that is done at an end, and shows at once whether it helped.
+type Act struct {
+	Name    string
+	Share   float64 // of all that come to this end
+	Minutes float64
 }
 
 // Suspect is a part that is left at an end, with its faults.

@@ -37,11 +37,11 @@ func (l *List) head() [][2]string {
 	}
 	rows = append(rows, [2]string{"order", l.Order + ", " + l.Note})
 	if c := l.Costs; c != nil {
-		proof := "no order costs less than " + minutes(c.Lower)
+		proof := "no order of probes costs less than " + minutes(c.Lower)
 		if c.Optimal {
-			proof = "proven: no order costs less"
+			proof = "proven: no order of probes costs less"
 		}
-		rows = append(rows, [2]string{"costs", fmt.Sprintf("%s; %s", c.Spent, proof)})
+		rows = append(rows, [2]string{"costs", fmt.Sprintf("%s, repair included; %s", c.Spent, proof)})
 		var other []string
 		if c.Walk != nil {
 			other = append(other, "in walking order "+c.Walk.String())

@@ -24,6 +24,8 @@ func (p *Plan) List(w *trace.Walk) *checklist.List {
 	l.Order, l.Costs = p.Order, p.costs()
 	if p.Tree.Root.Probe >= 0 {
 		p.add(l, p.Tree.Root)
+	} else {
+		l.Last = "No probe is worth its time: " + p.verdict(p.Tree.Root, p.left(p.Tree.Root)) + "."
 	}
 	l.Note = fmt.Sprintf("%s for %s of %s", say.Count(len(l.Steps), "step"), say.Count(len(p.Faults), "fault"), say.Count(p.parts(), "part"))
 	return l
@@ -67,7 +69,8 @@ func (p *Plan) add(l *checklist.List, n *sequence.Node) int {
 			o.Next = p.add(l, b.Node)
 		} else {
 			o.Left = p.left(b.Node)
-			o.Means = p.verdict(o.Left)
+			o.Do = p.do(b.Node)
+			o.Means = p.verdict(b.Node, o.Left)
 		}
 		if s.Gate && !o.Healthy {
 			o.Means = strings.TrimPrefix(o.Means+"; "+probe.NoPower, "; ")
@@ -172,24 +175,64 @@ func (p *Plan) left(n *sequence.Node) []checklist.Suspect {
 	return list
 }
 
-// fewLeft bounds the parts that a verdict names.
-const fewLeft = 4
-
-// verdict names what is left, and what the fault has led to.
-func (p *Plan) verdict(left []checklist.Suspect) string {
-	var words []string
-	for _, s := range left[:min(len(left), fewLeft)] {
-		text := suspects.Short(s.Faults)
-		for _, fuse := range s.Blown {
-			text += " (has blown " + fuse + ")"
+// do lists what is done at the end of a branch, in the order that costs least.
+func (p *Plan) do(n *sequence.Node) []checklist.Act {
+	share, sum := make([]float64, len(p.Repairs)), 0.0
+	for g := range p.Repairs {
+		for _, h := range p.Repairs[g].Causes {
+			if slices.Contains(n.Suspects, h) {
+				share[g] += p.P[p.Faults[h]]
+			}
 		}
-		if len(left) > 1 {
-			text += " " + say.Percent(s.Share)
+		sum += share[g]
+	}
+	list := make([]checklist.Act, 0, len(n.Order))
+	for _, g := range n.Order {
+		a := &p.Repairs[g]
+		list = append(list, checklist.Act{Name: a.Name, Share: share[g] / sum, Minutes: a.Minutes})
+	}
+	return list
+}
+
+// How many actions a verdict names, and faults of each.
+const (
+	fewDone   = 3
+	fewFaults = 3
+)
+
+// verdict names what is done about what is left, in the order that costs least, and what
+// the fault has led to.
+func (p *Plan) verdict(n *sequence.Node, left []checklist.Suspect) string {
+	var words []string
+	for k, a := range p.do(n) {
+		if k == fewDone {
+			words = append(words, fmt.Sprintf("%d more", len(n.Order)-k))
+			break
+		}
+		var faults, blown []string
+		for _, h := range p.Repairs[n.Order[k]].Causes {
+			if !slices.Contains(n.Suspects, h) {
+				continue
+			}
+			faults = append(faults, p.Dict.Names[p.Faults[h]])
+			for _, b := range p.Dict.Faults[p.Faults[h]].Blown {
+				if fuse := p.Board.Parts[b.Part].Name; !slices.Contains(blown, fuse) {
+					blown = append(blown, fuse)
+				}
+			}
+		}
+		text := a.Name
+		if len(n.Order) > 1 {
+			text += " " + say.Percent(a.Share)
+		}
+		text += ": " + suspects.Short(faults[:min(len(faults), fewFaults)])
+		if more := len(faults) - fewFaults; more > 0 {
+			text += fmt.Sprintf(" and %d more", more)
+		}
+		if len(blown) > 0 {
+			text += " (has blown " + strings.Join(blown, ", ") + ")"
 		}
 		words = append(words, text)
-	}
-	if n := len(left) - fewLeft; n > 0 {
-		words = append(words, fmt.Sprintf("%d more", n))
 	}
 	fuse := func(s checklist.Suspect) bool {
 		id, ok := p.Board.Part(s.Part)
@@ -198,7 +241,7 @@ func (p *Plan) verdict(left []checklist.Suspect) string {
 	if slices.ContainsFunc(left, fuse) {
 		words = append(words, probe.Fuse)
 	}
-	return strings.Join(words, "; ")
+	return strings.Join(words, "; then ")
 }
 
 // parts counts the parts that may have failed.

@@ -18,6 +18,7 @@ import (
 	"example.org/walkback/trace/checklist"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/probe"
+	"example.org/walkback/trace/repair"
 	"example.org/walkback/trace/sequence"
 	"example.org/walkback/trace/suspects"
 )
@@ -32,18 +33,20 @@ type Options struct {
 
 // Plan is a decision tree with its cost.
 type Plan struct {
-	Board  *netlist.Board
-	Bench  *probe.Bench
-	Model  *predict.Simulator
-	Order  string
-	Dict   *predict.Dictionary
-	P      []float64 // of each fault of the dictionary
-	Faults []int     // of the hypotheses: place in the dictionary
-	Probes []int     // of the probes of the tree: place in the dictionary
-	Tree   *sequence.Tree
-	Walk   *sequence.Tree // following the walk; nil when no walk was given
-	Half   *sequence.Tree
-	Gate   []int // probes of the tree that come before any power, places in Probes
+	Board   *netlist.Board
+	Bench   *probe.Bench
+	Model   *predict.Simulator
+	Table   *repair.Table
+	Order   string
+	Dict    *predict.Dictionary
+	P       []float64       // of each fault of the dictionary
+	Faults  []int           // of the hypotheses: place in the dictionary
+	Repairs []repair.Action // what is done about them; the groups of the problem
+	Probes  []int           // of the probes of the tree: place in the dictionary
+	Tree    *sequence.Tree
+	Walk    *sequence.Tree // following the walk; nil when no walk was given
+	Half    *sequence.Tree
+	Gate    []int // probes of the tree that come before any power, places in Probes
 }
 
 // least is the share of a suspect below which the plan leaves it out.
@@ -52,7 +55,8 @@ const least = 1e-4
 // Make plans for the suspects that readings leave. It returns ErrNothing when
 // there is nothing to tell apart.
 func Make(n *suspects.Narrower, readings []netlist.Reading, o Options) (*Plan, error) {
-	p := &Plan{Board: n.Model().Board, Bench: n.Bench(), Model: n.Model(), Order: cmp.Or(o.Order, checklist.Best), Dict: n.Dictionary()}
+	p := &Plan{Board: n.Model().Board, Bench: n.Bench(), Model: n.Model(), Order: cmp.Or(o.Order, checklist.Best), Dict: n.Dictionary(),
+		Table: n.Repairs()}
 	var err error
 	if p.P, err = n.Weights(readings, o.History); err != nil {
 		return nil, err
@@ -93,7 +97,7 @@ func Make(n *suspects.Narrower, readings []netlist.Reading, o Options) (*Plan, e
 }
 
 // problem puts the suspects and the probes into the form of package sequence. A
-// group is a part, since that is what is repaired.
+// group is what is done about it.
 func (p *Plan) problem(readings []netlist.Reading, o Options) *sequence.Problem {
 	d := p.Dict
 	seen := make([]bool, len(d.Faults))
@@ -103,13 +107,21 @@ func (p *Plan) problem(readings []netlist.Reading, o Options) *sequence.Problem 
 		}
 	}
 	q := &sequence.Problem{}
+	var causes []repair.Cause
 	for i, x := range p.P {
 		if x < least || !seen[i] {
 			continue
 		}
 		p.Faults = append(p.Faults, i)
 		q.Weights = append(q.Weights, x)
-		q.Group = append(q.Group, int(d.Faults[i].Faults[0].Part))
+		causes = append(causes, repair.Cause{Faults: d.Faults[i].Faults[:1], P: x})
+	}
+	p.Repairs = p.Table.Actions(causes)
+	q.Group, q.Act = make([]int, len(causes)), make([]float64, len(causes))
+	for g, a := range p.Repairs {
+		for _, h := range a.Causes {
+			q.Group[h], q.Act[h] = g, 60*a.Minutes
+		}
 	}
 	states := p.Model.Distinct()
 	q.Change = changes(p.Board, states, o.Costs)

@@ -21,6 +21,7 @@ import (
 	walkplan "example.org/walkback/trace/plan"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/probe"
+	"example.org/walkback/trace/repair"
 	"example.org/walkback/trace/sequence"
 	"example.org/walkback/trace/suspects"
 )
@@ -92,10 +93,12 @@ func TestEveryFaultIsLedToItsPart(t *testing.T) {
 	}
 }
 
-// follow goes through the steps as a fault would have it.
+// follow goes through the steps as a fault would have it, and then through what is done,
+// until it is mended.
 func follow(t *testing.T, p *order.Plan, steps []checklist.Step, fault int) (cost float64, found bool) {
 	t.Helper()
 	part := p.Dict.Faults[fault].Faults[0].Part
+	mends := p.Table.Actions([]repair.Cause{{Faults: p.Dict.Faults[fault].Faults[:1]}})[0].Name
 	at := 1
 	for range len(steps) + 1 {
 		s := &steps[at-1]
@@ -107,7 +110,11 @@ func follow(t *testing.T, p *order.Plan, steps []checklist.Step, fault int) (cos
 		}
 		o := s.Outcomes[best]
 		if o.Next == 0 {
-			return cost, slices.ContainsFunc(o.Left, func(x checklist.Suspect) bool {
+			k := slices.IndexFunc(o.Do, func(a checklist.Act) bool { return a.Name == mends })
+			for i := range o.Do[:k+1] {
+				cost += 60 * o.Do[i].Minutes
+			}
+			return cost, k >= 0 && slices.ContainsFunc(o.Left, func(x checklist.Suspect) bool {
 				return x.Part == p.Board.Parts[part].Name && slices.Contains(x.Faults, p.Dict.Names[fault])
 			})
 		}

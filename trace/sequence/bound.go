@@ -77,21 +77,28 @@ func makeMenu(offers []offer) *menu {
 
 // bits is the bound by bits for a set with a mass and entropy h, times the mass both,
 // without the probe except. What a probe tells in the whole is no less than in the part.
-func (m *menu) bits(h, mass float64, except int) float64 {
+// A bit costs no more than most, for which acting tells it.
+func (m *menu) bits(h, mass float64, except int, most float64) float64 {
 	cost := 0.0
 	for i := range m.byBit {
 		o := &m.byBit[i]
 		if o.probe == except {
 			continue
 		}
+		if o.cost >= most*o.bits {
+			break
+		}
 		part := min(h, o.tells, mass*o.bits)
 		cost += part * o.cost / o.bits
 		h -= part
 		if h <= 0 {
-			break
+			return cost
 		}
 	}
-	return cost
+	if math.IsInf(most, 1) {
+		return cost
+	}
+	return cost + h*most
 }
 
 // number is C(d), without the probe except.
@@ -150,6 +157,7 @@ const mostLabels = 64
 type bounder struct {
 	*model
 	masses []float64
+	prices []float64
 	block  []blockOf
 	stamp  int32
 }
@@ -178,7 +186,10 @@ func (b *bounder) below(s *state, m *menu, except int) float64 {
 			open = 0
 		}
 	}
-	cost := m.bits(entropy, s.mass, except)
+	if b.act != nil {
+		return b.belowActing(s, m, except, entropy)
+	}
+	cost := m.bits(entropy, s.mass, except, math.Inf(1))
 	depth := s.mass // at least one probe
 	if len(b.masses) <= mostLabels {
 		depth = huffman(b.masses, m.kinds)
@@ -239,7 +250,7 @@ func (b *bounder) bound(s *state, f *frame) float64 {
 	slices.SortFunc(f.moves, func(x, y move) int {
 		return cmp.Or(cmp.Compare(x.low, y.low), cmp.Compare(x.probe, y.probe))
 	})
-	return max(best, b.below(s, m, -1))
+	return max(min(best, b.acting(s)), b.below(s, m, -1))
 }
 
 // merge drops moves that cut the set as another one does, in the same condition and

@@ -52,6 +52,11 @@ func (s *search) solve(st *state, limit float64, depth int) (cost float64, exact
 	s.moves(st, f, true)
 	e.cost = max(e.cost, s.bound(st, f))
 	best, low := math.Inf(1), math.Inf(1)
+	if all := s.acting(st); all < limit-s.slack {
+		best, e.probe = all, -1
+	} else {
+		low = all
+	}
 	for i := range f.moves {
 		mv := &f.moves[i]
 		cut := min(best, limit) - s.slack

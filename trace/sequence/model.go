@@ -32,6 +32,9 @@ type model struct {
 	class   [][]int32 // for each condition: atoms its probes tell apart
 	leave   []float64 // for each condition: the cheapest change to another with probes
 	most    int       // outcomes of any probe
+	group   []int     // of the problem, of each label, where act is given
+	act     []float64 // s to mend each label; nil: labels are told apart, and no more
+	base    float64   // s that mending alone takes, were all known from the start
 }
 
 // probe is one of a model.
@@ -191,6 +194,9 @@ func (d *draft) makeAtoms(m *model) {
 	var key []byte
 	for h := range d.Weights {
 		key = key[:0]
+		if d.Act != nil { // what no probe tells apart is mended one after the other
+			key = binary.LittleEndian.AppendUint64(key, uint64(groupsOf(d.Problem, []int{h})[0]))
+		}
 		for i := range d.Probes {
 			switch {
 			case !d.keep[i]:
@@ -214,6 +220,9 @@ func (d *draft) makeAtoms(m *model) {
 		name := fmt.Sprint(groups)
 		if _, ok := labels[name]; !ok {
 			labels[name] = int32(len(labels))
+			if d.Act != nil {
+				m.act, m.group = append(m.act, d.Act[atoms[i].members[0]]), append(m.group, groups[0])
+			}
 		}
 		atoms[i].label = labels[name]
 	}
@@ -233,6 +242,9 @@ func (d *draft) makeAtoms(m *model) {
 		m.weight, m.xlogx = append(m.weight, w), append(m.xlogx, xlogx(w))
 		m.label, m.members = append(m.label, a.label), append(m.members, a.members)
 		m.hash = append(m.hash, [2]uint64{splitMix(&seed), splitMix(&seed)})
+		if m.act != nil {
+			m.base += w * m.act[a.label]
+		}
 	}
 }
 

@@ -2,6 +2,7 @@ package sequence
 
 import (
 	"fmt"
+	"math"
 	"slices"
 )
 
@@ -121,7 +122,7 @@ func (p *planner) searchRoot() float64 {
 // more than any rule from here on. When the rules' own budget has run out, the plan
 // goes on by the rule whose cost was counted on.
 func (p *planner) choose(s *state, f *frame) int {
-	if probe := p.exact(s); probe >= 0 {
+	if probe, ok := p.exact(s); ok {
 		f.active = append(f.active[:0], s.active...)
 		return probe
 	}
@@ -131,17 +132,17 @@ func (p *planner) choose(s *state, f *frame) int {
 	}
 	p.moves(s, f, true)
 	p.search.bound(s, f)
-	best, cost := -1, 0.0
+	best, cost := -1, p.acting(s)
 	for _, mv := range shortList(f.moves) {
 		sum := mv.price
 		for k := mv.kids[0]; k < mv.kids[1]; k++ {
 			sum += p.least(&f.kids[k])
 		}
-		if best < 0 || sum < cost-tie*cost {
+		if sum < cost-tie*cost || math.IsInf(cost, 1) {
 			best, cost = mv.probe, sum
 		}
 	}
-	if which, sum := p.roller.best(s); best < 0 || sum < cost-tie*cost {
+	if which, sum := p.roller.best(s); sum < cost-tie*cost || math.IsInf(cost, 1) {
 		best = p.roller.next(which, s, &frame{})
 	}
 	return best
@@ -155,24 +156,21 @@ func (p *planner) least(s *state) float64 {
 	return p.roller.least(s)
 }
 
-// exact is the first probe of the best plan, or -1 if that is not found.
-func (p *planner) exact(s *state) int {
+// exact is the first probe of the best plan, -1 where that is none, if it is found.
+func (p *planner) exact(s *state) (int, bool) {
 	k := s.key()
 	if e := p.search.known[k]; e.exact {
-		return e.probe
+		return e.probe, true
 	}
 	if s.labels > fewLabels || p.search.budget <= 0 {
-		return -1
+		return -1, false
 	}
 	all := p.search.budget
 	share := all/8 + 1
 	p.search.budget = share
 	_, exact := p.search.solve(s, p.roller.least(s)*(1+1e-6)+p.search.slack*8, 0)
 	p.search.budget = all - (share - p.search.budget)
-	if !exact {
-		return -1
-	}
-	return p.search.known[k].probe
+	return p.search.known[k].probe, exact
 }
 
 // shortList takes the moves with the lowest bounds and those that are worth most,

@@ -24,6 +24,7 @@ import (
 type Problem struct {
 	Weights []float64   // one for each hypothesis, on any scale; 0 is still possible, and counts as 1e-12 of the sum
 	Group   []int       // hypotheses of one group need not be told apart; nil: each stands for itself
+	Act     []float64   // s to mend what a hypothesis stands for, one price a group; nil: they are told apart, and no more
 	Probes  []Probe     //
 	Change  [][]float64 // s to bring the board from one condition into another, directly or by way of others; nil: nothing
 	Start   int         // condition in which the board is now
@@ -66,6 +67,9 @@ func (p *Problem) check() error {
 	if err := p.checkWeights(); err != nil {
 		return err
 	}
+	if err := p.checkAct(); err != nil {
+		return err
+	}
 	if err := p.checkChange(); err != nil {
 		return err
 	}
@@ -87,6 +91,27 @@ func (p *Problem) checkWeights() error {
 	}
 	if !(sum > 0) || math.IsInf(sum, 0) {
 		return fmt.Errorf("the weights sum to %g", sum)
+	}
+	return nil
+}
+
+func (p *Problem) checkAct() error {
+	if p.Act == nil {
+		return nil
+	}
+	if len(p.Act) != len(p.Weights) {
+		return fmt.Errorf("%d prices of mending for %d hypotheses", len(p.Act), len(p.Weights))
+	}
+	price := map[int]float64{}
+	for h, c := range p.Act {
+		g := h
+		if p.Group != nil {
+			g = p.Group[h]
+		}
+		if first, ok := price[g]; !(c > 0 && c <= maxCost) || ok && first != c {
+			return fmt.Errorf("mending hypothesis %d costs %g s", h, c)
+		}
+		price[g] = c
 	}
 	return nil
 }

@@ -181,13 +181,18 @@ func (r *roller) cost(which int, s *state, depth int) float64 {
 	}
 	f := r.frames.at(depth)
 	p := r.next(which, s, f)
+	all := r.acting(s)
 	cost := 0.0
-	if p >= 0 {
+	switch {
+	case p >= 0:
 		cost = r.price(s, p)
 		f.arena, f.kids = r.split(s, p, f.active, f.arena[:0], f.kids[:0])
 		for i := range f.kids {
 			cost += r.cost(which, &f.kids[i], depth+1)
 		}
+		cost = min(cost, all)
+	case r.act != nil:
+		cost = all
 	}
 	r.known[which][k] = cost
 	return cost

@@ -15,7 +15,9 @@ type Tree struct {
 type Node struct {
 	Probe    int     // in the problem; -1: a leaf
 	Change   float64 // s to bring the board into the condition of the probe
-	Cost     float64 // s of the probe
+	Cost     float64 // s of the probe; at a leaf of mending what is left, on average
+	Worst    float64 // s at a leaf, until all that is left was mended
+	Order    []int   // at a leaf: groups, in the order in which they are mended
 	Share    float64 // of the weight that comes this far
 	Suspects []int   // hypotheses that are left here, in rising order
 	Branches []Branch
@@ -42,12 +44,14 @@ type grower struct {
 func (g *grower) grow(s *state, depth int) *Node {
 	n := &Node{Probe: -1, Share: s.mass, Suspects: g.hypotheses(s.set)}
 	if s.done() {
+		g.end(n, s)
 		return n
 	}
 	f := g.frames.at(depth)
 	p := g.choose(s, f)
 	if p < 0 {
-		g.whole = false
+		g.whole = g.whole && g.act != nil
+		g.end(n, s)
 		return n
 	}
 	pr := &g.probes[p]
@@ -58,6 +62,14 @@ func (g *grower) grow(s *state, depth int) *Node {
 		n.Branches = append(n.Branches, Branch{pr.value[pr.column[kid.set[0]]], g.grow(kid, depth+1)})
 	}
 	slices.SortFunc(n.Branches, func(a, b Branch) int { return int(a.Outcome) - int(b.Outcome) })
+	if g.act == nil {
+		return n
+	}
+	leaf := &Node{Share: n.Share, Suspects: n.Suspects}
+	g.end(leaf, s)
+	if cost, _ := costs(n); leaf.Share*leaf.Cost <= cost {
+		return leaf
+	}
 	return n
 }
 
@@ -76,6 +88,7 @@ func (m *model) tree(choose chooser, low float64) *Tree {
 	g := &grower{model: m, choose: choose, whole: true}
 	t := &Tree{Root: g.grow(m.first(), 0), Lower: low}
 	t.Expected, t.Worst = costs(t.Root)
+	t.Lower += m.base
 	if g.whole && t.Lower >= t.Expected*(1-1e-9) {
 		t.Optimal = true
 		t.Lower = t.Expected
@@ -91,6 +104,9 @@ func costs(n *Node) (expected, worst float64) {
 		e, w := costs(b.Node)
 		expected += e
 		worst = max(worst, w)
+	}
+	if n.Probe < 0 {
+		return expected, n.Worst
 	}
 	return expected, worst + n.Change + n.Cost
 }
