@@ -239,7 +239,7 @@ func (p *Plan) verdict(n *sequence.Node, left []checklist.Suspect) string {
 		return ok && p.Board.Parts[id].Kind.Victim
 	}
 	if slices.ContainsFunc(left, fuse) {
-		words = append(words, probe.Fuse)
+		return strings.Join(words, "; then ") + "; " + probe.Fuse
 	}
 	return strings.Join(words, "; then ")
 }
