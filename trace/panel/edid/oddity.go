@@ -84,7 +84,6 @@ func (o *odds) base(behind int) {
 		o.want(in(b[20], 0x80, 0x81), seldom, 2)
 	}
 	o.want(b[23] == 120, seldom, 1)
-	o.want(b[24]&2 != 0, seldom, 128)
 	o.colours()
 	for i := 38; i < 54; i += 2 { // unused standard timings are 01 01, used ones have usual rates
 		size, rate := b[i], b[i+1]
@@ -93,7 +92,6 @@ func (o *odds) base(behind int) {
 			o.want(rate == 1, never, 1)
 			continue
 		}
-		o.want(size > 0, never, 1)
 		o.want(in(rate&63, 0, 10, 12, 15, 25), seldom, 20)
 	}
 	o.want(int(b[126]) == behind || behind == 0 && b[126] == 1, never, 1)
@@ -133,7 +131,6 @@ func (o *odds) slots() {
 			o.descriptor(d, slot+1)
 			continue
 		}
-		o.want(slot < 2, seldom, 1)
 		t := o.timing(d)
 		if slot == 0 { // the second one has the revision of the module there, in many panels
 			o.want(d[17]&0xF8 == 0x18, rare, 8)
@@ -159,7 +156,6 @@ func (o *odds) descriptor(d []byte, slot int) {
 	tag := d[3]
 	o.want(d[2] == 0, never, 1)
 	o.want(tag <= tagDummy || tag >= 0xF7, never, 10)
-	o.want(in(tag, tagSerial, tagText, tagName, tagRange, tagDummy, 0), seldom, 6)
 	o.want(d[4] == 0, rare, 1)
 	switch {
 	case slot == 3 && tag == tagText && in(o.b[111], tagText, 0) && bytes.IndexByte(d[5:10], '\n') < 0:
@@ -181,7 +177,6 @@ func (o *odds) text(s []byte) {
 	end := bytes.IndexByte(s, '\n')
 	if end < 0 {
 		end = len(s)
-		o.want(s[end-1] != ' ' && s[end-1] != 0, seldom, 254)
 	}
 	o.letters(s[:end])
 	o.padding(s[end:])
@@ -190,7 +185,6 @@ func (o *odds) text(s []byte) {
 func (o *odds) letters(s []byte) {
 	for _, c := range s {
 		o.want(between(c, 0x20, 0x7E), never, 80)
-		o.want(c == ' ' || c == '-' || c == '.' || between(c|0x20, 'a', 'z') || between(c, '0', '9'), seldom, 200)
 	}
 }
 

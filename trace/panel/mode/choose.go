@@ -12,7 +12,7 @@ import (
 // notebook panels have: reduced blanking, as DMT prints it or else by CVT.
 type choice struct {
 	standard string // dmt or cvt; "" for DMT where it has a mode that CVT does not make, else CVT
-	kind     string // rb, rb2 or full; "" for full of cvt, and else rb
+	kind     string // rb, rb2 or full, which DMT alone has; "" for rb
 }
 
 // choiceWords are the words of a choice.
@@ -38,40 +38,30 @@ func (c *choice) take(p *parser, t token) {
 	*slot = word
 }
 
-// blanking is the one to compute with.
-func (c choice) blanking() blanking {
-	switch {
-	case c.kind == "rb2":
-		return reduced2
-	case c.kind == "full", c.kind == "" && c.standard == "cvt":
-		return full
-	}
-	return reduced
-}
-
 // choose gives the mode of a size and a rate in Hz. dmt without a blanking takes the
 // reduced mode first and then the full one.
 func choose(w, h int, rate float64, c choice) (Mode, error) {
+	kinds := map[string][]blanking{"rb": {reduced}, "rb2": {reduced2}, "full": {full}, "": {reduced, full}}[c.kind]
+	if c.standard == "" && c.kind == "" {
+		kinds = kinds[:1]
+	}
 	if c.standard != "cvt" {
-		kinds := []blanking{c.blanking()}
-		if c.standard == "dmt" && c.kind == "" {
-			kinds = append(kinds, full)
-		}
 		for _, kind := range kinds {
 			if m, ok := find(w, h, rate, kind); ok {
 				return m, nil
 			}
 		}
 	}
-	if c.standard == "dmt" {
-		return Mode{}, fmt.Errorf("DMT 1.13 has no mode of %dx%d at %g Hz that CVT does not make too; leave dmt out", w, h, rate)
+	if c.standard == "dmt" || c.kind == "full" {
+		return Mode{}, fmt.Errorf("there is no mode of %dx%d at %g Hz that panels have by DMT and not by CVT with reduced blanking; "+
+			"leave dmt and full out", w, h, rate)
 	}
-	return cvt(w, h, rate, c.blanking())
+	return cvt(w, h, rate, kinds[0])
 }
 
 // Alternatives lists the modes of all standards for a size and a rate in Hz: DMT with
-// reduced and full blanking, then CVT with the two reduced blankings and full. It is
-// empty for what is out of range.
+// reduced and full blanking, then CVT with the two reduced blankings. It is empty
+// for what is out of range.
 func Alternatives(w, h int, rate float64) []Mode {
 	var all []Mode
 	for _, kind := range []blanking{reduced, full} {
@@ -79,7 +69,7 @@ func Alternatives(w, h int, rate float64) []Mode {
 			all = append(all, m)
 		}
 	}
-	for _, kind := range []blanking{reduced, reduced2, full} {
+	for _, kind := range []blanking{reduced, reduced2} {
 		if m, err := cvt(w, h, rate, kind); err == nil {
 			all = append(all, m)
 		}
@@ -118,7 +108,8 @@ func (r dmtRow) mode() Mode {
 }
 
 // dmtRows are the modes of VESA DMT 1.13 (8 February 2013) at 60 Hz that CVT does not
-// make: the others of the standard that panels have are those of CVT. Nothing writes to it.
+// make: the others of the standard that panels have are those of CVT with reduced
+// blanking. Nothing writes to it.
 var dmtRows = [...]dmtRow{
 	{0x04, 25175, Axis{640, 16, 96, 48}, Axis{480, 10, 2, 33}, "--", full},
 	{0x09, 40000, Axis{800, 40, 128, 88}, Axis{600, 1, 4, 23}, "++", full},

@@ -6,14 +6,15 @@ import (
 	"strings"
 )
 
-// blanking is the kind of blanking that CVT makes.
+// blanking is the kind of blanking of a mode.
 type blanking int
 
-// The kinds of blanking of VESA CVT 1.2.
+// The kinds of blanking. CVT makes full blanking too, for cathode ray tubes; panels have
+// it in modes of DMT alone.
 const (
-	full     blanking = iota // for cathode ray tubes, and panels behind old scalers
-	reduced                  // CVT-RB, version 1: 160 pixels
-	reduced2                 // CVT-RBv2: 80 pixels, and widths that are no multiple of 8
+	full     blanking = iota
+	reduced           // CVT-RB, version 1: 160 pixels
+	reduced2          // CVT-RBv2: 80 pixels, and widths that are no multiple of 8
 )
 
 // String is such as "reduced blanking".
@@ -33,38 +34,31 @@ const (
 
 // Constants of the VESA CVT Standard 1.2 (8 February 2013), section 5.
 const (
-	cvtCell      = 8    // pixels; one for version 2 of reduced blanking
-	cvtFront     = 3    // lines of front porch, full and reduced
-	cvtMinBack   = 6    // lines of back porch at least; exactly so in version 2
-	cvtSyncBack  = 550  // us of sync and back porch at least, full
-	cvtMinBlank  = 460  // us of vertical blanking at least, reduced
-	cvtStep      = 25e4 // Hz, step of the pixel clock
-	cvtStepRB2   = 1e3  // Hz, of version 2
-	cvtSyncShare = 0.08 // of a line is horizontal sync, full
+	cvtCell     = 8    // pixels; one for version 2 of reduced blanking
+	cvtFront    = 3    // lines of front porch
+	cvtMinBack  = 6    // lines of back porch at least; exactly so in version 2
+	cvtMinBlank = 460  // us of vertical blanking at least
+	cvtStep     = 25e4 // Hz, step of the pixel clock
+	cvtStepRB2  = 1e3  // Hz, of version 2
 )
 
 // cvt computes a mode by the VESA Coordinated Video Timings Standard, version
-// 1.2, section 5 (common parameters, CRT timing, reduced blanking timing; the
-// section number is from memory), progressive and without margins. The rate is
-// in Hz, from MinRate to MaxRate, and the mode runs at most at that rate: the
-// clock is rounded down.
+// 1.2, section 5 (common parameters, reduced blanking timing; the section number is
+// from memory), progressive and without margins. The rate is in Hz, from MinRate to
+// MaxRate, and the mode runs at most at that rate: the clock is rounded down.
 //
-// Full and reduced count pixels in cells of 8 and round the width down, so that
-// 1366 becomes 1360; Mode.Note says so.
+// Version 1 of reduced blanking counts pixels in cells of 8 and rounds the width down,
+// so that 1366 becomes 1360; Mode.Note says so.
 func cvt(w, h int, rate float64, b blanking) (Mode, error) {
 	if err := checkAsked(w, h, rate); err != nil {
 		return Mode{}, fmt.Errorf("CVT: %w", err)
 	}
-	var m Mode
-	switch b {
-	case full:
-		m = cvtFull(w-w%cvtCell, h, rate)
-	case reduced:
-		m = cvtReduced(w-w%cvtCell, h, rate, false)
-	case reduced2:
-		m = cvtReduced(w, h, rate, true)
+	width := w
+	if b == reduced {
+		width -= w % cvtCell
 	}
-	if m.H.Active < cvtCell && b != reduced2 || m.H.Sync <= 0 || m.H.Front <= 0 {
+	m := cvtReduced(width, h, rate, b == reduced2)
+	if width < 1 {
 		return Mode{}, fmt.Errorf("CVT: %d pixels are too narrow for %v: no room is left for the sync", w, b)
 	}
 	if err := checkClock(m.Clock); err != nil {
@@ -78,29 +72,6 @@ func cvt(w, h int, rate float64, b blanking) (Mode, error) {
 	m.Origin = "CVT 1.2, " + b.String()
 	m.Note = cvtNote(w, m.H.Active, rate, b)
 	return m, nil
-}
-
-// cvtFull is the formula for cathode ray tubes. The line time is estimated from
-// the porch that is not yet rounded to lines; both are multiplied out here, so
-// that whole numbers stay exact before they are rounded down.
-func cvtFull(w, h int, rate float64) Mode {
-	lineRate := float64(h+cvtFront) * rate / (1 - cvtSyncBack*rate/1e6) // Hz
-	sync := cvtSync(w, h)
-	syncBack := int(float64(cvtSyncBack*(h+cvtFront))*rate/(1e6-cvtSyncBack*rate)) + 1
-	syncBack = max(syncBack, sync+cvtMinBack)
-
-	// Share of a line that is blank, in percent; C' = 30 and M' = 300 are the
-	// blanking formula of GTF.
-	duty := max(20, 30-300*1e3/lineRate)
-	blank := 2 * cvtCell * int(float64(w)*duty/(100-duty)/(2*cvtCell))
-	total := w + blank
-	hsync := cvtCell * int(cvtSyncShare*float64(total)/cvtCell)
-	return Mode{
-		Clock: cvtStep * math.Floor(float64(total)*lineRate/cvtStep),
-		H:     Axis{w, blank/2 - hsync, hsync, blank / 2},
-		V:     Axis{h, cvtFront, sync, syncBack - sync},
-		VPos:  true,
-	}
 }
 
 // cvtReduced is for panels. Version 2 puts all spare lines before the sync: 8 lines of

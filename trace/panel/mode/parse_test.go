@@ -21,7 +21,7 @@ func TestParseReadsWhatATechnicianTypes(t *testing.T) {
 		{"1366x768 at 60.00 Hz", "72 MHz 1366+14+56+64 768+1+3+28 +hsync +vsync", "DMT 1.13, id 56h"},
 		{"1366x768@60 full", "85.5 MHz 1366+70+143+213 768+3+3+24 +hsync +vsync", "DMT 1.13, id 51h"},
 		{"1366x768@60.2 dmt full", "85.5 MHz 1366+70+143+213 768+3+3+24 +hsync +vsync", "DMT 1.13, id 51h"},
-		{"1366x768@60 cvt", "84.75 MHz 1360+72+136+208 768+3+5+22 -hsync +vsync", "CVT 1.2, full blanking"},
+		{"1366x768@60 cvt", "72 MHz 1360+48+32+80 768+3+5+14 +hsync -vsync", "CVT 1.2, reduced blanking"},
 		{"1366x768@60 rb2", "68.54 MHz 1366+8+32+40 768+8+8+6 +hsync -vsync", "CVT 1.2, reduced blanking version 2"},
 		{"1920×1080 60Hz", "138.5 MHz 1920+48+32+80 1080+3+5+23 +hsync -vsync", "CVT 1.2, reduced blanking"},
 		{"1920X1080P60", "138.5 MHz 1920+48+32+80 1080+3+5+23 +hsync -vsync", "CVT 1.2, reduced blanking"},
@@ -63,10 +63,9 @@ func TestParseSaysWhatIsWrongAndWhere(t *testing.T) {
 		"1920x16385":                             "column 6: height 16385 is out of range, 1 to 16384",
 		"1920x99999999999999999999":              "column 6: height 99999999999999999999 is out of range, 1 to 16384",
 		"7x1080 rb":                              "7 pixels are too narrow",
-		"16x1080 cvt":                            "16 pixels are too narrow for full blanking",
 		"16384x16384@240 rb":                     "is out of range, 0.1 to 10000 MHz",
-		"1920x1080@75 dmt":                       "DMT 1.13 has no mode of 1920x1080 at 75 Hz that CVT does not make too; leave dmt out",
-		"1366x769 dmt":                           "DMT 1.13 has no mode of 1366x769 at 60 Hz that CVT",
+		"1920x1080@75 dmt":                       "there is no mode of 1920x1080 at 75 Hz that panels have by DMT and not by CVT",
+		"1366x769 dmt":                           "there is no mode of 1366x769 at 60 Hz that panels have by DMT",
 		"1920x1080i@60":                          `column 10: read "i", expected one of rb`,
 		"0.05MHz 1366+48+32+114 768+3+6+15":      "column 1: pixel clock 0.05 MHz is out of range, 0.1 to 10000 MHz",
 		"72.3MHz 1366+48+32 768+3+6+15":          `column 20: read "768", expected "+" and the back porch in pixels`,
@@ -177,10 +176,10 @@ func TestAlternativesListAllStandards(t *testing.T) {
 	}{
 		{1366, 768, 60, []string{
 			"DMT 1.13, id 56h", "DMT 1.13, id 51h",
-			"CVT 1.2, reduced blanking", "CVT 1.2, reduced blanking version 2", "CVT 1.2, full blanking",
+			"CVT 1.2, reduced blanking", "CVT 1.2, reduced blanking version 2",
 		}},
 		{1280, 800, 60, []string{
-			"CVT 1.2, reduced blanking", "CVT 1.2, reduced blanking version 2", "CVT 1.2, full blanking",
+			"CVT 1.2, reduced blanking", "CVT 1.2, reduced blanking version 2",
 		}},
 		{4, 768, 60, []string{"CVT 1.2, reduced blanking version 2"}},
 		{0, 768, 60, nil},
@@ -198,9 +197,9 @@ func TestCVTNamesTheRange(t *testing.T) {
 		b    mode.Blanking
 		want string
 	}{
-		{0, 768, 60, mode.Full, "CVT: width 0 is out of range, 1 to 16384"},
-		{1366, -1, 60, mode.Full, "CVT: height -1 is out of range, 1 to 16384"},
-		{1366, 768, 0.5, mode.Full, "CVT: rate 0.5 Hz is out of range, 1 to 1000 Hz"},
+		{0, 768, 60, mode.Reduced, "CVT: width 0 is out of range, 1 to 16384"},
+		{1366, -1, 60, mode.Reduced, "CVT: height -1 is out of range, 1 to 16384"},
+		{1366, 768, 0.5, mode.Reduced, "CVT: rate 0.5 Hz is out of range, 1 to 1000 Hz"},
 		{1000, 200, 1, mode.Reduced, "CVT: 1000x200 at 1 Hz with reduced blanking: after rounding the clock down to 0.25 " +
 			"MHz the rate 0.984097 Hz is out of range, 1 to 1000 Hz"},
 		{320, 16, 1, mode.Reduced2, "CVT: 320x16 at 1 Hz with reduced blanking version 2: pixel clock 0.012 MHz is out of " +

@@ -25,7 +25,7 @@ ask() { # size rate rb
 }
 
 edid-decode --version > edid_decode_cvt.txt
-for rb in 0 1 2; do
+for rb in 1 2; do
 	for size in $sizes; do
 		ask "$size" 60 $rb
 	done
@@ -43,16 +43,8 @@ done >> edid_decode_cvt.txt
 # so it gets multiples of 8 here.
 dpkg-query -W -f '${Package} ${Version}\n' xcvt > xcvt.txt
 for size in $sizes; do
-	echo "${size} 60 rb=0"
-	cvt "${size%x*}" "${size#*x}" 60
 	echo "${size} 60 rb=1"
 	cvt -r "${size%x*}" "${size#*x}" 60
-done >> xcvt.txt
-for rate in $rates; do
-	for size in 1280x800 1920x1080 2560x1600; do
-		echo "${size} $rate rb=0"
-		cvt "${size%x*}" "${size#*x}" "$rate"
-	done
 done >> xcvt.txt
 for size in 1856x1392 1920x1440; do
 	echo "${size} 120 rb=1"
