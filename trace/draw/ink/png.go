@@ -3,6 +3,7 @@ package ink
 import (
 	"context"
 	"fmt"
+	"image"
 	"image/color"
 	"image/png"
 	"io"
@@ -49,7 +50,9 @@ func (p Picture) PNG(ctx context.Context, w io.Writer, dpi int) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	return png.Encode(w, r.Image())
+	// Filters are tried on pictures of many colours only, and cost more than all the rest.
+	e := png.Encoder{CompressionLevel: png.BestSpeed}
+	return e.Encode(w, fewColours(r.Image().(*image.RGBA)))
 }
 
 // raster draws the list on pixels.
