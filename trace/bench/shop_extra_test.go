@@ -196,7 +196,7 @@ func TestShopPartNotInTheFile(t *testing.T) {
 		}
 		key := name + " " + b.Parts[f.part].Name
 		if narrowers[key] == nil {
-			narrowers[key] = shopNarrowers{}.of(without(t, b, b.Parts[f.part].Name))
+			narrowers[key] = shopNarrowers{}.of(without(t, b, &b.Parts[f.part]))
 		}
 		j := job{board: name, seed: seed, flaws: []flaw{f}, slip: 0.02, file: narrowers[key].Model().Board}
 		if o, ok := work(t, narrowers[key], b, j); ok {
@@ -209,11 +209,11 @@ func TestShopPartNotInTheFile(t *testing.T) {
 }
 
 // without reads a board again with the line of a part left out.
-func without(t *testing.T, b *netlist.Board, part string) *netlist.Board {
+func without(t *testing.T, b *netlist.Board, part *netlist.Part) *netlist.Board {
 	t.Helper()
 	var lines []string
 	for line := range strings.Lines(b.File().Src) {
-		if words := strings.Fields(line); len(words) > 1 && words[1] == part {
+		if words := strings.Fields(line); len(words) > 1 && words[0] == part.Kind.Name && words[1] == part.Name {
 			continue
 		}
 		lines = append(lines, line)
