@@ -27,16 +27,3 @@ func Expected(list []Action, last float64) float64 {
 	}
 	return cost + max(left, 0)*last
 }
-
-// Until returns how many of ordered actions are worth trying where the last resort costs
-// last and mends all, and what that comes to in min. The rest of the order is weighed as a
-// whole: two actions can pay together of which neither pays alone.
-func Until(list []Action, last float64) (n int, cost float64) {
-	cost = last
-	for i := range list {
-		if c := Expected(list[:i+1], last); c < cost {
-			n, cost = i+1, c
-		}
-	}
-	return n, cost
-}

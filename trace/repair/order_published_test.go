@@ -126,7 +126,7 @@ func TestLastResort(t *testing.T) {
 		{60, []int{2, 1, 4, 3}, 28.3}, {100, []int{2, 1, 4, 3}, 32.3}, {300, []int{2, 1, 4, 3}, 52.3}, {500, []int{2, 1, 4, 3}, 72.3},
 	} {
 		list := Order(priced(p, c))
-		n, cost := Until(list, x.last)
+		n, cost := until(list, x.last)
 		if got := numbers(list[:n]); !slices.Equal(got, x.order) {
 			t.Errorf("last resort %g: %v, want %v", x.last, got, x.order)
 		}
@@ -134,7 +134,7 @@ func TestLastResort(t *testing.T) {
 	}
 	// Each of the two alone loses against 10, and both together win.
 	list := Order(priced([]float64{.5, .4}, []float64{5.6, 4.7}))
-	n, cost := Until(list, 10)
+	n, cost := until(list, 10)
 	if n != 2 {
 		t.Errorf("%d actions", n)
 	}
@@ -169,4 +169,17 @@ func TestSwappedNeighbours(t *testing.T) {
 			t.Fatalf("the best order costs %g, another one %g", best, min(before, after))
 		}
 	})
+}
+
+// until returns how many of ordered actions are worth trying where the last resort costs
+// last and mends all, and what that comes to in min. The rest of the order is weighed as a
+// whole: two actions can pay together of which neither pays alone.
+func until(list []Action, last float64) (n int, cost float64) {
+	cost = last
+	for i := range list {
+		if c := Expected(list[:i+1], last); c < cost {
+			n, cost = i+1, c
+		}
+	}
+	return n, cost
 }
