@@ -161,12 +161,16 @@ func wrongOnes(t *testing.T, list []outcome) string {
 	return strings.Join(lines, "\n")
 }
 
+// least is what a share may come to by chance in so many cases.
+func least(share float64, n int) float64 {
+	return share - 2.5*math.Sqrt(share*(1-share)/float64(max(1, n)))
+}
+
 // holds asserts what the shop reached when this was written: the share of right actions,
 // and of right ones among the verdicts that stated 90 % and more, less two and a half
 // standard deviations of so many cases.
 func (s *sums) holds(t *testing.T, right, sure float64) {
 	t.Helper()
-	least := func(share float64, n int) float64 { return share - 2.5*math.Sqrt(share*(1-share)/float64(max(1, n))) }
 	if have := float64(s.right) / float64(max(1, s.cases)); have < least(right, s.cases) {
 		t.Errorf("the right action is first in %.0f %% of %d, and was in %.0f %%", 100*have, s.cases, 100*right)
 	}
