@@ -3,7 +3,6 @@ package ink
 import (
 	"context"
 	"fmt"
-	"image"
 	"image/color"
 	"image/png"
 	"io"
@@ -50,9 +49,7 @@ func (p Picture) PNG(ctx context.Context, w io.Writer, dpi int) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	// Filters are tried on pictures of many colours only, and cost more than all the rest.
-	e := png.Encoder{CompressionLevel: png.BestSpeed}
-	return e.Encode(w, fewColours(r.Image().(*image.RGBA)))
+	return png.Encode(w, r.Image())
 }
 
 // raster draws the list on pixels.
