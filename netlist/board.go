@@ -25,7 +25,8 @@ type Board struct {
 	Facts       []Fact
 	Symptoms    []Symptom
 	Stages      []Stage
-	Panel       string // the panel that With fitted, in words; empty when it is no news
+	Weights     []Weight // what fails more often than usual, or less
+	Panel       string   // the panel that With fitted, in words; empty when it is no news
 
 	file      *File
 	netIndex  map[string]NetID

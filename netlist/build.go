@@ -17,6 +17,7 @@ var StatementWords = []struct{ Name, Form, Doc string }{
 		"declares what a net reads on a healthy board"},
 	{"lane", "lane NAME NET [NET] [clock] [\"NOTE\"]", "a signal that reaches the panel, on one conductor or a pair"},
 	{"symptom", `symptom NAME "WORDS" TARGET=SEEN…`, "a complaint in the customer's words, as readings (walkback readings lists their forms)"},
+	{"weight", "weight KIND|PART[:FAULT] FACTOR", "something fails so many times as often as usual on this board"},
 	{"stage", `stage NUMBER "WORDS" TARGET…`, "a rung of the power-up order, with the nets, lanes or facts that prove it"},
 }
 
@@ -181,7 +182,7 @@ func (b *builder) statement(st Stmt) {
 		return
 	}
 	switch word {
-	case "board", "state", "net", "lane", "symptom", "stage":
+	case "board", "state", "net", "lane", "symptom", "stage", "weight":
 	default:
 		k := KindByName(word)
 		if k == nil {

@@ -32,8 +32,12 @@ func (b *builder) lateStatement(st Stmt) {
 	if len(b.problems) >= maxProblems {
 		return // nothing more is printed, and each look for a name costs time
 	}
-	if word == "symptom" {
+	switch word {
+	case "symptom":
 		b.symptomLine(name, st)
+		return
+	case "weight":
+		b.weightLine(name, st)
 		return
 	}
 	n, err := strconv.Atoi(name)
@@ -70,6 +74,23 @@ func (b *builder) lateStatement(st Stmt) {
 		return
 	}
 	b.board.Stages = append(b.board.Stages, s)
+}
+
+func (b *builder) weightLine(what string, st Stmt) {
+	if len(st.Args) != 3 {
+		b.fail(after(st.Args), "weight", "a weight is one name and one factor", b.form("weight"), "")
+		return
+	}
+	w, m := b.board.weight(what, b.f.Text(st.Args[2].Span))
+	if m == nil {
+		b.board.Weights = append(b.board.Weights, w)
+		return
+	}
+	at := st.Args[1].Span
+	if m.Text == b.f.Text(st.Args[2].Span) {
+		at = st.Args[2].Span
+	}
+	b.fail(at, "weight", m.Msg, m.Want, m.Near)
 }
 
 func (b *builder) symptomLine(name string, st Stmt) {

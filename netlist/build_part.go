@@ -320,6 +320,10 @@ func (pr *partReader) attr(key string, keySpan Span, text string, s Span) {
 			b.fail(s, "value", fmt.Sprintf("%s cannot be negative", key), unitPhrase(at.Unit), "")
 			return
 		}
+		if at.Name == "weight" && (n < leastFactor || n > mostFactor) {
+			b.fail(s, "weight", fmt.Sprintf("%s is not a weight", text), factorRange, "")
+			return
+		}
 		v.Value = n
 	}
 	pr.p.Attrs = append(pr.p.Attrs, v)

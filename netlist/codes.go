@@ -60,4 +60,5 @@ var Codes = []Code{
 	{"unsteady", "the healthy board never comes to rest"},
 	{"value", "a value or its unit is not understood, or out of its range"},
 	{"value-differs", "a declared voltage is not what the board would have"},
+	{"weight", "a weight does not name what there is, or its factor is none"},
 }

@@ -299,6 +299,7 @@ func (k *Kind) AllowsRule(word string) bool { return slices.Contains(k.Rules, wo
 var CommonAttrs = []Attr{
 	{Name: "side", Words: []string{"top", "bottom", "panel", "cable"}, Doc: "where it sits"},
 	{Name: "at", Text: true, Doc: "where to find it, a text"},
+	{Name: "weight", Doc: "how many times as often as others of its kind it fails"},
 	{Name: "package", Words: []string{"bga", "qfn", "soic"}, Doc: "of a chip: bga has its pins underneath, where no probe lands"},
 }
 

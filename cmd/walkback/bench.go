@@ -64,6 +64,7 @@ text, an entry a line; --resume goes on with it. One bench at a time writes a ca
 		},
 	}
 	panelFlag(cmd)
+	weightsFlag(cmd)
 	looksFlag(cmd, &o.looks)
 	f := cmd.Flags()
 	f.StringVar(&o.file, "file", "", "the case file; BOARD-DATE-TIME.case when not given")

@@ -97,7 +97,7 @@ func readBoard(cmd *cobra.Command, arg string) (*netlist.Board, error) {
 	}
 	b, problems := netlist.Read(name, text)
 	if !mistake.HasErrors(problems) {
-		return b, nil
+		return b, readWeights(cmd, b)
 	}
 	return nil, fileErrors(cmd, name, problems)
 }

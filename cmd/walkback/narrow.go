@@ -48,6 +48,7 @@ and several become LANE=quiet or LANE=quiet, of which one holds.`,
 		},
 	}
 	panelFlag(cmd)
+	weightsFlag(cmd)
 	looksFlag(cmd, &o.looks)
 	f := cmd.Flags()
 	f.StringSliceVar(&o.states, "state", nil, "the state, STATE=VALUE, of all readings that name none; repeat for several")

@@ -62,6 +62,7 @@ each, such as: powerup 90s
 		},
 	}
 	panelFlag(cmd)
+	weightsFlag(cmd)
 	f := cmd.Flags()
 	f.StringSliceVar(&o.states, "state", nil, "a state of the board, STATE=VALUE; repeat for several")
 	f.StringVar(&o.format, "format", "text", "text, markdown or json")
@@ -160,6 +161,27 @@ func ordered(m *predict.Simulator, w *trace.Walk, readings []netlist.Reading, o 
 		}
 	}
 	return order.Make(suspects.New(m), readings, o)
+}
+
+// weightsFlag adds the flag that says what fails how often in a shop.
+func weightsFlag(cmd *cobra.Command) {
+	cmd.Flags().String("weights", "", "a file with what fails more often than usual: a line WHAT FACTOR,\nsuch as capacitor 2 or fuse:open 0.5")
+}
+
+// readWeights puts the weights of a shop on a board.
+func readWeights(cmd *cobra.Command, b *netlist.Board) error {
+	f := cmd.Flag("weights")
+	if f == nil || f.Value.String() == "" {
+		return nil
+	}
+	name := f.Value.String()
+	data, err := readAtMost(name, netlist.MaxListBytes)
+	if err != nil {
+		return fmt.Errorf("read %s: %w", name, cause(err))
+	}
+	list, problems := b.ParseWeights(name, string(data))
+	b.Weights = append(b.Weights, list...)
+	return fileErrors(cmd, name, problems)
 }
 
 // readCosts reads the costs of a shop.
