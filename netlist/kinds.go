@@ -1,9 +1,6 @@
 package netlist
 
-import (
-	"cmp"
-	"slices"
-)
+import "slices"
 
 // Reason says why a point or a part is on the path to something else.
 type Reason uint8
@@ -73,11 +70,7 @@ type Kind struct {
 	// Rate is failures in 10⁶ h: MIL-HDBK-217F Notice 2 (1995), parts count, ground
 	// benign; of supply, leds, panel, connector, cable and shifter by likeness, no source. It
 	// serves as a weight: only ratios make sense.
-	Rate float64
-	// Bench is the weight of a failure of one unit of such a part among the boards
-	// that come to a bench with a display fault; only ratios make sense. Fitted to the
-	// shares by complaint that a shop goes by: common practice, no source.
-	Bench float64
+	Rate  float64
 	Bears Bearing
 	// Minutes is what it takes to exchange such a part and to see whether that helped; of
 	// a connector or cable, to reseat it and to exchange the cable where that does not
@@ -178,7 +171,6 @@ type Fault struct {
 	Name   string
 	Share  float64 // of all failures of the kind, 0 when no source gives one
 	Source string  // where Share comes from
-	Bench  float64 // share on a bench, where Share is missing or is that of parts in service: common practice, no source
 	Doc    string
 	Per    Per     // what of the part can have it alone
 	Does   Effect  // what it does to the circuit
@@ -206,15 +198,6 @@ func (f *Fault) Ohms() bool {
 		return true
 	}
 	return false
-}
-
-// rareShare stands for the share of a failure mode that no source gives.
-const rareShare = 0.05
-
-// OnBench returns the weight of a fault of one unit of such a part on a repair bench,
-// in the unit of Kind.Bench.
-func (k *Kind) OnBench(f *Fault) float64 {
-	return k.Bench * cmp.Or(f.Bench, f.Share, rareShare)
 }
 
 // Per is what of a part a fault befalls.

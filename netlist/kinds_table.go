@@ -50,7 +50,7 @@ var (
 		{Name: "stuck-high", Share: 0.28, Source: hdbk338, Doc: "an output stays high", Per: PerOutput, Does: SticksHigh},
 		{Name: "input-open", Share: 0.22, Source: hdbk338, Doc: "an input no longer listens", Per: PerInput, Does: Deafens},
 		{Name: "output-open", Share: 0.22, Source: hdbk338, Doc: "an output no longer drives", Per: PerOutput, Does: Frees},
-		{Name: "dead", Source: noShare, Bench: 0.7, Doc: "does nothing though all it needs is there", Per: PerPart, Does: Dies},
+		{Name: "dead", Source: noShare, Doc: "does nothing though all it needs is there", Per: PerPart, Does: Dies},
 		{Name: "supply-short", Source: noShare, Doc: "its supply pin is shorted to ground", Per: PerPin,
 			Does: Grounds, Value: 0.1, Sizes: shortSizes, Pin: "vdd"},
 	}
@@ -103,7 +103,7 @@ var (
 // the diagram and the format reference all read it.
 var Kinds = []Kind{
 	{
-		Name: "supply", Rate: 0.05, Bench: 0.3, Acts: "supply", Summary: "where a rail comes from, the end of every walk",
+		Name: "supply", Rate: 0.05, Acts: "supply", Summary: "where a rail comes from, the end of every walk",
 		Example: "supply PS1 -> VMAIN limit=8A",
 		Letters: []string{"PS", "BT", "J", "X", "P", "G"}, Form: OutForm,
 		Pins:  []Pin{{Name: "out", Doc: "the rail", Drag: "its own output shorted"}},
@@ -118,7 +118,7 @@ var Kinds = []Kind{
 		Proof:   "read it at its own terminals with the board unplugged from it; feed the board from a bench supply with its current limited",
 	},
 	{
-		Name: "source", Balls: true, Rate: 0.19, Bench: 1, Draws: 0.2, Summary: "the chip that sends the picture",
+		Name: "source", Balls: true, Rate: 0.19, Draws: 0.2, Summary: "the chip that sends the picture",
 		Example: "source U1 vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr},
 		Faults:  chipFaults,
@@ -126,7 +126,7 @@ var Kinds = []Kind{
 		Proof:   chipProof,
 	},
 	{
-		Name: "controller", Balls: true, Rate: 0.048, Bench: 0.6, Draws: 5e-3,
+		Name: "controller", Balls: true, Rate: 0.048, Draws: 5e-3,
 		Summary: "any other chip with rules of its own, such as the one that runs lid, keys and power",
 		Example: "controller U8 vdd=V3_AO gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr},
@@ -135,7 +135,7 @@ var Kinds = []Kind{
 		Proof:   chipProof,
 	},
 	{
-		Name: "fuse", Rate: 0.01, Bench: 16, Summary: "opens when too much current has flowed; usually a victim",
+		Name: "fuse", Rate: 0.01, Summary: "opens when too much current has flowed; usually a victim",
 		Example: "fuse F1 VMAIN -> VBL_F rating=3A r=25m",
 		Letters: []string{"F"}, Pins: twoEnds, Bears: BearsAll, Victim: true,
 		Attrs:  []Attr{{Name: "rating", Unit: Ampere, Doc: "rated current"}, ohms},
@@ -153,7 +153,7 @@ var Kinds = []Kind{
 		Proof:   "ohms across it read open, and ohms behind it to ground show no short, before a new one goes in",
 	},
 	{
-		Name: "resistor", Rate: 0.0037, Bench: 20, Summary: "series part, pull-up, pull-down or divider leg",
+		Name: "resistor", Rate: 0.0037, Summary: "series part, pull-up, pull-down or divider leg",
 		Example: "resistor R12 V3 -> ID_CLK 2k2",
 		Letters: []string{"R", "RT", "RN"}, Pins: twoEnds, Main: "r", Bears: BearsSmall, EitherWay: true,
 		ToGround: "sets the level to ground; shorted or too small it pulls down, open it leaves the level too high",
@@ -170,7 +170,7 @@ var Kinds = []Kind{
 		Proof:   "ohms across it with all power out and the panel unplugged; where other parts shunt it, lift one end",
 	},
 	{
-		Name: "capacitor", Rate: 0.0035, Bench: 0.9, Summary: "to ground it smooths a rail; in series it couples a fast lane",
+		Name: "capacitor", Rate: 0.0035, Summary: "to ground it smooths a rail; in series it couples a fast lane",
 		Example: "capacitor C4 VBL -> GND 4u7 volts=50V",
 		Letters: []string{"C"}, Main: "c",
 		Pins: []Pin{
@@ -190,7 +190,7 @@ var Kinds = []Kind{
 		Proof:   "lift it with all power out: the short to ground is gone with it",
 	},
 	{
-		Name: "coil", Rate: 3.2e-05, Bench: 2, Summary: "inductor of a converter or a supply filter",
+		Name: "coil", Rate: 3.2e-05, Summary: "inductor of a converter or a supply filter",
 		Example: "coil L4 VBL_SW -> BL_LX r=110m l=10u",
 		Letters: []string{"L"}, Pins: twoEnds, Bears: BearsSteady,
 		Attrs:  []Attr{ohms, {Name: "l", Unit: Henry, Doc: "inductance"}},
@@ -200,7 +200,7 @@ var Kinds = []Kind{
 		Proof:   "ohms across it with all power out and the panel unplugged; for shorted turns change it for a known-good one",
 	},
 	{
-		Name: "ferrite", Rate: 3.2e-05, Bench: 2, Summary: "bead in a rail or a line", Example: "ferrite FB2 V3 -> V3_ID r=200m",
+		Name: "ferrite", Rate: 3.2e-05, Summary: "bead in a rail or a line", Example: "ferrite FB2 V3 -> V3_ID r=200m",
 		Letters: []string{"FB", "E", "L"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.2, Value: "r"}}, Faults: coilFaults,
 		Hidden:  map[string]string{"short": "its resistance is below what a meter tells from none", "drifted": noInductance},
@@ -208,7 +208,7 @@ var Kinds = []Kind{
 		Proof:   "ohms across it with all power out and the panel unplugged, under 1 Ω; push it with a stick while you read",
 	},
 	{
-		Name: "filter", Rate: 3.2e-05, Bench: 2, Summary: "two-terminal filter in a clock, data or supply line; lists make channels",
+		Name: "filter", Rate: 3.2e-05, Summary: "two-terminal filter in a clock, data or supply line; lists make channels",
 		Example: "filter FL1 ID_CLK -> ID_CLK_J r=5",
 		Letters: []string{"FL", "L", "E", "FB"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 1, Value: "r"}}, Faults: coilFaults,
@@ -217,7 +217,7 @@ var Kinds = []Kind{
 		Proof:   "ohms across it with all power out and the panel unplugged; push it with a stick while you read",
 	},
 	{
-		Name: "choke", Rate: 3.2e-05, Bench: 7, Summary: "four-terminal filter: two coupled windings in a pair",
+		Name: "choke", Rate: 3.2e-05, Summary: "four-terminal filter: two coupled windings in a pair",
 		Example: "choke FL3 A0P,A0N -> A0P_J,A0N_J r=4",
 		Letters: []string{"FL", "L", "T"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 4, Value: "r"}}, Faults: coilFaults,
@@ -226,7 +226,7 @@ var Kinds = []Kind{
 		Proof:   "ohms across each winding with all power out and the panel unplugged; both windings alike",
 	},
 	{
-		Name: "diode", Rate: 0.0028, Bench: 3, Summary: "conducts from anode to cathode", Example: "diode D6 BL_LX -> VBL vf=0.42V",
+		Name: "diode", Rate: 0.0028, Summary: "conducts from anode to cathode", Example: "diode D6 BL_LX -> VBL vf=0.42V",
 		Letters: []string{"D", "CR"},
 		Pins: []Pin{
 			{Name: "a", Doc: "anode", Drag: "shorted, it joins its two nets"},
@@ -238,7 +238,7 @@ var Kinds = []Kind{
 		Proof:   "diode mode across it both ways with all power out; where it reads low both ways, lift one end",
 	},
 	{
-		Name: "clamp", Rate: 0.0029, Bench: 2.6, Acts: "clamp", Summary: "protection diode from a line to ground",
+		Name: "clamp", Rate: 0.0029, Acts: "clamp", Summary: "protection diode from a line to ground",
 		Example: "clamp D9 ID_CLK_J -> GND volts=5V",
 		Letters: []string{"D", "CR", "VR", "RV", "E"},
 		Pins: []Pin{
@@ -250,7 +250,7 @@ var Kinds = []Kind{
 		Proof:   "lift it with all power out: the line is free of the short or leak",
 	},
 	{
-		Name: "zener", Rate: 0.0033, Bench: 3, Acts: "zener", Summary: "holds a rail or a line at its voltage, fed through a resistor",
+		Name: "zener", Rate: 0.0033, Acts: "zener", Summary: "holds a rail or a line at its voltage, fed through a resistor",
 		Example: "zener D12 V5 -> GND 5V1 test=5mA r=20",
 		Letters: []string{"D", "CR", "VR"}, Main: "volts",
 		Pins: []Pin{
@@ -275,7 +275,7 @@ var Kinds = []Kind{
 		Proof:   "lift it with all power out: the short is gone with it; with power on it gets hot while the net reads above its voltage",
 	},
 	{
-		Name: "pfet", Rate: 0.014, Bench: 3.7, Summary: "P-channel switch, on while its gate is low",
+		Name: "pfet", Rate: 0.014, Summary: "P-channel switch, on while its gate is low",
 		Example: "pfet Q5 VBL_F -> VBL_SW gate=BL_ON_N r=45m",
 		Letters: []string{"Q"}, Pins: fetPins("source", "drain", Low), Attrs: []Attr{ohms, onAttr},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: Low, Ref: "a", Body: 0.6}}, Faults: fetFaults,
@@ -283,7 +283,7 @@ var Kinds = []Kind{
 		Proof:   switchProof,
 	},
 	{
-		Name: "nfet", Rate: 0.014, Bench: 3.7, Summary: "N-channel switch, on while its gate is high",
+		Name: "nfet", Rate: 0.014, Summary: "N-channel switch, on while its gate is high",
 		Example: "nfet Q6 BL_ON_N -> GND gate=BL_ON",
 		Letters: []string{"Q"}, Pins: fetPins("drain", "source", High), Attrs: []Attr{ohms, onAttr},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: High, Ref: "b", Body: 0.6}}, Faults: fetFaults,
@@ -291,7 +291,7 @@ var Kinds = []Kind{
 		Proof:   switchProof,
 	},
 	{
-		Name: "npn", Rate: 0.00015, Bench: 4, Acts: "npn", Summary: "digital transistor: a switch with its base resistors built in",
+		Name: "npn", Rate: 0.00015, Acts: "npn", Summary: "digital transistor: a switch with its base resistors built in",
 		Example: "npn Q7 BL_ON_N -> GND base=BL_ON r1=10k r2=10k",
 		Letters: []string{"Q"},
 		Pins: []Pin{
@@ -316,7 +316,7 @@ var Kinds = []Kind{
 		Proof:   switchProof,
 	},
 	{
-		Name: "shifter", Rate: 0.014, Bench: 4, Acts: "shifter",
+		Name: "shifter", Rate: 0.014, Acts: "shifter",
 		Summary: "level shifter of open-drain lines between two supplies: a MOSFET and two pull-ups a line", EitherWay: true,
 		Example: "shifter Q9 va=V1P8 vb=V3 a=CLK_1,DAT_1 b=CLK_3,DAT_3",
 		Letters: []string{"Q", "U"}, Form: NamedForm,
@@ -342,7 +342,7 @@ var Kinds = []Kind{
 		Proof:   "both supplies read right, and with all power out the line shows its pull-up on both sides while what hangs on it is lifted",
 	},
 	{
-		Name: "loadswitch", Rate: 0.017, Bench: 4.5, Summary: "load switch chip: a switch with an enable input",
+		Name: "loadswitch", Rate: 0.017, Summary: "load switch chip: a switch with an enable input",
 		Example: "loadswitch U4 V3 -> V3_PNL en=PNL_ON gnd=GND limit=2A",
 		Letters: []string{"U", "Q"},
 		Pins: []Pin{
@@ -361,7 +361,7 @@ var Kinds = []Kind{
 		Proof:   supplyProof,
 	},
 	{
-		Name: "regulator", Rate: 0.017, Bench: 0.3, Acts: "regulator", Summary: "makes a rail from a higher one",
+		Name: "regulator", Rate: 0.017, Acts: "regulator", Summary: "makes a rail from a higher one",
 		Example: "regulator U2 in=VMAIN out=V3 en=PWR_OK gnd=GND",
 		Letters: []string{"U", "VR"}, Form: NamedForm,
 		Pins: []Pin{
@@ -375,7 +375,7 @@ var Kinds = []Kind{
 		Proof:   supplyProof,
 	},
 	{
-		Name: "boost", Rate: 0.033, Bench: 25, Acts: "boost", Starts: 2.5, Draws: 5e-3,
+		Name: "boost", Rate: 0.033, Acts: "boost", Starts: 2.5, Draws: 5e-3,
 		Summary: "step-up converter of the backlight, its coil and diode drawn apart",
 		Example: "boost U9 in=VBL_SW lx=BL_LX out=VBL en=BL_EN dim=BL_PWM sink=K1..K4 fb=BL_FB gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm,
@@ -397,14 +397,14 @@ var Kinds = []Kind{
 		},
 		Gives: []Give{{Pin: "lx", Adds: true}, {Pin: "sink", At: Low}},
 		Faults: []Fault{
-			{Name: "no-switching", Source: noShare, Bench: 0.9, Doc: "its switch never closes: the rail stays at input level", Per: PerPart,
+			{Name: "no-switching", Source: noShare, Doc: "its switch never closes: the rail stays at input level", Per: PerPart,
 				Does: StaysOff},
 			{Name: "switch-short", Source: noShare, Doc: "its switch is shorted to ground", Per: PerPart,
 				Does: Grounds, Value: 0.05, Sizes: shortSizes, Pin: "lx"},
 			{Name: "sink-open", Source: noShare, Doc: "one sink draws no current", Per: PerChannel, Does: Frees, Pin: "sink"},
-			{Name: "wrong-output", Share: 0.77, Source: hdbk338, Bench: 0.04, Doc: "gives a wrong level", Per: PerPart,
+			{Name: "wrong-output", Share: 0.77, Source: hdbk338, Doc: "gives a wrong level", Per: PerPart,
 				Does: Levels, Value: 0.7, Sizes: levelSizes},
-			{Name: "no-output", Share: 0.23, Source: hdbk338, Bench: 0.02, Doc: "gives nothing", Per: PerPart, Does: StaysOff},
+			{Name: "no-output", Share: 0.23, Source: hdbk338, Doc: "gives nothing", Per: PerPart, Does: StaysOff},
 			{Name: "stuck-on", Source: noShare, Doc: "cannot be switched off", Per: PerPart, Does: StaysOn},
 			{Name: "output-short", Source: noShare, Doc: "its output is shorted to ground", Per: PerPart,
 				Does: Grounds, Value: 0.1, Sizes: shortSizes, Pin: "out"},
@@ -413,7 +413,7 @@ var Kinds = []Kind{
 		Proof:   "supply, enable and dimming read right, coil and diode conduct, the output has no short, and still it does not switch",
 	},
 	{
-		Name: "leds", Rate: 0.0033, Bench: 1.7, Acts: "leds", Summary: "LED strings of a backlight with a common anode",
+		Name: "leds", Rate: 0.0033, Acts: "leds", Summary: "LED strings of a backlight with a common anode",
 		Example: "leds DS1 VBL_P -> P_K1..P_K4 series=10 vf=3.1V",
 		Letters: []string{"DS", "D"}, InPanel: true,
 		Pins: []Pin{
@@ -433,7 +433,7 @@ var Kinds = []Kind{
 		Proof:   "a known-good panel lights on this board, after the cold checks of the backlight pins have passed",
 	},
 	{
-		Name: "connector", Rate: 0.051, Bench: 1.5, Summary: "pins in a row; every contact can fail, and neighbours can touch",
+		Name: "connector", Rate: 0.051, Summary: "pins in a row; every contact can fail, and neighbours can touch",
 		Example: "connector J2 VBL -> VBL_C",
 		Letters: []string{"J", "P", "X", "CN"}, Plugs: true, Form: RowsForm, Pins: contactPins, Rules: []string{"pin"}, Bears: BearsAll,
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.03}}, Faults: contactFaults,
@@ -441,7 +441,7 @@ var Kinds = []Kind{
 		Proof:   "look at the contact under magnification, wiggle the plug while you read, ohms across the contact cold",
 	},
 	{
-		Name: "cable", Rate: 0.051, Bench: 1.5, Summary: "conductors in a row; worn at the hinge", Example: "cable W1 VBL_C -> VBL_P",
+		Name: "cable", Rate: 0.051, Summary: "conductors in a row; worn at the hinge", Example: "cable W1 VBL_C -> VBL_P",
 		Letters: []string{"W"}, Form: RowsForm, Pins: contactPins, Rules: []string{"pin"}, Bears: BearsAll,
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.15}},
 		Faults: []Fault{
@@ -456,7 +456,7 @@ var Kinds = []Kind{
 		Proof:   "ohms from end to end of the conductor cold while you move the cable at the hinge; then a known-good cable",
 	},
 	{
-		Name: "rom", Rate: 0.0049, Bench: 5.5, Draws: 1e-3, Summary: "identity memory of the panel, read over two lines",
+		Name: "rom", Rate: 0.0049, Draws: 1e-3, Summary: "identity memory of the panel, read over two lines",
 		Example: "rom U50 vdd=V3_ID scl=P_CLK sda=P_DAT gnd=GND addr=0x50",
 		Letters: []string{"U"}, OpenLines: true, Form: NamedForm,
 		Pins: []Pin{
@@ -474,7 +474,7 @@ var Kinds = []Kind{
 		Proof:   "a known-good panel is read on this board, after the cold checks have passed",
 	},
 	{
-		Name: "panel", Rate: 0.19, Bench: 4, Draws: 0.25, Summary: "panel logic: timing controller and glass",
+		Name: "panel", Rate: 0.19, Draws: 0.25, Summary: "panel logic: timing controller and glass",
 		Example: "panel DS2 vdd=P_V3 gnd=GND mode=1366x768@60 bits=18",
 		Letters: []string{"DS", "A", "U"}, InPanel: true, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules,
 		Attrs: slices.Concat([]Attr{drawsAttr}, askAttrs), Faults: chipFaults,
@@ -482,7 +482,7 @@ var Kinds = []Kind{
 		Proof:   "a known-good panel works on this board, after the cold checks have passed",
 	},
 	{
-		Name: "mux", Rate: 0.01, Bench: 1.3, Draws: 5e-3, Summary: "switches its out pins to a while sel is low and to b while it is high",
+		Name: "mux", Rate: 0.01, Draws: 5e-3, Summary: "switches its out pins to a while sel is low and to b while it is high",
 		Example: "mux U6 a=G1_CLK b=G2_CLK out=ID_CLK sel=G_SEL vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm,
 		Pins: []Pin{
@@ -498,30 +498,30 @@ var Kinds = []Kind{
 		Minutes: 25,
 		Proof:   chipProof,
 	},
-	{Name: "buffer", Rate: 0.0057, Bench: 25, Draws: 1e-3, Summary: "repeats its input", Example: "buffer U7 in=A out=B vdd=V3 gnd=GND",
+	{Name: "buffer", Rate: 0.0057, Draws: 1e-3, Summary: "repeats its input", Example: "buffer U7 in=A out=B vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Attrs: []Attr{drawsAttr},
 		Faults: chipFaults, Minutes: 12, Proof: chipProof},
-	{Name: "inverter", Rate: 0.0057, Bench: 25, Draws: 1e-3, Summary: "gives the opposite of its input",
+	{Name: "inverter", Rate: 0.0057, Draws: 1e-3, Summary: "gives the opposite of its input",
 		Example: "inverter U7 in=A out=B_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate,
 		Attrs:  []Attr{drawsAttr},
 		Faults: chipFaults, Minutes: 12, Proof: chipProof},
-	{Name: "and", Rate: 0.0057, Bench: 25, Draws: 1e-3, Summary: "high while all inputs are high",
+	{Name: "and", Rate: 0.0057, Draws: 1e-3, Summary: "high while all inputs are high",
 		Example: "and U7 in=BL_REQ,LID_OK out=BL_EN vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate,
 		Attrs:  []Attr{drawsAttr},
 		Faults: chipFaults, Minutes: 12, Proof: chipProof},
-	{Name: "or", Rate: 0.0057, Bench: 25, Draws: 1e-3, Summary: "high while an input is high", Example: "or U7 in=A,B out=C vdd=V3 gnd=GND",
+	{Name: "or", Rate: 0.0057, Draws: 1e-3, Summary: "high while an input is high", Example: "or U7 in=A,B out=C vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: OrGate, Attrs: []Attr{drawsAttr},
 		Faults: chipFaults, Minutes: 12, Proof: chipProof},
-	{Name: "nand", Rate: 0.0057, Bench: 25, Draws: 1e-3, Summary: "low while all inputs are high",
+	{Name: "nand", Rate: 0.0057, Draws: 1e-3, Summary: "low while all inputs are high",
 		Example: "nand U7 in=A,B out=C_N vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Attrs: []Attr{drawsAttr},
 		Faults: chipFaults, Minutes: 12, Proof: chipProof},
-	{Name: "nor", Rate: 0.0057, Bench: 25, Draws: 1e-3, Summary: "low while an input is high",
+	{Name: "nor", Rate: 0.0057, Draws: 1e-3, Summary: "low while an input is high",
 		Example: "nor U7 in=A,B out=C_N vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NorGate, Attrs: []Attr{drawsAttr},
 		Faults: chipFaults, Minutes: 12, Proof: chipProof},
 	{
-		Name: "sensor", Rate: 0.0095, Bench: 5, Draws: 1e-3, Summary: "lid sensor or the like, with rules for what its output does",
+		Name: "sensor", Rate: 0.0095, Draws: 1e-3, Summary: "lid sensor or the like, with rules for what its output does",
 		Example: "sensor U11 vdd=V3_AO gnd=GND",
 		Letters: []string{"U", "S", "B"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr},
 		Faults:  chipFaults,
@@ -529,7 +529,7 @@ var Kinds = []Kind{
 		Proof:   "no magnet is near; supply reads right, and with its output lifted the line follows its pull-up",
 	},
 	{
-		Name: "point", Rate: 6.9e-05, Bench: 1, Summary: "test point: a place where a probe can land", Example: "point TP4 VBL side=top",
+		Name: "point", Rate: 6.9e-05, Summary: "test point: a place where a probe can land", Example: "point TP4 VBL side=top",
 		Letters: []string{"TP"}, Form: SingleForm, Pins: []Pin{{Name: "net", Doc: "the net it is on"}},
 		Faults: []Fault{
 			{Name: "lifted", Source: noShare, Doc: "the pad is gone or not joined to its net", Per: PerPart, Does: Detaches},

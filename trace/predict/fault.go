@@ -322,8 +322,8 @@ func sizeOf(f *netlist.Fault, fault, text string) (float64, *mistake.Mistake) {
 	v, err := netlist.ParseValue(text, unit)
 	if err != nil || v < r.Low || v > r.High {
 		return 0, &mistake.Mistake{Msg: fmt.Sprintf("%q is not a size of %s", text, f.Name),
-			Want: fmt.Sprintf("%s between %s and %s, such as %s=%s", what, netlist.FormatValue(r.Low, unit), netlist.FormatValue(r.High, unit), fault,
-				netlist.FormatValue(f.Value, netlist.NoUnit))}
+			Want: fmt.Sprintf("%s between %s and %s, such as %s=%s", what, netlist.FormatValue(r.Low, unit), netlist.FormatValue(r.High, unit),
+				fault, netlist.FormatValue(f.Value, netlist.NoUnit))}
 	}
 	return v, nil
 }

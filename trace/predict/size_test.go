@@ -47,7 +47,8 @@ func TestParseSize(t *testing.T) {
 		text string
 		size float64
 	}{
-		{"C34:short=8", 8}, {"c34:SHORT=8ohm", 8}, {"C34:drifted=1.5k", 1500}, {"R36:drifted=0.5", 0.5}, {"J2.23:leaky=2k2", 2200}, {"C34:short", 0},
+		{"C34:short=8", 8}, {"c34:SHORT=8ohm", 8}, {"C34:drifted=1.5k", 1500}, {"R36:drifted=0.5", 0.5}, {"J2.23:leaky=2k2", 2200},
+		{"C34:short", 0},
 	} {
 		list, err := m.ParseFault(c.text)
 		if err != nil || len(list) != 1 || list[0].Size != c.size {
@@ -76,7 +77,10 @@ func TestParseSize(t *testing.T) {
 
 // An empty place in a row keeps dirt from bridging it no more than it keeps a probe.
 func TestBridgesReachOverAnEmptyPin(t *testing.T) {
-	for _, c := range [][3]string{{"larkspur13", "J2.23:bridge", "VBL"}, {"siskin15", "J2.2:bridge", "VBL"}, {"teasel14", "J2.3:bridge", "VBL_SW"}} {
+	for _, c := range [][3]string{
+		{"larkspur13", "J2.23:bridge", "VBL"}, {"siskin15", "J2.2:bridge", "VBL"},
+		{"teasel14", "J2.3:bridge", "VBL_SW"},
+	} {
 		m := New(boardtest.Demo(t, c[0]))
 		list, err := m.ParseFault(c[1])
 		if err != nil {

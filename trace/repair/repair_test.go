@@ -71,7 +71,8 @@ func TestCausesAddUp(t *testing.T) {
 		}
 		return c
 	}
-	list := NewTable(m).Actions([]Cause{cause(.1, "C34:short"), cause(.3, "R34:open"), cause(.25, "C35:short"), cause(.2, "R34:short", "U8:dead"),
+	list := NewTable(m).Actions([]Cause{cause(.1, "C34:short"), cause(.3, "R34:open"), cause(.25, "C35:short"),
+		cause(.2, "R34:short", "U8:dead"),
 		cause(.05, "C35:drifted")})
 	type row struct {
 		Name   string

@@ -110,10 +110,10 @@ func (r *Report) Leads() Lead {
 	switch {
 	case r.Fine:
 		return NoneLeads
-	case r.Other >= max(one, r.Two) || len(r.Suspects) == 0:
-		return OtherLeads
-	case r.Two > one:
+	case r.Two > max(one, r.Other):
 		return TwoLead
+	case r.Other >= one || len(r.Suspects) == 0:
+		return OtherLeads
 	}
 	return OneLeads
 }
@@ -325,7 +325,7 @@ func (w *weigher) cleared(r *Report) {
 			loud[p] = make([]float64, len(w.readings))
 		}
 		for k, a := range h.Agrees {
-			loud[p][k] += h.Weight * math.Log((1-misread)*a+misread*wrongOnes)
+			loud[p][k] += h.Weight * math.Log(w.likely(k, a))
 		}
 	}
 	for _, p := range r.Pairs {

@@ -42,7 +42,7 @@ func (w *weigher) pairs(r *Report) {
 			h, agrees := w.together(p)
 			all, rows = append(all, h), append(rows, agrees)
 			if explained(agrees) {
-				v := secondOne * p.weight * likelihood(agrees)
+				v := secondOne * p.weight * w.likelihood(agrees)
 				sum += v
 				r.Pairs = append(r.Pairs, Pair{Groups: [2]int{p.a, p.b}, P: v, Blown: h.Blown})
 			}
@@ -129,7 +129,7 @@ func (w *weigher) candidates() []pair {
 					ok = false
 					break
 				}
-				l *= (1-misread)*best + misread*wrongOnes
+				l *= w.likely(k, best)
 			}
 			if ok {
 				v := weight[f] * weight[g]

@@ -14,17 +14,19 @@ import (
 
 // Shares, common practice, no source.
 const (
-	misread    = 0.05 // of readings, that are wrong
-	wrongOnes  = 0.1  // of a wrong reading, to show just this
-	unlisted   = 0.05 // that the cause is not in the board file
-	otherRight = 0.5  // that a cause which is not listed leaves a reading as on a healthy board
-	otherLooks = 0.1  // that it looks just like this instead
-	otherReads = 0.03 // that a meter shows just this instead
-	secondOne  = 0.3  // that an independent second fault is there as well
-	unrelated  = 1e-3 // that a board comes in with a fault that has nothing to do with what reads wrong
-	explains   = 0.3  // least agreement that counts as explaining a reading
-	floatsLow  = 0.5  // agreement of a low voltage with a net that nothing holds
-	inBand     = 0.5  // least agreement of two readings inside the band that the file gives
+	misread     = 0.05 // of readings, that are wrong
+	misreadOhms = 0.02 // of readings with all power out, when nothing moves and the meter feeds the circuit itself
+	wrongOnes   = 0.1  // of a wrong reading, to show just this
+	unlisted    = 0.05 // that the cause is not in the board file
+	otherRight  = 0.5  // that a cause which is not listed leaves a reading as on a healthy board
+	otherLooks  = 0.1  // that it looks just like this instead
+	otherReads  = 0.03 // that a meter shows just this instead
+	otherOpens  = 1e-3 // that a part is open from end to end by something that is not a fault of it
+	secondOne   = 0.3  // that an independent second fault is there as well
+	unrelated   = 1e-3 // that a board comes in with a fault that has nothing to do with what reads wrong
+	explains    = 0.3  // least agreement that counts as explaining a reading
+	floatsLow   = 0.5  // agreement of a low voltage with a net that nothing holds
+	inBand      = 0.5  // least agreement of two readings inside the band that the file gives
 )
 
 // floatsBelow is the voltage in V under which a floating net reads on a meter.
@@ -71,8 +73,9 @@ type shown struct {
 
 // New simulates every single fault of a board.
 func New(m *predict.Simulator) *Narrower {
-	n := &Narrower{m: m, bench: BenchOf(m), costs: probe.UsualCosts(), repairs: repair.NewTable(m.Model), d: m.Dictionary(), lifted: map[netlist.NetID]int{},
-		hot: map[string]*shown{}, cold: map[string][]float64{}, columns: map[string][]float64{}, both: map[[2]int]*both{}}
+	n := &Narrower{m: m, bench: BenchOf(m), costs: probe.UsualCosts(), repairs: repair.NewTable(m.Model), d: m.Dictionary(),
+		lifted: map[netlist.NetID]int{},
+		hot:    map[string]*shown{}, cold: map[string][]float64{}, columns: map[string][]float64{}, both: map[[2]int]*both{}}
 	n.all = append(make([]predict.Hypothesis, 1, len(n.d.Faults)+1), n.d.Faults...)
 	n.group, n.first = make([]int, len(n.d.Faults)), make([]int, len(n.d.Groups))
 	for g := range n.d.Groups {
@@ -125,6 +128,7 @@ func (w *weigher) weigh(history []string) error {
 			return err
 		}
 		n := len(w.readings)
+		x *= w.m.Board.Factor(h.Faults[0].Part, h.Faults[0].Mode)
 		w.list[i] = Hypothesis{Hypothesis: h, Name: w.d.Names[i], Weight: w.d.Weight[i] * x, Agrees: agrees[i*n : (i+1)*n : (i+1)*n]}
 		sum += w.list[i].Weight
 	}
@@ -140,7 +144,7 @@ func (w *weigher) weigh(history []string) error {
 	wrong := !explained(w.healthy)
 	for i := range w.list {
 		w.list[i].Weight *= (1 - unlisted) / sum
-		w.list[i].P = w.list[i].Weight * likelihood(w.list[i].Agrees)
+		w.list[i].P = w.list[i].Weight * w.likelihood(w.list[i].Agrees)
 		if wrong && !w.abnormal(i) {
 			w.list[i].P *= unrelated
 		}
@@ -414,13 +418,28 @@ func (n *Narrower) agree(r *netlist.Reading, v, healthy float64) float64 {
 	return a
 }
 
-// likelihood of readings under a hypothesis.
-func likelihood(agrees []float64) float64 {
+// likelihood of the readings under a hypothesis.
+func (w *weigher) likelihood(agrees []float64) float64 {
 	l := 1.0
-	for _, a := range agrees {
-		l *= (1-misread)*a + misread*wrongOnes
+	for k, a := range agrees {
+		l *= w.likely(k, a)
 	}
 	return l
+}
+
+// likely is how likely a reading is under a hypothesis that agrees with it so well.
+func (w *weigher) likely(k int, agrees float64) float64 {
+	slip := misread
+	if w.readings[k].Probe.Cold() {
+		slip = misreadOhms
+	}
+	return (1-slip)*agrees + slip*wrongOnes
+}
+
+// direct reports whether a reading was taken from end to end of one part with all power out.
+func (w *weigher) direct(k int) bool {
+	p := w.readings[k].Probe
+	return p.Method == netlist.Across && p.Part != netlist.None
 }
 
 // other is the share, before all are brought to 1, of a cause that is not listed.
@@ -432,6 +451,8 @@ func (w *weigher) other() float64 {
 			x *= otherRight
 		case w.readings[k].Probe.Method == netlist.Look:
 			x *= otherLooks
+		case w.direct(k) && math.IsInf(w.readings[k].Value, 1):
+			x *= otherOpens
 		default:
 			x *= otherReads
 		}
