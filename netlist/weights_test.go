@@ -32,7 +32,8 @@ func TestFactor(t *testing.T) {
 		part, fault string
 		want        float64
 	}{
-		{"F1", "open", 2 * 3 * 10}, {"F1", "slow", 2 * 3}, {"F2", "open", 3 * 0.5 * 10}, {"F2", "slow", 3}, {"R1", "open", 4}, {"PS1", "no-output", 1},
+		{"F1", "open", 2 * 3 * 10}, {"F1", "slow", 2 * 3}, {"F2", "open", 3 * 0.5 * 10}, {"F2", "slow", 3},
+		{"R1", "open", 4}, {"PS1", "no-output", 1},
 	} {
 		id, _ := b.FindPart(c.part)
 		k := b.Parts[id].Kind

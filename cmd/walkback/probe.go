@@ -165,7 +165,8 @@ func ordered(m *predict.Simulator, w *trace.Walk, readings []netlist.Reading, o 
 
 // weightsFlag adds the flag that says what fails how often in a shop.
 func weightsFlag(cmd *cobra.Command) {
-	cmd.Flags().String("weights", "", "a file with what fails more often than usual: a line WHAT FACTOR,\nsuch as capacitor 2 or fuse:open 0.5")
+	cmd.Flags().String("weights", "", "a file with what fails more often than usual: a line WHAT FACTOR,\n"+
+		"such as capacitor 2 or fuse:open 0.5")
 }
 
 // readWeights puts the weights of a shop on a board.
