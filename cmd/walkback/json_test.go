@@ -28,6 +28,7 @@ var jsonSamples = []string{
 	"narrow larkspur13 dark --history liquid --json",
 	"narrow siskin15 EDID=unread ID_DAT_J=16.8V --json",
 	"narrow larkspur13 LIGHT=no F3=OL VBL=ohms:40k VBL_SW=ohms:38k --json",
+	"narrow teasel14 VBL_F=0V F3=OL --json",
 	"narrow siskin15 LIGHT=no VBL=16.4V B.2=quiet EDID=read PICTURE=seen --json",
 	"narrow siskin15 --panel 1366x768@60,bits=18,channels=1 COLOUR=no --json",
 	"predict larkspur13 --json",

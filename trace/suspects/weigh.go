@@ -14,19 +14,20 @@ import (
 
 // Shares, common practice, no source.
 const (
-	misread     = 0.05 // of readings, that are wrong
-	misreadOhms = 0.02 // of readings with all power out, when nothing moves and the meter feeds the circuit itself
-	wrongOnes   = 0.1  // of a wrong reading, to show just this
-	unlisted    = 0.05 // that the cause is not in the board file
-	otherRight  = 0.5  // that a cause which is not listed leaves a reading as on a healthy board
-	otherLooks  = 0.1  // that it looks just like this instead
-	otherReads  = 0.03 // that a meter shows just this instead
-	otherOpens  = 1e-3 // that a part is open from end to end by something that is not a fault of it
-	secondOne   = 0.3  // that an independent second fault is there as well
-	unrelated   = 1e-3 // that a board comes in with a fault that has nothing to do with what reads wrong
-	explains    = 0.3  // least agreement that counts as explaining a reading
-	floatsLow   = 0.5  // agreement of a low voltage with a net that nothing holds
-	inBand      = 0.5  // least agreement of two readings inside the band that the file gives
+	misread     = 0.05  // of readings, that are wrong
+	misreadOhms = 0.02  // of readings with all power out, when nothing moves and the meter feeds the circuit itself
+	wrongOnes   = 0.1   // of a wrong reading, to show just this
+	unlisted    = 0.05  // that the cause is not in the board file
+	otherRight  = 0.5   // that a cause which is not listed leaves a reading as on a healthy board
+	otherLooks  = 0.1   // that it looks just like this instead
+	otherReads  = 0.03  // that a meter shows just this instead
+	convicted   = 0.001 // of all faults, at least, for one of a part that was read open from end to end
+	otherOpens  = 1e-3  // that a part is open from end to end by something that is not a fault of it
+	secondOne   = 0.3   // that an independent second fault is there as well
+	unrelated   = 1e-3  // that a board comes in with a fault that has nothing to do with what reads wrong
+	explains    = 0.3   // least agreement that counts as explaining a reading
+	floatsLow   = 0.5   // agreement of a low voltage with a net that nothing holds
+	inBand      = 0.5   // least agreement of two readings inside the band that the file gives
 )
 
 // floatsBelow is the voltage in V under which a floating net reads on a meter.
@@ -144,12 +145,41 @@ func (w *weigher) weigh(history []string) error {
 	wrong := !explained(w.healthy)
 	for i := range w.list {
 		w.list[i].Weight *= (1 - unlisted) / sum
+		if w.convicts(i) {
+			w.list[i].Weight = max(w.list[i].Weight, convicted)
+		}
 		w.list[i].P = w.list[i].Weight * w.likelihood(w.list[i].Agrees)
 		if wrong && !w.abnormal(i) {
 			w.list[i].P *= unrelated
 		}
 	}
 	return nil
+}
+
+// opens reports whether a hypothesis has the part open that a probe reads from end to end.
+func opens(h *predict.Hypothesis, p netlist.Probe) bool {
+	if p.Method != netlist.Across || p.Part == netlist.None {
+		return false
+	}
+	return slices.ContainsFunc(h.Faults, func(f predict.Fault) bool {
+		return f.Part == p.Part && f.Mode.Does == netlist.Opens && (f.Unit == netlist.None || f.Unit == p.Channel)
+	}) || slices.ContainsFunc(h.Blown, func(b predict.Blown) bool { return b.Part == p.Part })
+}
+
+// convicts reports whether a part of a fault was read open from end to end, and the fault
+// opens it. No rate from a handbook outweighs that.
+func (w *weigher) convicts(i int) bool {
+	h := &w.list[i]
+	for k := range w.readings {
+		p := w.readings[k].Probe
+		if !w.direct(k) || !math.IsInf(w.readings[k].Value, 1) || w.healthy[k] >= explains || h.Agrees[k] < explains {
+			continue
+		}
+		if partOf(h) == p.Part || slices.ContainsFunc(h.Blown, func(b predict.Blown) bool { return b.Part == p.Part }) {
+			return true
+		}
+	}
+	return false
 }
 
 // abnormal reports whether a fault explains some reading that a healthy board does
@@ -188,6 +218,9 @@ func (n *Narrower) column(r *netlist.Reading) []float64 {
 		values := n.coldValues(r.Probe)
 		for i, v := range values {
 			c[i] = n.agree(r, v, values[0])
+			if math.IsInf(r.Value, 1) && !math.IsInf(values[0], 1) && opens(&n.all[i], r.Probe) {
+				c[i] = 1 // whatever the file has in parallel
+			}
 		}
 	case r.Seen == nil:
 		t := n.hotValues(r.Probe.State)
