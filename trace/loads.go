@@ -57,7 +57,7 @@ func (k *walker) hanging(n netlist.NetID, q netlist.Quantity, stop func(netlist.
 			}
 			here := p.Conns[t.Conn]
 			far, leads := k.beyond(p, here, q)
-			leads = leads && !(k.apart && p.Kind.Plugs)
+			leads = leads && (!k.apart || !p.Kind.Plugs)
 			f(t.Part, here, at, far)
 			if leads && !visited[far] && !stop(far) {
 				visited[far] = true

@@ -141,7 +141,7 @@ func newSpecimen(b *netlist.Board, seed uint64, leaks bool, flaws []flaw) *speci
 	for _, f := range flaws {
 		s.spoil(f)
 	}
-	s.network.plan()
+	s.plan()
 	return s
 }
 

@@ -28,14 +28,14 @@ func leaking(rng *rand.Rand, b *netlist.Board, j *job)  { listed(rng, b, j); j.l
 
 // take works through cases of one kind, spread over the boards. What no customer would
 // notice is drawn anew.
-func take(t *testing.T, count int, first uint64, make maker) []outcome {
+func take(t *testing.T, count int, first uint64, trouble maker) []outcome {
 	t.Helper()
 	var list []outcome
 	known := shopNarrowers{}
 	for seed := first; len(list) < count; seed++ {
 		j := job{board: shopBoards[len(list)%len(shopBoards)], seed: seed, slip: 0.02}
 		b := shopBoard(t, j.board)
-		make(rand.New(rand.NewPCG(seed, 3)), b, &j)
+		trouble(rand.New(rand.NewPCG(seed, 3)), b, &j)
 		if o, ok := work(t, known.of(b), b, j); ok {
 			list = append(list, o)
 		}

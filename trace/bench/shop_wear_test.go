@@ -51,7 +51,7 @@ var fitted = map[*netlist.Board][]branch{}
 // specimen to the next.
 func (s *specimen) wornIn() {
 	if fitted[s.b] == nil {
-		s.network.plan()
+		s.plan()
 		s.fitCold()
 		var list []branch
 		for _, k := range s.cold {

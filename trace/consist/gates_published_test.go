@@ -60,7 +60,7 @@ func (c circuit) explained(seen map[string]bool) func(healthy []int) bool {
 func and(a, b bool) bool  { return a && b }
 func or(a, b bool) bool   { return a || b }
 func xor(a, b bool) bool  { return a != b }
-func nand(a, b bool) bool { return !(a && b) }
+func nand(a, b bool) bool { return !a || !b }
 
 // R. Reiter, "A theory of diagnosis from first principles", Artificial Intelligence 32
 // (1987) 57-95: the full adder X1, X2 (XOR), A1, A2 (AND), O1 (OR), inputs 1, 0, 1, sum

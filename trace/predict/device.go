@@ -52,8 +52,8 @@ func (x own) supplies(m *Model) (list []int32) {
 var makers = map[string]func(m *Model, id netlist.PartID, p *netlist.Part){}
 
 // acts puts a maker into the table.
-func acts(word string, make func(m *Model, id netlist.PartID, p *netlist.Part)) struct{} {
-	makers[word] = make
+func acts(word string, maker func(m *Model, id netlist.PartID, p *netlist.Part)) struct{} {
+	makers[word] = maker
 	return struct{}{}
 }
 
@@ -62,8 +62,8 @@ func acts(word string, make func(m *Model, id netlist.PartID, p *netlist.Part)) 
 var closers = map[string]func(m *Model, p *netlist.Part, how *netlist.Pass, x pass){}
 
 // closes puts a maker into the table.
-func closes(word string, make func(m *Model, p *netlist.Part, how *netlist.Pass, x pass)) struct{} {
-	closers[word] = make
+func closes(word string, maker func(m *Model, p *netlist.Part, how *netlist.Pass, x pass)) struct{} {
+	closers[word] = maker
 	return struct{}{}
 }
 

@@ -104,14 +104,14 @@ func (d *boost) fail(s *sim, f Fault) bool {
 
 // card writes a converter by its regime: a source at the output, and at the
 // switch node the mean current that carries the same power.
-func (x *boost) card(d *deck, st *devState) {
-	label := plain(x.name(d.s.m))
-	d.say("* %s: %s, as computed", label, st.mode)
+func (d *boost) card(k *deck, st *devState) {
+	label := plain(d.name(k.s.m))
+	k.say("* %s: %s, as computed", label, st.mode)
 	if !runs(st.mode) {
 		return
 	}
-	d.element("B", label, d.node[x.out], "0", "V = "+spell(st.level)+"+"+d.volts(d.s.m.ground[x.part]))
-	d.element("I", label, d.node[x.lx], "0", spell(st.draw))
+	k.element("B", label, k.node[d.out], "0", "V = "+spell(st.level)+"+"+k.volts(k.s.m.ground[d.part]))
+	k.element("I", label, k.node[d.lx], "0", spell(st.draw))
 }
 
 func (d *boost) act(s *sim, i int32) {

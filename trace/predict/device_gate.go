@@ -40,32 +40,32 @@ func (d *gate) act(s *sim, _ int32) {
 	s.drives(d.part, d.out, s.powered(d.part), on != d.invert)
 }
 
-func (x *gate) card(d *deck, _ *devState) {
+func (d *gate) card(k *deck, _ *devState) {
 	var inputs []string
-	for _, n := range x.in {
-		inputs = append(inputs, "("+d.high(x.part, n)+")")
+	for _, n := range d.in {
+		inputs = append(inputs, "("+k.high(d.part, n)+")")
 	}
 	word := strings.Join(inputs, " && ")
-	if x.some {
+	if d.some {
 		word = strings.Join(inputs, " || ")
 	}
-	if x.invert {
+	if d.invert {
 		word = not(word)
 	}
-	powered := d.powered(x.part)
-	if f := d.s.outFault(x.part, x.out); f != nil {
+	powered := k.powered(d.part)
+	if f := k.s.outFault(d.part, d.out); f != nil {
 		powered = all(powered, constant(f.Mode.Does != netlist.Frees))
 		word = constant(f.Mode.Does == netlist.SticksHigh)
 	}
-	o := d.s.m.drive[pinKey{x.part, x.out}]
+	o := k.s.m.drive[pinKey{d.part, d.out}]
 	for _, half := range []struct {
 		branch int32
 		on     string
 	}{{o.high, all(powered, word)}, {o.low, all(powered, not(word))}} {
-		if half.branch < 0 || d.s.forced[half.branch] || d.s.Branches[half.branch].A == d.s.Branches[half.branch].B {
+		if half.branch < 0 || k.s.forced[half.branch] || k.s.Branches[half.branch].A == k.s.Branches[half.branch].B {
 			continue
 		}
-		d.alive[half.branch] = true
-		d.choice(half.branch, d.decision(d.label(half.branch), half.on), driveLaw, nil)
+		k.alive[half.branch] = true
+		k.choice(half.branch, k.decision(k.label(half.branch), half.on), driveLaw, nil)
 	}
 }

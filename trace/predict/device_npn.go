@@ -53,16 +53,16 @@ func (d *npn) fail(s *sim, f Fault) bool {
 }
 
 // card writes the collector as a switch that carries no more than its base asks for.
-func (x *npn) card(d *deck, _ *devState) {
-	if d.s.forced[x.branch] || d.s.forced[x.input] {
+func (d *npn) card(k *deck, _ *devState) {
+	if k.s.forced[d.branch] || k.s.forced[d.input] {
 		return
 	}
-	d.alive[x.branch] = true
-	c, label := &d.s.Branches[x.branch], d.label(x.branch)
-	d.lines++
-	node := fmt.Sprintf("amps_%s_%d", label, d.lines)
-	vb, v := d.across(x.base, x.emitter), d.across(c.A, c.B)
-	d.say("B%s %s 0 V = max(0, %s*((%s-%s)/%s-%s/%s))", node, node, spell(x.gain), vb, spell(x.vbe), spell(x.r1), spell(x.vbe), spell(x.r2))
-	on := fmt.Sprintf("min(max(%s/%s, -v(%s)), v(%s))", v, spell(x.ohms), node, node)
-	d.element("B", label, d.node[c.A], d.node[c.B], fmt.Sprintf("I = v(%s) > 0 ? %s : %s*%s", node, on, spell(circuit.OffLeak), v))
+	k.alive[d.branch] = true
+	c, label := &k.s.Branches[d.branch], k.label(d.branch)
+	k.lines++
+	node := fmt.Sprintf("amps_%s_%d", label, k.lines)
+	vb, v := k.across(d.base, d.emitter), k.across(c.A, c.B)
+	k.say("B%s %s 0 V = max(0, %s*((%s-%s)/%s-%s/%s))", node, node, spell(d.gain), vb, spell(d.vbe), spell(d.r1), spell(d.vbe), spell(d.r2))
+	on := fmt.Sprintf("min(max(%s/%s, -v(%s)), v(%s))", v, spell(d.ohms), node, node)
+	k.element("B", label, k.node[c.A], k.node[c.B], fmt.Sprintf("I = v(%s) > 0 ? %s : %s*%s", node, on, spell(circuit.OffLeak), v))
 }

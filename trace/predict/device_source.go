@@ -139,34 +139,34 @@ func (d *source) feeds(s *sim, st *devState, amps float64) {
 
 // card writes a voltage that gives way once the current is at its limit. The slopes
 // are those of circuit.Giving.
-func (x *source) card(d *deck, _ *devState) {
-	s, label := d.s, plain(x.name(d.s.m))
-	d.alive[x.branch] = true
-	if x.regulates() {
-		d.alive[x.feed] = true
+func (d *source) card(k *deck, _ *devState) {
+	s, label := k.s, plain(d.name(k.s.m))
+	k.alive[d.branch] = true
+	if d.regulates() {
+		k.alive[d.feed] = true
 	}
-	level, limit := spell(x.level*s.factor(x.part, netlist.Levels)), spell(x.limit*s.factor(x.part, netlist.Limits))
-	if x.level <= 0 || s.fault(x.part, netlist.StaysOff, 0) != nil || x.out == 0 {
-		d.say("* %s gives nothing", label)
+	level, limit := spell(d.level*s.factor(d.part, netlist.Levels)), spell(d.limit*s.factor(d.part, netlist.Limits))
+	if d.level <= 0 || s.fault(d.part, netlist.StaysOff, 0) != nil || d.out == 0 {
+		k.say("* %s gives nothing", label)
 		return
 	}
-	d.lines++
-	meter, emf := fmt.Sprintf("Vout_%s_%d", label, d.lines), fmt.Sprintf("emf_%s_%d", label, d.lines)
+	k.lines++
+	meter, emf := fmt.Sprintf("Vout_%s_%d", label, k.lines), fmt.Sprintf("emf_%s_%d", label, k.lines)
 	i := "i(" + meter + ")"
 	limits := func(level string) string {
 		return fmt.Sprintf("(%s < %s ? %s : %s-%s*(%s-%s))", i, limit, level, level, spell(1/circuit.FlatLeak), i, limit)
 	}
 	formula := limits(level)
-	if x.regulates() {
-		in := d.level(x.part, x.inp)
+	if d.regulates() {
+		in := k.level(d.part, d.inp)
 		room := fmt.Sprintf("(%s-%s)", in, spell(dropOut))
-		on := d.decision(label, all(d.enabled(x.part, x.en, x.enHigh), room+" > "+spell(dropOut)))
+		on := k.decision(label, all(k.enabled(d.part, d.en, d.enHigh), room+" > "+spell(dropOut)))
 		target := fmt.Sprintf("(%s < %s ? %s : %s)", room, level, room, level)
 		formula = fmt.Sprintf("%s < 0.5 ? -%s*%s : (%s < 0 ? %s-%s*%s : %s)", on, idleOhms, i, i, target, idleOhms, i, limits(target))
-		d.say("* %s takes the power that it gives, over %s", label, spell(converts))
-		d.element("B", label, d.node[x.inp], "0", fmt.Sprintf("I = %s > 0 && %s > %s && %s > 0 ? %s*%s/(%s*%s) : 0",
-			i, in, spell(dropOut), d.volts(x.out), i, d.volts(x.out), spell(converts), in))
+		k.say("* %s takes the power that it gives, over %s", label, spell(converts))
+		k.element("B", label, k.node[d.inp], "0", fmt.Sprintf("I = %s > 0 && %s > %s && %s > 0 ? %s*%s/(%s*%s) : 0",
+			i, in, spell(dropOut), k.volts(d.out), i, k.volts(d.out), spell(converts), in))
 	}
-	d.element("B", label, emf, "0", "V = "+formula)
-	d.say("%s %s %s 0", meter, emf, d.node[x.out])
+	k.element("B", label, emf, "0", "V = "+formula)
+	k.say("%s %s %s 0", meter, emf, k.node[d.out])
 }

@@ -104,11 +104,11 @@ func (d *transistor) opens(s *sim) bool {
 	return d.high && v >= d.volts || !d.high && v <= -d.volts
 }
 
-func (x *transistor) card(d *deck, _ *devState) {
-	if x.high {
-		x.switched(d, fmt.Sprintf("%s >= %s", d.across(x.gate, x.ref), spell(x.volts)))
+func (d *transistor) card(k *deck, _ *devState) {
+	if d.high {
+		d.switched(k, fmt.Sprintf("%s >= %s", k.across(d.gate, d.ref), spell(d.volts)))
 	} else {
-		x.switched(d, fmt.Sprintf("%s <= -%s", d.across(x.gate, x.ref), spell(x.volts)))
+		d.switched(k, fmt.Sprintf("%s <= -%s", k.across(d.gate, d.ref), spell(d.volts)))
 	}
 }
 
@@ -138,25 +138,25 @@ func (d *chipSwitch) act(s *sim, _ int32) {
 	}
 }
 
-func (x *chipSwitch) card(d *deck, _ *devState) {
-	on := d.enabled(x.part, x.en, x.enHigh)
-	if x.sel >= 0 {
-		chosen := d.high(x.part, x.sel)
-		if !x.selHigh {
+func (d *chipSwitch) card(k *deck, _ *devState) {
+	on := k.enabled(d.part, d.en, d.enHigh)
+	if d.sel >= 0 {
+		chosen := k.high(d.part, d.sel)
+		if !d.selHigh {
 			chosen = not(chosen)
 		}
-		on = all(d.powered(x.part), chosen, on, constant(d.s.outFault(x.part, d.s.Branches[x.branch].B) == nil))
+		on = all(k.powered(d.part), chosen, on, constant(k.s.outFault(d.part, k.s.Branches[d.branch].B) == nil))
 	}
-	x.switched(d, on)
+	d.switched(k, on)
 }
 
 // switching makes the device that opens and closes a controlled pass.
 func (m *Model) switching(id netlist.PartID, p *netlist.Part, how *netlist.Pass, b int32) {
 	x := m.pass(id, p, b, p.Ohms(how))
 	control, high := m.pin(p, how.Control), how.Level == netlist.High
-	switch make := closers[p.Kind.Acts]; {
-	case make != nil:
-		make(m, p, how, x)
+	switch closer := closers[p.Kind.Acts]; {
+	case closer != nil:
+		closer(m, p, how, x)
 	case how.Ref != "":
 		ref := m.branches[b].A
 		if how.Ref == how.B {

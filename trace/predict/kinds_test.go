@@ -91,8 +91,8 @@ resistor R1 V3 -> GND 100
 controller U1 vdd=VX gnd=GND
     drives PWR_OK when on=yes
 `,
-	"boost": boostAround("BL_FB", "K1..K4") + "leds DS1 VBL -> K1..K4 series=10 vf=3V\n    makes LIGHT\n",
-	"leds": "    makes LIGHT\n" + boostAround("FB", "P_K1..P_K4") +
+	"boost": boostAround("BL_FB") + "leds DS1 VBL -> K1..K4 series=10 vf=3V\n    makes LIGHT\n",
+	"leds": "    makes LIGHT\n" + boostAround("FB") +
 		"boost U9 in=VBL_SW lx=BL_LX out=VBL en=BL_EN dim=BL_PWM sink=P_K1..P_K4 " +
 		"fb=FB gnd=GND\n" +
 		"resistor R9 VBL -> VBL_P 10m\n",
@@ -163,7 +163,7 @@ controller U88 vdd=V3 gnd=GND
 		map[bool]string{true: "    pulls ", false: "    drives "}[control == "BL_ON_N"] + control + " when on=yes\n"
 }
 
-func boostAround(fb, sinks string) string {
+func boostAround(fb string) string {
 	return `state on yes no
 net VBL_SW 12V
 net BL_EN 3.3V

@@ -276,8 +276,8 @@ func (m *Model) part(id netlist.PartID) {
 	for i := range p.Kind.Passes {
 		m.passes(id, p, &p.Kind.Passes[i])
 	}
-	if make := makers[p.Kind.Acts]; make != nil {
-		make(m, id, p)
+	if maker := makers[p.Kind.Acts]; maker != nil {
+		maker(m, id, p)
 	}
 	if hasGround(p.Kind) {
 		m.chip(id, p)
@@ -287,8 +287,8 @@ func (m *Model) part(id netlist.PartID) {
 	}
 	for r := range p.Rules {
 		rule := &p.Rules[r]
-		if make := rules[rule.Word]; make != nil {
-			make(m, ruled{own: own{id}, rule: rule}, p)
+		if maker := rules[rule.Word]; maker != nil {
+			maker(m, ruled{own: own{id}, rule: rule}, p)
 		}
 	}
 	m.joins(id, p)

@@ -8,13 +8,16 @@ import (
 	"example.org/walkback/netlist"
 )
 
-// What is read and in which state, under short names.
 type (
+	// Method is how a probe is made.
 	Method = netlist.Method
-	Probe  = netlist.Probe
-	State  = netlist.Condition
+	// Probe is one measurement or look.
+	Probe = netlist.Probe
+	// State is the condition of the board in which it is made.
+	State = netlist.Condition
 )
 
+// The methods, as in package netlist.
 const (
 	Volts    = netlist.Volts
 	Activity = netlist.Activity

@@ -1,6 +1,7 @@
 package predict
 
 import (
+	"errors"
 	"math"
 	"slices"
 	"strings"
@@ -68,7 +69,8 @@ func TestParseSize(t *testing.T) {
 		{"C34:shrt=3", `does not fail by "shrt"`, 5, 4},
 	} {
 		_, err := m.ParseFault(c.text)
-		x, ok := err.(mistake.Mistake)
+		var x mistake.Mistake
+		ok := errors.As(err, &x)
 		if !ok || !strings.Contains(x.Msg, c.msg) || x.Column != c.column || x.Width != c.width {
 			t.Errorf("%s: %#v", c.text, err)
 		}
