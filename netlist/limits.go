@@ -3,6 +3,7 @@ package netlist
 import (
 	"fmt"
 	"strings"
+	"unicode/utf8"
 
 	"example.org/walkback/netlist/mistake"
 )
@@ -52,6 +53,14 @@ func ListLines(name, text string, f func(number int, line string) *mistake.Mista
 		}
 	}
 	return problems
+}
+
+// Point puts a mistake of a list at its word in a line, which is the mistake's text.
+func Point(m mistake.Mistake, code, name string, number int, line string) *mistake.Mistake {
+	at := max(strings.Index(line, m.Text), 0)
+	m.Column, m.Width = utf8.RuneCountInString(line[:at])+1, max(utf8.RuneCountInString(m.Text), 1)
+	m.File, m.Line, m.Text, m.Code = name, number, line, code
+	return &m
 }
 
 // TooManyReadings is what is wrong with more than MaxReadings readings.

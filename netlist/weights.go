@@ -3,7 +3,6 @@ package netlist
 import (
 	"fmt"
 	"strings"
-	"unicode/utf8"
 
 	"example.org/walkback/netlist/mistake"
 )
@@ -17,7 +16,7 @@ type Weight struct {
 	Factor float64
 }
 
-// Bounds of a factor: what is never to fail has a fault of its own no more.
+// Bounds of a factor: neither for good nor for sure is anything sound or broken.
 const leastFactor, mostFactor = 1e-3, 1e3
 
 var factorRange = fmt.Sprintf("a number from %g to %g; 1 changes nothing", leastFactor, mostFactor)
@@ -56,10 +55,12 @@ func (b *Board) weight(what, factor string) (Weight, *mistake.Mistake) {
 		for _, f := range w.Kind.Faults {
 			names = append(names, f.Name)
 		}
-		if FindName(names, fault) < 0 {
+		i := FindName(names, fault)
+		if i < 0 {
 			return w, &mistake.Mistake{Text: what, Msg: fmt.Sprintf("a %s does not fail by %q", w.Kind.Name, fault), Want: mistake.OneOf(names),
 				Near: mistake.Nearest(fault, names)}
 		}
+		w.Fault = names[i]
 	}
 	v, err := ParseValue(factor, NoUnit)
 	if err != nil || v < leastFactor || v > mostFactor {
@@ -88,10 +89,7 @@ func (b *Board) ParseWeights(name, text string) ([]Weight, []mistake.Mistake) {
 				return nil
 			}
 		}
-		at := max(strings.Index(line, m.Text), 0)
-		m.Column, m.Width = utf8.RuneCountInString(line[:at])+1, max(utf8.RuneCountInString(m.Text), 1)
-		m.File, m.Line, m.Text, m.Code = name, number, line, "weight"
-		return m
+		return Point(*m, "weight", name, number, line)
 	})
 	return list, problems
 }

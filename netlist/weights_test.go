@@ -23,7 +23,7 @@ func TestFactor(t *testing.T) {
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}
-	shop, problems := b.ParseWeights("shop", "# ours\nfuse:open 10 # many\n\nresistor 4\n")
+	shop, problems := b.ParseWeights("shop", "# ours\nfuse:OPEN 10 # many\n\nresistor 4\n")
 	if len(problems) > 0 {
 		t.Fatal(problems)
 	}

@@ -176,13 +176,22 @@ func readWeights(cmd *cobra.Command, b *netlist.Board) error {
 		return nil
 	}
 	name := f.Value.String()
-	data, err := readAtMost(name, netlist.MaxListBytes)
+	text, err := readList(name)
 	if err != nil {
-		return fmt.Errorf("read %s: %w", name, cause(err))
+		return err
 	}
-	list, problems := b.ParseWeights(name, string(data))
+	list, problems := b.ParseWeights(name, text)
 	b.Weights = append(b.Weights, list...)
 	return fileErrors(cmd, name, problems)
+}
+
+// readList reads a list of a shop.
+func readList(name string) (string, error) {
+	data, err := readAtMost(name, netlist.MaxListBytes)
+	if err != nil {
+		return "", fmt.Errorf("read %s: %w", name, cause(err))
+	}
+	return string(data), nil
 }
 
 // readCosts reads the costs of a shop.
@@ -190,11 +199,11 @@ func readCosts(cmd *cobra.Command, name string) (probe.Costs, error) {
 	if name == "" {
 		return probe.UsualCosts(), nil
 	}
-	data, err := readAtMost(name, netlist.MaxListBytes)
+	text, err := readList(name)
 	if err != nil {
-		return probe.Costs{}, fmt.Errorf("read %s: %w", name, cause(err))
+		return probe.Costs{}, err
 	}
-	c, problems := probe.ParseCosts(name, string(data))
+	c, problems := probe.ParseCosts(name, text)
 	return c, fileErrors(cmd, name, problems)
 }
 

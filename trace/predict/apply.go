@@ -75,17 +75,17 @@ func (s *sim) spoil(f Fault) {
 			}
 			s.force(u.main, l)
 		}
-	case netlist.Resists:
+	case netlist.Resists, netlist.Scales:
 		for _, u := range units {
-			if l := m.rest[u.main]; l != nil && l.Segments() == 1 {
-				s.force(u.main, circuit.Conductor(f.size()+1/l.Slope(0)))
+			l := m.rest[u.main]
+			if l == nil || l.Segments() != 1 {
+				continue
 			}
-		}
-	case netlist.Scales:
-		for _, u := range units {
-			if l := m.rest[u.main]; l != nil && l.Segments() == 1 {
-				s.force(u.main, circuit.Conductor(f.size()/l.Slope(0)))
+			ohms := f.size() / l.Slope(0)
+			if f.Mode.Does == netlist.Resists {
+				ohms = f.size() + 1/l.Slope(0)
 			}
+			s.force(u.main, circuit.Conductor(ohms))
 		}
 	case netlist.Grounds, netlist.Bridges, netlist.LeaksGate:
 		for _, j := range m.joints {

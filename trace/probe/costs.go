@@ -3,7 +3,6 @@ package probe
 import (
 	"fmt"
 	"strings"
-	"unicode/utf8"
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
@@ -79,10 +78,7 @@ func ParseCosts(name, text string) (Costs, []mistake.Mistake) {
 			set[word] = number
 			return nil
 		}
-		at := max(strings.Index(line, m.Text), 0)
-		m.Column, m.Width = utf8.RuneCountInString(line[:at])+1, max(utf8.RuneCountInString(m.Text), 1)
-		m.File, m.Line, m.Text, m.Code = name, number, line, "costs"
-		return m
+		return netlist.Point(*m, "costs", name, number, line)
 	})
 	return c, problems
 }
