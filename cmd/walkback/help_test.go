@@ -76,8 +76,8 @@ func TestHelpGroupsFollowTheJob(t *testing.T) {
 
 // free are flags whose value is the user's own; every other flag with a value has
 // a closed set of words that the shell completes.
-var free = []string{"output", "costs", "weights", "file", "resume", "from", "panel", "point", "looks", "like", "repaired", "compare",
-	"edid", "profile", "dpi"}
+var free = []string{"output", "costs", "weights", "file", "resume", "from", "panel", "point", "looks", "repaired", "compare",
+	"dpi"}
 
 func TestEveryClosedSetOfWordsIsCompleted(t *testing.T) {
 	checked := 0

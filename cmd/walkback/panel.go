@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -29,7 +28,7 @@ func newPanelCmd() *cobra.Command {
   walkback panel edid FILE         the identity data of a panel, what is wrong with them, and
                                    what that points to on the board
   walkback panel link FILE|MODE    the link that a panel needs, and which lanes must be alive
-  walkback panel view              the picture with a pair missing, stuck or swapped, and back
+  walkback panel view FAULT        the picture with a pair missing, stuck or swapped, and back
   walkback panel order             the order of supply, data and light, against measured times`,
 		Args: subcommand("panel command"),
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
@@ -150,22 +149,4 @@ func completePanel(_ *cobra.Command, args []string, _ string) ([]string, cobra.S
 		return boards.Names(), cobra.ShellCompDirectiveDefault
 	}
 	return nil, cobra.ShellCompDirectiveNoFileComp
-}
-
-// putPicture writes a picture to a file or to standard output, but no PNG to a
-// terminal.
-func putPicture(cmd *cobra.Command, out string, data []byte) error {
-	if out != "" && out != "-" {
-		return writeFile(out, data)
-	}
-	if _, ok := terminalOf(cmd.OutOrStdout()); ok && bytes.HasPrefix(data, []byte("\x89PNG")) {
-		return errors.New("a PNG is not text for a terminal: use -o FILE.png")
-	}
-	_, err := cmd.OutOrStdout().Write(data)
-	return err
-}
-
-// ending returns the ending of a file's name in small letters, without the dot.
-func ending(name string) string {
-	return strings.TrimPrefix(strings.ToLower(filepath.Ext(name)), ".")
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -14,24 +13,15 @@ import (
 
 // back goes from what is seen to the lanes to suspect.
 func (v *viewing) back(cmd *cobra.Command) error {
-	if len(v.faults) > 0 || v.file != "" {
-		return errors.New("--looks and --like go back from a picture: leave the fault and the image out")
-	}
-	if v.out != "" {
-		return errors.New("--looks and --like paint no picture: leave -o out")
-	}
 	links := []view.Link{v.link}
-	if !v.known && v.looks != "" {
+	if !v.known {
 		links = view.AllLinks()
 	}
-	var groups []view.Suspicion
 	seen, err := view.ParseSeen(v.looks)
-	switch {
-	case v.looks == "": // the very tile, not all that fits its words
-		seen, groups, err = view.SuspectNumber(v.link, v.like)
-	case err == nil:
-		groups, err = view.Suspect(links, seen)
+	if err != nil {
+		return err
 	}
+	groups, err := view.Suspect(links, seen)
 	if err != nil {
 		return err
 	}
@@ -39,16 +29,16 @@ func (v *viewing) back(cmd *cobra.Command) error {
 	if v.viewOpts.json {
 		j := v.json()
 		j.Seen, j.Groups, j.Next = seen.String(), groups, next
-		return say.JSON(v.words(cmd), j)
+		return say.JSON(cmd.OutOrStdout(), j)
 	}
-	o := say.NewWriter(v.words(cmd))
+	o := say.NewWriter(cmd.OutOrStdout())
 	if len(links) == 1 {
 		fmt.Fprintf(o, "link      %s\n", v.link)
 	} else {
 		fmt.Fprintln(o, "link      not told, so all are tried; --channels, --bits, --map or --board tell it")
 	}
 	hang(o, "seen      ", seen.String())
-	for _, n := range merge(v.notes, view.Remarks(links, seen)) {
+	for _, n := range slices.Concat(v.notes, view.Remarks(links, seen)) {
 		hang(o, "note      ", n)
 	}
 	if !view.Fits(groups) {
@@ -63,7 +53,7 @@ func (v *viewing) back(cmd *cobra.Command) error {
 		fmt.Fprintln(o)
 		hang(o, "next      ", show)
 	}
-	if dead, _ := view.Dead(groups); v.looks != "" && len(v.names(dead)) > 0 {
+	if dead, _ := view.Dead(groups); len(v.names(dead)) > 0 {
 		fmt.Fprintf(o, "\nparts     walkback narrow %s --looks \"%s\"\n", v.viewOpts.board, seen)
 	}
 	return o.Flush()

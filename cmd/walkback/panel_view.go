@@ -1,20 +1,16 @@
 package main
 
 import (
-	"bufio"
 	"bytes"
 	"cmp"
 	"errors"
 	"fmt"
-	"image"
 	"image/png"
-	"io"
-	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 
 	"example.org/walkback/netlist"
-	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/panel/link"
 	"example.org/walkback/trace/panel/view"
@@ -22,156 +18,95 @@ import (
 )
 
 type viewOpts struct {
-	faults   []view.Fault // in the order of the flags
 	channels int
 	bits     int
 	order    string
 	board    string
-	sheet    bool
 	looks    string
-	like     int
 	out      string
 	json     bool
-}
-
-// viewFaults are the flags that name a fault, with the words of view.ParseFaults
-// before and the use.
-var viewFaults = []struct{ flag, words, use string }{
-	{"missing", "missing", "an open pair: A.0, B.2=low, or B for a whole channel"},
-	{"stuck", "stuck", "a pair that reads one level for ever: A.1=high"},
-	{"leg", "leg", "a pair with one conductor open: A.1"},
-	{"inverted", "inverted", "a pair with its conductors exchanged: A.1"},
-	{"swapped", "swapped", "two pairs exchanged: A.0/A.1"},
-	{"clock-gone", "clock gone", "an open clock pair: A.CLK"},
-	{"fault", "", "any of them in words, also: exchanged A/B, wrong map, wrong depth, one channel"},
-}
-
-// faultFlag collects faults of one kind into a list that all kinds share, so that
-// their order is kept.
-type faultFlag struct {
-	words string
-	list  *[]view.Fault
-}
-
-func (f faultFlag) String() string { return "" }
-func (f faultFlag) Type() string   { return "LANE" }
-func (f faultFlag) Set(s string) error {
-	faults, err := view.ParseFaults(f.words, s)
-	var m mistake.Mistake
-	switch {
-	case err == nil:
-	case errors.As(err, &m): // on the one line that a flag has
-		return fmt.Errorf("%w; expected %s", err, m.Want)
-	default:
-		return err
-	}
-	*f.list = view.Merge(*f.list, faults)
-	return nil
 }
 
 func newPanelViewCmd() *cobra.Command {
 	var o viewOpts
 	cmd := &cobra.Command{
-		Use:   "view [IMAGE]",
+		Use:   "view [FAULT…]",
 		Short: "The picture with a pair missing, stuck or swapped, and back",
-		Long: `View sends a picture over an LVDS link with a fault, bit for bit, and paints what the
-panel makes of it: a test picture, or IMAGE (PNG, JPEG or GIF). It says in words what is
-seen; -o writes the picture. --sheet paints all faults of single lanes side by side, with
-numbers. The way back: --looks takes what is seen on full fields of colour, --like the
-number of a picture on the sheet, and the lanes to suspect come out.
+		Long: `View sends a test picture over an LVDS link with a fault, bit for bit, and says in words
+what the panel makes of it; -o writes the picture. The way back: --looks takes what is
+seen on full fields of colour, and the lanes to suspect come out.
 
+A FAULT is one of: missing A.0, missing B.2=low, missing B (a whole channel),
+stuck A.1=high, leg A.1 (one conductor open), inverted A.1, swapped A.0/A.1,
+clock gone A.CLK, exchanged A/B, wrong map, wrong depth, one channel.
 Lanes are A.0 to A.3 and A.CLK, and B.0 to B.3 and B.CLK of a panel with two channels.
 With --board the link is that of the board's panel. On eDP no lane has a colour of its own.`,
-		Example: `  walkback panel view --missing A.0 -o red.png
-  walkback panel view --missing B.2 --map jeida photo.jpg -o out.png
-  walkback panel view --sheet --bits 24 --map vesa -o sheet.png
-  walkback panel view --looks "white=cyan black=black" --board larkspur13
-  walkback panel view --like 3`,
-		Args: oneArg,
-		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
-			if len(args) == 0 {
-				return []string{"png", "jpg", "jpeg", "gif"}, cobra.ShellCompDirectiveFilterFileExt
-			}
-			return nil, cobra.ShellCompDirectiveNoFileComp
-		},
+		Example: `  walkback panel view missing A.0 -o red.png
+  walkback panel view missing B.2, swapped A.0/A.1 --map jeida
+  walkback panel view --looks "white=cyan black=black" --board larkspur13`,
+		ValidArgsFunction: completeFaults,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			file := ""
-			if len(args) > 0 {
-				file = args[0]
-			}
-			return runPanelView(cmd, file, o)
+			return runPanelView(cmd, args, o)
 		},
 	}
 	f := cmd.Flags()
-	for _, v := range viewFaults {
-		f.Var(faultFlag{v.words, &o.faults}, v.flag, v.use)
-	}
 	f.IntVar(&o.channels, "channels", 0, "channels of the link, 1 or 2; 2 when a fault names channel B")
 	f.IntVar(&o.bits, "bits", 0, "bits a pixel, 18 or 24; 24 with --map or a fourth pair, else 18")
 	f.StringVar(&o.order, "map", "", "bit order of 24 bits, vesa or jeida")
 	f.StringVar(&o.board, "board", "", "take the link of this board's panel, and name its lanes")
-	f.BoolVar(&o.sheet, "sheet", false, "all faults of single lanes side by side")
 	f.StringVar(&o.looks, "looks", "", `what is seen: "white=cyan black=black columns=second"`)
-	f.IntVar(&o.like, "like", 0, "it looks like this number of the sheet")
 	f.StringVarP(&o.out, "output", "o", "", "the PNG file to write")
 	f.BoolVar(&o.json, "json", false, "print as JSON")
-	cmd.MarkFlagsMutuallyExclusive("sheet", "looks", "like")
+	cmd.MarkFlagsMutuallyExclusive("looks", "output")
 	completeFlag(cmd, "board", completeBoards)
 	completeWords(cmd, "map", "vesa", "jeida")
 	completeWords(cmd, "bits", "18", "24")
 	completeWords(cmd, "channels", "1", "2")
-	completeLanes(cmd)
 	return cmd
 }
 
-// completeLanes offers the lanes of both channels for each flag that takes a fault.
-func completeLanes(cmd *cobra.Command) {
-	var pairs, stuck []string
-	for _, pair := range strings.Fields("A.0 A.1 A.2 A.3 B.0 B.1 B.2 B.3") {
-		pairs, stuck = append(pairs, pair), append(stuck, pair+"=low", pair+"=high")
+// completeFaults offers the kinds of faults, and behind one the lanes.
+func completeFaults(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	kinds, lanes := view.Words()
+	if len(args) > 0 && lanes[args[len(args)-1]] {
+		kinds = strings.Fields("A.0 A.1 A.2 A.3 A.CLK B.0 B.1 B.2 B.3 B.CLK")
 	}
-	completeWords(cmd, "missing", append(pairs[:8:8], "A", "B")...)
-	completeWords(cmd, "leg", pairs...)
-	completeWords(cmd, "inverted", pairs...)
-	completeWords(cmd, "stuck", stuck...)
-	completeWords(cmd, "clock-gone", "A.CLK", "B.CLK")
-	completeWords(cmd, "swapped", "A.0/A.1", "A.0/A.2", "A.1/A.2", "B.0/B.1", "B.0/B.2", "B.1/B.2")
-	completeWords(cmd, "fault", "exchanged A/B", "wrong map", "wrong depth", "one channel")
+	return kinds, cobra.ShellCompDirectiveNoFileComp
 }
 
 // viewing is what a run of panel view works on.
 type viewing struct {
 	viewOpts
-	file  string
-	board *netlist.Board
-	link  view.Link
-	known bool // the link was told, or follows from what was
-	notes []string
+	faults []view.Fault
+	board  *netlist.Board
+	link   view.Link
+	known  bool // the link was told, or follows from what was
+	notes  []string
 }
 
-func runPanelView(cmd *cobra.Command, file string, o viewOpts) error {
-	v := &viewing{viewOpts: o, file: file}
+func runPanelView(cmd *cobra.Command, args []string, o viewOpts) (err error) {
+	v := &viewing{viewOpts: o}
+	if len(args) > 0 {
+		if v.faults, err = view.ParseFaults(strings.Join(args, " ")); err != nil {
+			return err
+		}
+	}
 	if err := v.settle(cmd); err != nil {
 		return err
 	}
 	switch {
-	case o.looks != "" || cmd.Flags().Changed("like"):
-		return v.back(cmd)
-	case cmd.Flags().Changed("looks"):
-		return errors.New(`--looks is empty: say what is seen, such as "white=cyan black=black"`)
-	case o.sheet:
-		return v.paintSheet(cmd)
+	case o.looks == "":
+		return v.paint(cmd)
+	case len(args) > 0:
+		return errors.New("--looks goes back from a picture: leave the fault out")
 	}
-	return v.paint(cmd)
+	return v.back(cmd)
 }
 
-// settle finds out which link is meant, and reads the faults.
+// settle finds out which link is meant.
 func (v *viewing) settle(cmd *cobra.Command) error {
-	if v.out != "" && v.out != "-" && ending(v.out) != "png" {
+	if v.out != "" && !strings.EqualFold(filepath.Ext(v.out), ".png") {
 		return fmt.Errorf("%s: the picture is a PNG, so its name must end in .png", v.out)
-	}
-	if sameFile(v.file, v.out) {
-		return fmt.Errorf("%s is the picture itself: name another file with -o", v.out)
 	}
 	if v.viewOpts.board != "" {
 		if err := v.ofBoard(cmd); err != nil {
@@ -248,47 +183,20 @@ func (v *viewing) ofBoard(cmd *cobra.Command) error {
 	return nil
 }
 
-// picture is the user's, or the test picture.
-func (v *viewing) picture() (image.Image, error) {
-	if v.file == "" {
-		return view.TestPattern(960, 600), nil
-	}
-	if st, err := os.Stat(v.file); err == nil && st.IsDir() {
-		return nil, fmt.Errorf("%s is a folder: expected a PNG, JPEG or GIF", v.file)
-	}
-	f, err := os.Open(v.file)
-	switch {
-	case errors.Is(err, os.ErrNotExist):
-		return nil, fmt.Errorf("there is no file %s", v.file)
-	case err != nil:
-		return nil, fmt.Errorf("read %s: %w", v.file, cause(err))
-	}
-	defer f.Close()
-	img, err := view.Decode(bufio.NewReader(f))
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", v.file, err)
-	}
-	return img, nil
-}
-
-// put writes a picture, when one is asked for.
-func (v *viewing) put(cmd *cobra.Command, img image.Image) error {
+// write paints the test picture under the faults, when that is asked for.
+func (v *viewing) write() error {
 	if v.out == "" {
 		return nil
+	}
+	img, err := view.Render(view.TestPattern(960, 600), v.link, v.faults)
+	if err != nil {
+		return err
 	}
 	var buf bytes.Buffer
 	if err := png.Encode(&buf, img); err != nil {
 		return err
 	}
-	return putPicture(cmd, v.out, buf.Bytes())
-}
-
-// words is where text goes: not among the bytes of a picture on standard output.
-func (v *viewing) words(cmd *cobra.Command) io.Writer {
-	if v.out == "-" {
-		return cmd.ErrOrStderr()
-	}
-	return cmd.OutOrStdout()
+	return writeFile(v.out, buf.Bytes())
 }
 
 // viewJSON is the schema of panel view --json; JSON.md documents it.
@@ -300,7 +208,6 @@ type viewJSON struct {
 	Look    *view.Look       `json:"look,omitempty"`
 	Low     *view.Look       `json:"look_when_open_reads_low,omitempty"`
 	Lost    bool             `json:"no_picture,omitempty"`
-	Sheet   []view.Numbered  `json:"sheet,omitempty"`
 	Seen    string           `json:"seen,omitempty"`
 	Groups  []view.Suspicion `json:"suspects,omitempty"`
 	Next    *view.Question   `json:"next,omitempty"`
@@ -309,7 +216,7 @@ type viewJSON struct {
 }
 
 func (v *viewing) json() viewJSON {
-	return viewJSON{Format: "walkback.view", Version: 3, Link: v.link, Faults: v.faults, Notes: v.notes}
+	return viewJSON{Format: "walkback.view", Version: 4, Link: v.link, Faults: v.faults, Notes: v.notes}
 }
 
 // paint shows the picture under the faults.
@@ -322,38 +229,30 @@ func (v *viewing) paint(cmd *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	img, err := v.picture()
-	if err != nil {
-		return err
-	}
-	pic, err := view.Render(img, v.link, v.faults)
-	if err != nil {
-		return err
-	}
-	if err := v.put(cmd, pic.Image); err != nil {
+	if err := v.write(); err != nil {
 		return err
 	}
 	lanes := v.lanes(v.faults)
 	if v.viewOpts.json {
 		j := v.json()
-		j.Look, j.Low, j.Lost, j.Lanes = &look, low, pic.Lost, lanes
-		return say.JSON(v.words(cmd), j)
+		j.Look, j.Low, j.Lost, j.Lanes = &look, low, look.Picture != view.Stable, lanes
+		return say.JSON(cmd.OutOrStdout(), j)
 	}
-	o := say.NewWriter(v.words(cmd))
+	o := say.NewWriter(cmd.OutOrStdout())
 	fmt.Fprintf(o, "link      %s\n", v.link)
 	names := make([]string, len(v.faults))
 	for i, f := range v.faults {
 		names[i] = f.String()
 	}
 	if len(names) == 0 {
-		names = []string{"none; --missing A.0 and the like give one"}
+		names = []string{"none; missing A.0 and the like give one"}
 	}
 	hang(o, "fault     ", strings.Join(names, ", "))
 	hang(o, "seen      ", look.Text())
 	if low != nil {
 		hang(o, "or        ", low.Text()+", when the receiver reads an open pair as low")
 	}
-	for _, n := range merge(v.notes, look.Notes, pic.Notes) {
+	for _, n := range slices.Concat(v.notes, look.Notes) {
 		hang(o, "note      ", n)
 	}
 	v.writeWalk(o, "walk      ", lanes)
@@ -378,50 +277,4 @@ func (v *viewing) whenLow() (*view.Look, error) {
 	}
 	look, err := view.Describe(v.link, low)
 	return &look, err
-}
-
-func merge(lists ...[]string) []string {
-	var all []string
-	for _, list := range lists {
-		for _, s := range list {
-			if !slices.Contains(all, s) {
-				all = append(all, s)
-			}
-		}
-	}
-	return all
-}
-
-// paintSheet shows all faults of single lanes.
-func (v *viewing) paintSheet(cmd *cobra.Command) error {
-	if len(v.faults) > 0 || v.file != "" {
-		return errors.New("--sheet shows the test picture under all faults of single lanes: leave the fault and the image out")
-	}
-	list, err := view.NumberedLooks(v.link)
-	if err != nil {
-		return err
-	}
-	if v.out != "" {
-		sheet, err := view.Sheet(v.link)
-		if err != nil {
-			return err
-		}
-		if err := v.put(cmd, sheet); err != nil {
-			return err
-		}
-	}
-	if v.viewOpts.json {
-		j := v.json()
-		j.Sheet = list
-		return say.JSON(v.words(cmd), j)
-	}
-	o := say.NewWriter(v.words(cmd))
-	fmt.Fprintf(o, "link      %s\n\n", v.link)
-	for _, n := range list {
-		hang(o, fmt.Sprintf("%3d  ", n.Number), n.Name()+": "+n.Look.Text())
-	}
-	if v.out == "" {
-		fmt.Fprintln(o, "\n-o FILE.png paints them side by side; --like NUMBER tells what to suspect")
-	}
-	return o.Flush()
 }

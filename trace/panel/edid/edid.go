@@ -188,13 +188,3 @@ func (e *EDID) Preferred() (Timing, bool) {
 	}
 	return all[0], true
 }
-
-// Power is what the panel says of its power sequence, in a DisplayID extension.
-func (e *EDID) Power() (PowerSequence, bool) {
-	for _, x := range e.Extensions {
-		if x.Power != nil {
-			return *x.Power, true
-		}
-	}
-	return PowerSequence{}, false
-}

@@ -7,10 +7,10 @@ import (
 	"example.org/walkback/netlist/mistake"
 )
 
-// Signal is what a probe can be put on: one row of the chart.
+// Signal is what a probe can be put on.
 type Signal uint8
 
-// The signals, in the order of the rows.
+// The signals.
 const (
 	Supply Signal = iota
 	HPD
@@ -106,7 +106,7 @@ var events = [eventCount]eventInfo{
 	SupplyAgain: {"supply-again", "", "supply on again", Supply, true, "the next start"},
 }
 
-// Name is the word for the event in files and on the command line.
+// Name is the word for the event on the command line.
 func (e Event) Name() string { return events[e].name }
 
 // String is the event for people.

@@ -3,6 +3,7 @@ package power
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -81,29 +82,52 @@ func ParseTime(text string) (t, tolerance Time, err error) {
 
 const measuredForm = "what was measured, such as T3=85ms, hpd=85ms or hpd=never"
 
+// word is one argument, where it stands among the others.
+type word struct {
+	text   string
+	column int // from 1, in characters
+	width  int
+}
+
+var wordForm = regexp.MustCompile(`\S+`)
+
+// reader reads what was measured into m, and collects what is wrong with it.
+type reader struct {
+	p        Profile
+	m        Measured
+	text     string
+	problems []mistake.Mistake
+}
+
+func (r *reader) fail(w word, code, msg, want, near string) {
+	r.problems = append(r.problems, mistake.Mistake{
+		File: "measured", Line: 1, Column: w.column, Width: w.width, Text: r.text,
+		Code: code, Msg: msg, Want: want, Near: near,
+	})
+}
+
 // ParseMeasured reads what was measured: windows of p by name (T3=85ms) or events
 // at times of one time base (supply=0 hpd=85ms data=never), which were read on one scale:
 // the finest digit given is that of all of them.
 func ParseMeasured(p Profile, args []string) (Measured, []mistake.Mistake) {
-	var m Measured
-	line := strings.ToValidUTF8(strings.Join(args, " "), "\uFFFD")
-	r := &lineParser{file: "measured", line: 1, text: line}
-	for _, w := range words(line) {
-		r.measured(p, &m, w)
+	r := &reader{p: p, text: strings.ToValidUTF8(strings.Join(args, " "), "\uFFFD")}
+	for _, at := range wordForm.FindAllStringIndex(r.text, -1) {
+		text := r.text[at[0]:at[1]]
+		r.word(word{text, utf8.RuneCountInString(r.text[:at[0]]) + 1, utf8.RuneCountInString(text)})
 	}
 	finest := maxTime
-	for _, a := range m.Events {
+	for _, a := range r.m.Events {
 		if a.Tolerance > 0 {
 			finest = min(finest, a.Tolerance)
 		}
 	}
-	for i := range m.Events {
-		m.Events[i].Tolerance = min(m.Events[i].Tolerance, finest)
+	for i := range r.m.Events {
+		r.m.Events[i].Tolerance = min(r.m.Events[i].Tolerance, finest)
 	}
-	return m, r.problems
+	return r.m, r.problems
 }
 
-func (r *lineParser) measured(p Profile, m *Measured, w word) {
+func (r *reader) word(w word) {
 	key, text, ok := strings.Cut(w.text, "=")
 	if !ok || key == "" || text == "" {
 		r.fail(w, "measured", fmt.Sprintf("%q is no measured time", w.text), measuredForm, "")
@@ -121,11 +145,11 @@ func (r *lineParser) measured(p Profile, m *Measured, w word) {
 		}
 	}
 	e, event := eventNamed(key)
-	x := p.window(key)
+	x := r.p.window(key)
 	if never && x != nil {
 		e, event = x.To, true // a window that never ends has no second event
 	}
-	twice := false
+	m, twice := &r.m, false
 	switch {
 	case event:
 		_, twice = m.at(e)
@@ -134,7 +158,7 @@ func (r *lineParser) measured(p Profile, m *Measured, w word) {
 		_, twice = m.value(x.Name)
 		m.Values = append(m.Values, Value{x.Name, t, tolerance})
 	default:
-		r.unknown(p, key, at)
+		r.unknown(key, at)
 		return
 	}
 	both := func(w Window) bool {
@@ -145,20 +169,20 @@ func (r *lineParser) measured(p Profile, m *Measured, w word) {
 	}
 	if twice {
 		r.fail(at, "twice", key+" is given twice", "one time for each", "")
-	} else if i := slices.IndexFunc(p.Windows, both); i >= 0 {
-		x := p.Windows[i]
+	} else if i := slices.IndexFunc(r.p.Windows, both); i >= 0 {
+		x := r.p.Windows[i]
 		r.fail(at, "twice", fmt.Sprintf("%s is given twice, by itself and by %s and %s", x.Name, x.From.Name(), x.To.Name()), "one of both", "")
 	}
 }
 
-func (r *lineParser) unknown(p Profile, key string, at word) {
+func (r *reader) unknown(key string, at word) {
 	var windows, happens []string
-	for _, w := range p.Windows {
+	for _, w := range r.p.Windows {
 		windows = append(windows, w.Name)
 	}
-	for _, e := range p.events() {
+	for _, e := range r.p.events() {
 		happens = append(happens, e.Name())
 	}
-	r.fail(at, "unknown", fmt.Sprintf("%q is neither a window of %s nor an event", key, p.Name),
+	r.fail(at, "unknown", fmt.Sprintf("%q is neither a window of %s nor an event", key, r.p.Name),
 		fmt.Sprintf("a window (%s) or an event (%s)", few(windows), few(happens)), nearestEvent(key, windows...))
 }

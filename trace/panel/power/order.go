@@ -9,18 +9,13 @@ import (
 // of a signal, by windows, and by way of other events.
 type comesBefore [eventCount][eventCount]bool
 
-func edgeOrder() *comesBefore {
-	var c comesBefore
+func (p *Profile) order() *comesBefore {
+	c := &comesBefore{}
 	for e := range eventCount {
 		if by, ok := e.before(); ok {
 			c.add(by, e)
 		}
 	}
-	return &c
-}
-
-func (p *Profile) order() *comesBefore {
-	c := edgeOrder()
 	for _, w := range p.Windows {
 		c.add(w.From, w.To)
 	}
@@ -62,12 +57,11 @@ func (c *comesBefore) stops(m *Measured) map[Event]Event {
 	return root
 }
 
-// mark is one event of a chart. What was not measured has a place in the order and no
+// mark is one event of a report. What was not measured has a place in the order and no
 // time.
 type mark struct {
 	Event
-	at      Time    // where timed
-	x       float64 // 0 to 1 along the axis, not to scale
+	at      Time // where timed
 	timed   bool
 	never   bool
 	stopped bool // never, or it cannot come without what never came
@@ -95,7 +89,7 @@ func schedule(p *Profile, m *Measured) []mark {
 	for _, e := range p.events() {
 		a, seen := m.at(e)
 		_, stopped := root[e]
-		k := mark{e, a.Time, 0, seen && !a.Never, a.Never, stopped}
+		k := mark{e, a.Time, seen && !a.Never, a.Never, stopped}
 		if k.timed {
 			marks = append(marks, k)
 		} else {
@@ -109,16 +103,6 @@ func schedule(p *Profile, m *Measured) []mark {
 		})
 		marks = slices.Insert(marks, placeFor(rest[i].Event, marks, before), rest[i])
 		rest = slices.Delete(rest, i, i+1)
-	}
-	x := 0.0
-	for i := range marks {
-		if i == 0 || !marks[i].timed || !marks[i-1].timed || marks[i].at != marks[i-1].at {
-			x++
-		}
-		marks[i].x = x
-	}
-	for i := range marks {
-		marks[i].x /= x + 1
 	}
 	return marks
 }

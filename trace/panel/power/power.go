@@ -32,19 +32,13 @@ const (
 // Seconds is the time in s.
 func (t Time) Seconds() float64 { return time.Duration(t).Seconds() }
 
-// String is such as "85 ms".
-func (t Time) String() string { return t.format(" ", "µs") }
-
-// format writes t in the largest unit of which it holds one.
-func (t Time) format(blank, micro string) string {
+// String is such as "85 ms", in the largest unit of which t holds one.
+func (t Time) String() string {
 	if t == Unlimited {
 		return "no limit"
 	}
 	unit, name := unitOf(max(t, -t))
-	if unit == Microsecond {
-		name = micro
-	}
-	return t.in(unit) + blank + name
+	return t.in(unit) + " " + name
 }
 
 func unitOf(size Time) (unit Time, name string) {

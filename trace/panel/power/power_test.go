@@ -15,14 +15,9 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"example.org/walkback/netlist/mistake"
-	"example.org/walkback/trace/panel/edid"
 )
 
-var (
-	update = flag.Bool("update", false, "write the golden files anew")
-	// With -look=DIR charts are written there, to be judged by eye.
-	lookDir = flag.String("look", "", "write charts into this folder")
-)
+var update = flag.Bool("update", false, "write the golden files anew")
 
 func measured(t *testing.T, p Profile, args ...string) Measured {
 	t.Helper()
@@ -45,15 +40,17 @@ func named(t *testing.T, name string) Profile {
 func TestProfilesAreWellFormed(t *testing.T) {
 	for _, name := range Names() {
 		p := named(t, name)
-		back, problems := ParseProfile(name, Format(p))
-		back.Notes = p.Notes // a file has none, and no sources
-		for i := range back.Windows {
-			back.Windows[i].Source = p.Windows[min(i, len(p.Windows)-1)].Source
-		}
-		if diff := cmp.Diff(p, back); diff != "" || len(problems) > 0 {
-			t.Errorf("%s comes back changed, problems %v: %s", name, problems, diff)
-		}
+		names, before := map[string]bool{}, (&Profile{}).order()
 		for _, w := range p.Windows {
+			_, event := eventNamed(w.Name)
+			if names[w.Name] || event {
+				t.Errorf("%s: %s is the name of something else", name, w.Name)
+			}
+			names[w.Name] = true
+			if w.From == w.To || w.Min < 0 || w.Min > w.Max || before[w.To][w.From] {
+				t.Errorf("%s: %s can never be kept", name, w.Name)
+			}
+			before.add(w.From, w.To)
 			if w.Doc == "" || w.Source == "" {
 				t.Errorf("%s: %s has no doc or no source", name, w.Name)
 			}
@@ -145,72 +142,6 @@ func TestTimesHaveATolerance(t *testing.T) {
 	}
 	if diff := cmp.Diff(want, m); diff != "" {
 		t.Error(diff)
-	}
-}
-
-func TestProfileFilesWithMistakes(t *testing.T) {
-	for _, tt := range []struct {
-		name, text, code, near string
-		line, column, width    int
-	}{
-		{"empty", "# nothing\n\n", "no-window", "", 0, 0, 0},
-		{"event", "T3 suply-on -> hpd 0..2ms", "unknown-event", "supply-on", 1, 4, 8},
-		{"second event", "\nT3 supply-on -> hdp 0..2ms", "unknown-event", "hpd", 2, 17, 3},
-		{"arrow", "T3 supply-on hpd 0..2ms", "arrow", "", 1, 14, 3},
-		{"no times", "T3 supply-on -> hpd", "short", "", 1, 20, 1},
-		{"no second", "T3 supply-on ->", "short", "", 1, 15, 1},
-		{"nothing behind the name", "T3", "short", "", 1, 3, 1},
-		{"one time", "T3 supply-on -> hpd 5ms", "times", "", 1, 21, 3},
-		{"unit", "T3 supply-on->hpd 0..200", "time", "", 1, 19, 6},
-		{"negative", "T3 supply-on->hpd -1ms..2ms", "time", "", 1, 19, 9},
-		{"reversed", "T3 supply-on->hpd 3ms..2ms", "reversed", "", 1, 19, 8},
-		{"same", "T3 hpd -> hpd-on 0..2ms", "same", "", 1, 11, 6},
-		{"name", "3T hpd -> data 0..2ms", "name", "", 1, 1, 2},
-		{"name of an event", "hpd supply-on -> hpd 0..2ms", "name", "", 1, 1, 3},
-		{"twice", "T3 hpd -> data 0..2ms\nt3 data -> aux 0..2ms", "twice", "", 2, 1, 2},
-		{"circle", "A hpd -> data 0..2ms\nB data -> aux 0..\nC aux -> hpd 0..", "backwards", "", 3, 3, 3},
-		{"circle by the edges of a signal", "A data-off -> pwm 0..\nB pwm -> data 0..", "backwards", "", 2, 3, 3},
-		{"backwards", "T1 supply-up -> supply-on 0..5ms", "backwards", "", 1, 4, 9},
-		{"backwards on the way down", "T1 data-off -> data 0..5ms", "backwards", "", 1, 4, 8},
-		{"wide characters", "Ünter hpd -> data 0..2ms", "name", "", 1, 1, 5},
-	} {
-		t.Run(tt.name, func(t *testing.T) {
-			_, problems := ParseProfile("bench.panel", tt.text)
-			if len(problems) != 1 {
-				t.Fatalf("%d problems: %v", len(problems), problems)
-			}
-			p := problems[0]
-			got := []any{p.Code, p.Near, p.Line, p.Column, p.Width}
-			if diff := cmp.Diff([]any{tt.code, tt.near, tt.line, tt.column, tt.width}, got); diff != "" {
-				t.Errorf("%s\n%s", diff, p.Report())
-			}
-		})
-	}
-	if _, problems := ParseProfile("x", strings.Repeat("?\n", 1000)); len(problems) != maxReports {
-		t.Errorf("%d problems", len(problems))
-	}
-	many := strings.Builder{}
-	for i := range maxWindows + 1 {
-		fmt.Fprintf(&many, "W%d hpd -> data 0..2ms\n", i)
-	}
-	if _, problems := ParseProfile("x", many.String()); len(problems) != 1 || problems[0].Code != "too-many" {
-		t.Errorf("%v", problems)
-	}
-}
-
-func TestProfileFileIsRead(t *testing.T) {
-	got, problems := ParseProfile("bench", `
-# times of the panel on the bench
-title the panel on the bench # invented
-T3  supply->hpd   ..200ms  supply to hot-plug, its data sheet
-T12 supply-down -> supply-again 500ms..
-`)
-	want := Profile{Name: "bench", Title: "the panel on the bench", Windows: []Window{
-		{"T3", SupplyOn, HPDOn, span(0, 200), "supply to hot-plug, its data sheet", ""},
-		{"T12", SupplyDown, SupplyAgain, atLeast(500), "", ""},
-	}}
-	if diff := cmp.Diff(want, got); diff != "" || len(problems) > 0 {
-		t.Errorf("%v %s", problems, diff)
 	}
 }
 
@@ -364,26 +295,6 @@ func TestWhatNeverCameAndWhatItHolds(t *testing.T) {
 	}
 }
 
-// The block has the times of the usual LVDS order: with the same numbers it makes
-// the same windows.
-func TestDisplayIDMakesTheUsualOrder(t *testing.T) {
-	got := FromDisplayID(edid.PowerSequence{
-		T1: edid.Span{Min: 0.5e-3, Max: 10e-3}, T2: edid.Span{Max: 50e-3}, T3: edid.Span{Max: 50e-3},
-		T4: edid.Span{Min: 400e-3}, T5: edid.Span{Min: 200e-3}, T6: edid.Span{Min: 200e-3},
-	})
-	lvds := named(t, "lvds")
-	for _, w := range got.Windows {
-		same := lvds.window(w.Name)
-		if same == nil || same.From != w.From || same.To != w.To || same.Span != w.Span {
-			t.Errorf("%+v, in lvds %+v", w, same)
-		}
-	}
-	_, problems := ParseProfile("displayid", Format(got))
-	if len(got.Windows) != 6 || len(problems) > 0 {
-		t.Errorf("%d windows", len(got.Windows))
-	}
-}
-
 // reports are the reports that the renderers are tried with.
 func reports(t *testing.T) map[string]Report {
 	list := map[string]Report{}
@@ -399,19 +310,15 @@ func reports(t *testing.T) map[string]Report {
 	add("lvds_no_light", named(t, "lvds"), "data=0 light=never")
 	add("lvds_off_first", named(t, "lvds"), "supply=50ms supply-off=5ms")
 	add("lvds_off_time", named(t, "lvds"), "supply-off=0 supply-down=6ms supply-again=600ms")
-	small, problems := ParseProfile("small", "A backlight-supply -> data 1ms..2ms\nB data -> hpd 0..")
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	small := Profile{Name: "small", Title: "small", Windows: []Window{
+		{Name: "A", From: LightSupplyOn, To: DataOn, Span: span(1, 2)}, {Name: "B", From: DataOn, To: HPDOn, Span: atLeast(0)},
+	}}
 	add("small", small, "data=3ms")
-	var many strings.Builder
-	for i := range maxWindows {
+	full := Profile{Name: "full", Title: "full"}
+	for i := range 64 {
 		e := Event(i % int(eventCount-1))
-		fmt.Fprintf(&many, "W%d %s -> %s 1us..3600s %s\n", i, e.Name(), (e + 1).Name(), strings.Repeat("x", 300))
-	}
-	full, problems := ParseProfile("full", many.String())
-	if len(problems) > 0 {
-		t.Fatal(problems)
+		full.Windows = append(full.Windows, Window{Name: fmt.Sprintf("W%d", i), From: e, To: e + 1, Span: span(0.001, 3.6e6),
+			Doc: strings.Repeat("x", 300)})
 	}
 	add("full", full, "")
 	list["zero"] = Report{}
@@ -465,10 +372,7 @@ func TestWriteErrorsComeBack(t *testing.T) {
 }
 
 func TestJSONHasSecondsAndNoLimitIsNull(t *testing.T) {
-	p, problems := ParseProfile("x", "T8 data -> backlight 50ms..")
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	p := Profile{Name: "x", Windows: []Window{{Name: "T8", From: DataOn, To: LightOn, Span: atLeast(50)}}}
 	b, err := json.Marshal(Check(p, measured(t, p, "data=120ms backlight=90ms")).Results[0])
 	if err != nil {
 		t.Fatal(err)

@@ -26,12 +26,21 @@ func Text(out io.Writer, r Report) error {
 		windows.Rows = append(windows.Rows, say.Row(x.Name, x.From.String()+" → "+x.To.String(), fmt.Sprint(x.Span), x.short()))
 	}
 	o.Table(windows)
-	for _, n := range r.Notes() {
+	head := func(text string) {
 		o.WriteString("\n")
-		o.Hang("", "", n.Head)
-		for _, line := range n.Lines {
-			o.Hang("    ", "    ", line)
+		o.Hang("", "", text)
+	}
+	for _, x := range r.Results {
+		if x.Status.Wrong() || x.Status == Unsure {
+			head(x.Name + ": " + x.Says + ".")
+			x.Meaning.text(o)
 		}
+	}
+	for _, d := range r.Order {
+		head("Wrong order: " + d.Says + ".")
+	}
+	for _, m := range r.Missing {
+		head(fmt.Sprintf("Never came: %s. It waits for %s.", m.Event, m.WaitsFor))
 	}
 	o.WriteString("\n")
 	for _, n := range r.Profile.Notes {
@@ -55,37 +64,12 @@ func (r *Result) short() string {
 	return text
 }
 
-// Note is one thing that is wrong, with what it means and where to look.
-type Note struct {
-	Head  string
-	Lines []string
-}
-
-// Notes says what is wrong in sentences, for every renderer.
-func (r Report) Notes() []Note {
-	var list []Note
-	for _, x := range r.Results {
-		if x.Status.Wrong() || x.Status == Unsure {
-			list = append(list, Note{x.Name + ": " + x.Says + ".", x.lines()})
-		}
-	}
-	for _, d := range r.Order {
-		list = append(list, Note{Head: "Wrong order: " + d.Says + "."})
-	}
-	for _, m := range r.Missing {
-		list = append(list, Note{Head: fmt.Sprintf("Never came: %s. It waits for %s.", m.Event, m.WaitsFor)})
-	}
-	return list
-}
-
-// lines are the sentences of a meaning.
-func (m Meaning) lines() []string {
-	var list []string
+// text writes a meaning, where there is one.
+func (m Meaning) text(o *say.Writer) {
 	if m.Means != "" {
-		list = append(list, fmt.Sprintf("It means (%s): %s.", m.Basis, m.Means))
+		o.Hang("    ", "    ", fmt.Sprintf("It means (%s): %s.", m.Basis, m.Means))
 	}
 	for _, l := range m.Look {
-		list = append(list, "Look at "+l+".")
+		o.Hang("    ", "    ", "Look at "+l+".")
 	}
-	return list
 }

@@ -2,7 +2,7 @@ package power
 
 import (
 	"encoding/json"
-	"regexp"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -32,24 +32,17 @@ func TestWrongOrderWithoutAWindow(t *testing.T) {
 	}
 }
 
-// rowsOf returns what the chart draws of each signal.
-func rowsOf(r Report) map[string]string {
-	list := map[string]string{}
-	for _, m := range signalGroup.FindAllStringSubmatch(chartOf(r), -1) {
-		list[m[1]] = m[2]
+// comes reports for each event of a profile whether it may come.
+func comes(p Profile, m Measured) map[Event]bool {
+	list := map[Event]bool{}
+	for _, k := range schedule(&p, &m) {
+		list[k.Event] = !k.stopped && k.when() != "never" && k.when() != "does not come"
 	}
 	return list
 }
 
-var signalGroup = regexp.MustCompile(`(?s)<g[^>]*class="signal"[^>]*><title>([^<]*)</title>(.*?)</g>`)
-
-// edges counts the edges of a row: upright or sloping lines.
-func edges(row string) int {
-	return strings.Count(row, `stroke-dasharray="3 2.4"`) + strings.Count(row, `stroke-width="2.6"`)
-}
-
-// After what never came a signal stays where it was, and so does what needs it.
-func TestNothingIsDrawnAfterWhatNeverCame(t *testing.T) {
+// After what never came its signal stays where it was, and so does what needs it.
+func TestNothingFollowsWhatNeverCame(t *testing.T) {
 	for _, tt := range []struct {
 		profile, args string
 		flat          []Signal // never high
@@ -64,45 +57,36 @@ func TestNothingIsDrawnAfterWhatNeverCame(t *testing.T) {
 		{"lvds", "pwm=never", []Signal{PWM, Light}, []Signal{Supply, Data, LightSupply}},
 	} {
 		p := named(t, tt.profile)
-		got := rowsOf(Check(p, measured(t, p, tt.args)))
-		for _, s := range tt.flat {
-			if row := got[s.String()]; row == "" || edges(row) > 0 {
-				t.Errorf("%s: %s is drawn as %s", tt.args, s, row)
+		for e, ok := range comes(p, measured(t, p, tt.args)) {
+			up := events[e].rising && e != SupplyAgain
+			if up && ok && slices.Contains(tt.flat, e.Signal()) {
+				t.Errorf("%s: %s comes", tt.args, e)
 			}
-		}
-		for _, s := range tt.works {
-			if row := got[s.String()]; edges(row) < 2 {
-				t.Errorf("%s: %s is drawn as %s", tt.args, s, row)
+			if !ok && slices.Contains(tt.works, e.Signal()) {
+				t.Errorf("%s: %s does not come", tt.args, e)
 			}
 		}
 	}
 }
 
-// A supply that does not come to the end of its slope hangs between, and what follows is
-// not drawn.
+// A supply that does not come to the end of its slope stops what follows on it.
 func TestWhatStopsOnTheWay(t *testing.T) {
-	for args, want := range map[string]int{
-		"supply=0 supply-up=never":                          1,
-		"supply=0 supply-off=1s supply-down=never":          2,
-		"supply-off=0 supply-down=6ms supply-again=600ms":   3,
-		"supply=0 supply-off=1s supply-down=6s supply-up=0": 3,
+	for args, want := range map[string][]Event{
+		"supply=0 supply-up=never":                          {SupplyUp, SupplyOff, SupplyDown, SupplyAgain},
+		"supply=0 supply-off=1s supply-down=never":          {SupplyDown, SupplyAgain},
+		"supply-off=0 supply-down=6ms supply-again=600ms":   nil,
+		"supply=0 supply-off=1s supply-down=6s supply-up=0": nil,
 	} {
 		p := named(t, "lvds")
-		if row := rowsOf(Check(p, measured(t, p, args)))["panel supply"]; edges(row) != want {
-			t.Errorf("%s: %d edges, want %d: %s", args, edges(row), want, row)
+		var stopped []Event
+		for e, ok := range comes(p, measured(t, p, args)) {
+			if !ok && e.Signal() == Supply {
+				stopped = append(stopped, e)
+			}
 		}
-	}
-}
-
-func TestWhatCannotBeKeptSaysWhy(t *testing.T) {
-	for text, want := range map[string]string{
-		"T1 supply-up -> supply-on 0..5ms":                          "T1 can never be kept: supply on always comes before supply at 90 %",
-		"A data-off -> pwm 0..\nB pwm -> data 0..":                  "B can never be kept: valid data always comes before dimming on",
-		"A hpd -> data 0..2ms\nB data -> aux 0..\nC aux -> hpd 0..": "C can never be kept: hot-plug high always comes before identity readable",
-	} {
-		_, problems := ParseProfile("bench", text)
-		if len(problems) != 1 || problems[0].Msg != want {
-			t.Errorf("%v, want %q", problems, want)
+		slices.Sort(stopped)
+		if !slices.Equal(stopped, want) {
+			t.Errorf("%s: stopped are %v, want %v", args, stopped, want)
 		}
 	}
 }
@@ -116,8 +100,7 @@ func TestMessagesAreShortAndNameUnits(t *testing.T) {
 		}
 	}
 	_, measuredProblems := ParseMeasured(p, []string{"what=5ms"})
-	_, fileProblems := ParseProfile("x", "T1 what -> hpd 0..5ms")
-	for _, x := range append(measuredProblems, fileProblems...) {
+	for _, x := range measuredProblems {
 		for line := range strings.Lines(x.Report()) {
 			if len([]rune(line)) > 110 {
 				t.Errorf("%d characters: %s", len([]rune(line)), line)
@@ -133,10 +116,7 @@ func TestMessagesAreShortAndNameUnits(t *testing.T) {
 }
 
 func TestOneWindowIsNotWindows(t *testing.T) {
-	p, problems := ParseProfile("x", "A hpd -> data 1ms..2ms")
-	if len(problems) > 0 {
-		t.Fatal(problems)
-	}
+	p := Profile{Name: "x", Windows: []Window{{Name: "A", From: HPDOn, To: DataOn, Span: span(1, 2)}}}
 	for args, want := range map[string]string{
 		"": "nothing measured yet; the panel wants 1 window", "A=1ms": "1 window in range, 0 not measured",
 		"A=3ms":   "1 of 1 measured window wrong",

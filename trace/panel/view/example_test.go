@@ -8,7 +8,7 @@ import (
 )
 
 func ExampleDescribe() {
-	faults, err := view.ParseFaults("", "missing B.0=low")
+	faults, err := view.ParseFaults("missing B.0=low")
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -39,6 +39,15 @@ var faultForms = []faultForm{
 	{"wrong map", WrongMap, 0, false}, {"wrong depth", WrongDepth, 0, true}, {"one channel", OneChannel, 0, true},
 }
 
+// Words are the kinds of faults as they are written, and whether lanes follow.
+func Words() (kinds []string, lanes map[string]bool) {
+	lanes = map[string]bool{}
+	for _, form := range faultForms {
+		kinds, lanes[form.words] = append(kinds, form.words), form.lanes > 0
+	}
+	return kinds, lanes
+}
+
 // String is the name as ParseFaults reads it.
 func (k Kind) String() string {
 	if k >= 0 && int(k) < len(faultForms) {

@@ -1,7 +1,7 @@
 // Package view shows what a panel paints when a pair of its LVDS link is open,
 // stuck, swapped or turned, and goes back from such a look to the lanes to suspect.
 //
-//	pic, err := view.Render(img, view.Link{Channels: 2, Bits: 24}, []view.Fault{{Kind: view.Missing, Lane: view.Lane{Channel: 1}}})
+//	look, err := view.Describe(view.Link{Channels: 2, Bits: 24}, []view.Fault{{Kind: view.Missing, Lane: view.Lane{Channel: 1}}})
 //
 // Nothing is painted by hand. Each pixel is serialised into seven slots on each
 // pair by the published bit maps, the fault acts on the bits of the pair, and the

@@ -1,7 +1,5 @@
 package view
 
-import "fmt"
-
 // The values of Look.Picture.
 const (
 	Stable   = "stable"
@@ -40,7 +38,6 @@ type Look struct {
 	grey  ramp
 	faint bool // no value is off by more than faintLimit
 	seen  Seen
-	exact string // all outputs, to tell equal looks
 }
 
 // test is a full field that is sent.
@@ -60,9 +57,8 @@ func testFields() []test {
 // trial sends test lines over a faulty and a healthy wire.
 type trial struct {
 	bad, good *wire
-	exact     []uint32 // all that came
-	off       [2]bool  // odd, even columns differ from healthy in a flat field
-	far       bool     // by more than faintLimit
+	off       [2]bool // odd, even columns differ from healthy in a flat field
+	far       bool    // by more than faintLimit
 }
 
 // faintLimit is how far a value of 255 may be off before a person sees it in a
@@ -76,7 +72,6 @@ func (t *trial) flat(px uint32) [2]uint32 {
 	t.bad.line(got[:], in, 0)
 	t.good.line(want[:], in, 0)
 	for c := range got {
-		t.exact = append(t.exact, got[c])
 		t.off[c] = t.off[c] || got[c] != want[c]
 		for _, s := range []int{16, 8, 0} {
 			d := int(got[c]>>s&255) - int(want[c]>>s&255)
@@ -96,7 +91,6 @@ func Describe(l Link, faults []Fault) (Look, error) {
 	if err != nil {
 		return Look{}, err
 	}
-	noise := fmt.Sprint(bad.noisy(0), bad.noisy(1))
 	k := Look{Picture: Stable, Columns: ColumnsOK, Specks: bad.noisy(0) || bad.noisy(1)}
 	for c := range bad.taps { // specks are told apart from what stays
 		for p := range bad.taps[c] {
@@ -114,9 +108,7 @@ func Describe(l Link, faults []Fault) (Look, error) {
 		t := &trial{bad: bad, good: good}
 		k.see(t, l)
 		k.columns(t)
-		k.exact = fmt.Sprint(t.exact, k.Columns, k.Stretch, noise)
 	}
-	k.exact = k.Picture + k.exact
 	k.Words, k.seen = k.describe(), k.answers()
 	return k, nil
 }
@@ -172,7 +164,6 @@ func (k *Look) columns(t *trial) {
 		var two, ref [2]uint32
 		t.bad.line(two[:], []uint32{px, 0}, 0)
 		t.good.line(ref[:], []uint32{px, 0}, 0)
-		t.exact = append(t.exact, two[:]...)
 		if two != ref && k.Columns == ColumnsOK {
 			k.Columns = ColumnsExchanged
 		}

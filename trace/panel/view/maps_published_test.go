@@ -100,7 +100,7 @@ func one(t *testing.T, l Link, fault string, px uint32, c int) uint32 {
 	var fs []Fault
 	if fault != "" {
 		var err error
-		if fs, err = ParseFaults("", fault); err != nil {
+		if fs, err = ParseFaults(fault); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -198,7 +198,7 @@ func TestTableOfTheTrade(t *testing.T) {
 	v, j := Link{1, 24, VESA}, Link{1, 24, JEIDA}
 	l18 := Link{1, 18, VESA}
 	look := func(l Link, fault string) Look {
-		fs, err := ParseFaults("", fault)
+		fs, err := ParseFaults(fault)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -40,7 +40,7 @@ type faultReader struct {
 	at   int
 }
 
-// ParseFaults reads faults with commas between them:
+// ParseFaults reads faults, with commas between them or none:
 //
 //	missing A.0, missing B.2=low, missing B, stuck A.1=high, leg A.1, inverted A.1,
 //	swapped A.0/A.1, clock gone A.CLK, exchanged A/B, wrong map, wrong depth, wrong
@@ -48,10 +48,9 @@ type faultReader struct {
 //
 // A channel may be left out when it is A. "missing B" is all of channel B, which is
 // the same as "clock gone B.CLK". "missing A.0, A.1" is two faults. A fault that is
-// there twice counts once. A flag may name the kind, so that the text begins behind it:
-// "missing" and "A.0,B.2=low". Columns in errors are those of the text.
-func ParseFaults(kind, value string) ([]Fault, error) {
-	r := &faultReader{text: value, ts: append(cutWords(kind, faultTokens), cutWords(value, faultTokens)...)}
+// there twice counts once.
+func ParseFaults(text string) ([]Fault, error) {
+	r := &faultReader{text: text, ts: cutWords(text, faultTokens)}
 	var fs []Fault
 	var form faultForm
 	for {
@@ -65,26 +64,20 @@ func ParseFaults(kind, value string) ([]Fault, error) {
 		if err != nil {
 			return nil, err
 		}
-		fs = append(fs, f)
+		if !slices.Contains(fs, f) {
+			fs = append(fs, f)
+		}
 		switch {
 		case r.peek() == "":
-			return Merge(fs), nil
-		case !r.take(",") && !r.take(";"):
-			return nil, r.fail("a comma or the end", "")
+			return fs, nil
+		case !r.take(",") && !r.take(";") && !slices.ContainsFunc(faultForms, r.begins):
+			return nil, r.fail("a comma, another fault or the end", "")
 		}
 	}
 }
 
-// Merge joins lists of faults; equal ones stay once.
-func Merge(lists ...[]Fault) []Fault {
-	var all []Fault
-	for _, f := range slices.Concat(lists...) {
-		if !slices.Contains(all, f) {
-			all = append(all, f)
-		}
-	}
-	return all
-}
+// begins reports whether the words of a kind come next.
+func (r faultReader) begins(form faultForm) bool { return r.take(strings.Fields(form.words)...) }
 
 // atLane reports whether the next word names a lane and not a fault.
 func (r *faultReader) atLane() bool {

@@ -78,7 +78,7 @@ func TestErrorsShowHowToWrite(t *testing.T) {
 		}
 	}
 	for _, text := range []string{long, "missing " + long, "stuck A.0=" + long, "wrong " + long, "missing ml" + long} {
-		if _, err := ParseFaults("", text); err == nil || len(reported(err)) > 400 {
+		if _, err := ParseFaults(text); err == nil || len(reported(err)) > 400 {
 			t.Errorf("%q: %v", text, err)
 		}
 	}
@@ -152,7 +152,7 @@ func TestWrongIsAnyOtherColour(t *testing.T) {
 	}
 }
 
-func TestFaultsOfOneFlag(t *testing.T) {
+func TestFaultsInLists(t *testing.T) {
 	for _, c := range []struct {
 		kind, value string
 		want        []Fault
@@ -166,9 +166,10 @@ func TestFaultsOfOneFlag(t *testing.T) {
 		{"swapped", "A.0/A.1,B.1/B.0", []Fault{{Kind: Swapped, Other: Lane{0, 1}}, {Kind: Swapped, Lane: Lane{1, 0}, Other: Lane{1, 1}}}},
 		{"leg", "A.1;A.2", []Fault{{Kind: Leg, Lane: Lane{0, 1}}, {Kind: Leg, Lane: Lane{0, 2}}}},
 		{"stuck", "A.1=high, inverted A.0", []Fault{{Kind: Stuck, Lane: Lane{0, 1}, Level: High}, {Kind: Inverted}}},
+		{"missing", "A.0 wrong map  stuck A.1=low", []Fault{{Kind: Missing}, {Kind: WrongMap}, {Kind: Stuck, Lane: Lane{0, 1}, Level: Low}}},
 		{"", "inverted A.0, A.1, wrong map", []Fault{{Kind: Inverted}, {Kind: Inverted, Lane: Lane{0, 1}}, {Kind: WrongMap}}},
 	} {
-		got, err := ParseFaults(c.kind, c.value)
+		got, err := ParseFaults(c.kind + " " + c.value)
 		if err != nil {
 			t.Errorf("%s %q: %v", c.kind, c.value, err)
 		}
@@ -184,18 +185,12 @@ func TestFaultsOfOneFlag(t *testing.T) {
 		{"clock gone", "A.0", 1}, {"stuck", "A.1", 4}, {"stuck", "A.1=high,A.2", 13}, {"swapped", "A.0,A.1", 4},
 		{"missing", "A.0 A.1", 5}, {"missing", "A.0,lane 1", 5}, {"", "wrong mop", 1},
 	} {
-		_, err := ParseFaults(c.kind, c.value)
+		text := c.kind + " " + c.value
+		_, err := ParseFaults(text)
 		var e mistake.Mistake
-		if !errors.As(err, &e) || e.Column != c.column || e.Text != c.value {
-			t.Errorf("%s %q: %v, want column %d", c.kind, c.value, err, c.column)
+		if want := len(c.kind) + 1 + c.column; !errors.As(err, &e) || e.Column != want || e.Text != text {
+			t.Errorf("%q: %v, want column %d", text, err, want)
 		}
-	}
-}
-
-func TestMerge(t *testing.T) {
-	a, b := Fault{Kind: Missing}, Fault{Kind: Missing, Level: Low}
-	if got := Merge([]Fault{a, b}, []Fault{b, a}); !slices.Equal(got, []Fault{a, b}) {
-		t.Errorf("merged to %v", got)
 	}
 }
 

@@ -7,7 +7,7 @@ import (
 
 func describe(t *testing.T, l Link, text string) Look {
 	t.Helper()
-	fs, err := ParseFaults("", text)
+	fs, err := ParseFaults(text)
 	if err != nil {
 		t.Fatal(err)
 	}

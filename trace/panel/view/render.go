@@ -8,52 +8,31 @@ import (
 	"slices"
 )
 
-// Picture is what the panel shows.
-type Picture struct {
-	Image *image.RGBA `json:"-"`
-	Lost  bool        `json:"lost"`  // no stable picture; Image is black
-	Notes []string    `json:"notes"` // what was assumed
-}
-
-// Render sends a picture over a link with faults and returns what the panel paints.
-// A transparent picture lies on black.
-func Render(img image.Image, l Link, faults []Fault) (Picture, error) {
+// Render sends a picture, whose corner is at 0,0, over a link with faults and returns what
+// the panel paints: black where there is no stable picture.
+func Render(img *image.RGBA, l Link, faults []Fault) (*image.RGBA, error) {
 	w, err := newWire(l, faults)
 	if err != nil {
-		return Picture{}, err
+		return nil, err
 	}
-	in := onBlack(img)
-	b := in.Bounds()
-	de := w.enable()
-	p := Picture{Image: image.NewRGBA(b), Lost: de != syncGood, Notes: w.notes(faults, de)}
-	if p.Lost {
-		draw.Draw(p.Image, b, image.NewUniform(color.Black), image.Point{}, draw.Src)
-		return p, nil
+	b := img.Bounds()
+	out := image.NewRGBA(b)
+	draw.Draw(out, b, image.NewUniform(color.Black), image.Point{}, draw.Src)
+	if w.enable() != syncGood {
+		return out, nil
 	}
 	src, dst := make([]uint32, b.Dx()), make([]uint32, b.Dx())
 	for y := range b.Dy() {
-		row := in.Pix[y*in.Stride:]
 		for x := range src {
-			q := row[4*x : 4*x+3 : 4*x+3]
+			q := img.Pix[img.PixOffset(x, y):]
 			src[x] = uint32(q[0])<<16 | uint32(q[1])<<8 | uint32(q[2])
 		}
 		w.line(dst, src, y)
-		row = p.Image.Pix[y*p.Image.Stride:]
 		for x, v := range dst {
-			q := row[4*x : 4*x+4 : 4*x+4]
-			q[0], q[1], q[2], q[3] = uint8(v>>16), uint8(v>>8), uint8(v), 255
+			out.SetRGBA(x, y, color.RGBA{uint8(v >> 16), uint8(v >> 8), uint8(v), 255})
 		}
 	}
-	return p, nil
-}
-
-// onBlack copies a picture on a black ground with its corner at 0,0.
-func onBlack(img image.Image) *image.RGBA {
-	b := img.Bounds()
-	out := image.NewRGBA(image.Rect(0, 0, b.Dx(), b.Dy()))
-	draw.Draw(out, out.Rect, image.NewUniform(color.Black), image.Point{}, draw.Src)
-	draw.Draw(out, out.Rect, img, b.Min, draw.Over)
-	return out
+	return out, nil
 }
 
 // notes are the assumptions behind a picture.

@@ -1,12 +1,9 @@
 package view
 
 import (
-	"bytes"
 	"errors"
 	"image"
 	"image/color"
-	"image/png"
-	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -141,7 +138,7 @@ func TestNextAsksWhatSeparates(t *testing.T) {
 func TestFaultsAreReadAsWritten(t *testing.T) {
 	for _, l := range AllLinks() {
 		for _, f := range Singles(l) {
-			got, err := ParseFaults("", f.String())
+			got, err := ParseFaults(f.String())
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -150,7 +147,7 @@ func TestFaultsAreReadAsWritten(t *testing.T) {
 			}
 		}
 	}
-	got, err := ParseFaults("", "missing 2, swapped B.1 / A.0; inverted B.3, missing b, exchanged a / b")
+	got, err := ParseFaults("missing 2, swapped B.1 / A.0; inverted B.3, missing b, exchanged a / b")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -181,7 +178,7 @@ func TestMistakesAreExplained(t *testing.T) {
 		{"", 1, "the text ends here"},
 		{"stuck A.CLK=high", 7, "a data pair"},
 	} {
-		_, err := ParseFaults("", c.text)
+		_, err := ParseFaults(c.text)
 		var e mistake.Mistake
 		if !errors.As(err, &e) || e.Column != c.column || !strings.Contains(e.Report(), c.say) {
 			t.Errorf("%q: %v, want column %d and %q", c.text, e.Report(), c.column, c.say)
@@ -232,11 +229,11 @@ func TestFaultsThatTheLinkCannotHave(t *testing.T) {
 }
 
 func TestRenderPaintsEvenColumnsOnly(t *testing.T) {
-	img := image.NewNRGBA(image.Rect(3, 3, 8, 5)) // a corner not at 0,0, an odd width
+	img := image.NewRGBA(image.Rect(0, 0, 5, 2)) // an odd width
 	for i := range img.Pix {
 		img.Pix[i] = 255
 	}
-	img.SetNRGBA(3, 3, color.NRGBA{255, 255, 255, 0}) // clear: black
+	img.SetRGBA(0, 0, color.RGBA{0, 0, 0, 255})
 	p, err := Render(img, Link{2, 24, JEIDA}, []Fault{{Kind: Missing, Lane: Lane{1, 0}, Level: Low}})
 	if err != nil {
 		t.Fatal(err)
@@ -245,19 +242,20 @@ func TestRenderPaintsEvenColumnsOnly(t *testing.T) {
 	want := []color.RGBA{{0, 0, 0, 255}, cyan, white, cyan, white, white, cyan, white, cyan, white}
 	var got []color.RGBA
 	for i := range 10 {
-		got = append(got, p.Image.RGBAAt(i%5, i/5))
+		got = append(got, p.RGBAAt(i%5, i/5))
 	}
-	if d := cmp.Diff(want, got); d != "" || p.Lost {
-		t.Error(d, p.Lost)
+	if d := cmp.Diff(want, got); d != "" {
+		t.Error(d)
 	}
-	if len(p.Notes) == 0 {
-		t.Error("no word about what an open pair reads")
+	k, err := Describe(Link{2, 24, JEIDA}, []Fault{{Kind: Missing, Lane: Lane{1, 0}, Level: Low}})
+	if err != nil || k.Picture != Stable || len(k.Notes) == 0 {
+		t.Errorf("no word about what an open pair reads: %v %v", k, err)
 	}
 }
 
 func TestLostPicturesAreBlackAndExplained(t *testing.T) {
 	for _, text := range []string{"missing A.2", "clock gone A.CLK", "inverted A.2", "swapped A.0/A.2", "swapped A.2/B.0"} {
-		fs, err := ParseFaults("", text)
+		fs, err := ParseFaults(text)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -265,13 +263,14 @@ func TestLostPicturesAreBlackAndExplained(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if !p.Lost || p.Image.RGBAAt(1, 1) != (color.RGBA{0, 0, 0, 255}) || len(p.Notes) == 0 {
-			t.Errorf("%s: lost %v, notes %q", text, p.Lost, p.Notes)
+		k, err := Describe(Link{2, 24, VESA}, fs)
+		if err != nil || k.Picture == Stable || p.RGBAAt(1, 1) != (color.RGBA{0, 0, 0, 255}) || len(k.Notes) == 0 {
+			t.Errorf("%s: picture %s, notes %q, %v", text, k.Picture, k.Notes, err)
 		}
 	}
 	p, err := Render(TestPattern(64, 40), Link{2, 24, VESA}, []Fault{{Kind: Missing, Lane: Lane{1, 2}}})
-	if err != nil || p.Lost {
-		t.Errorf("pair 2 of channel B alone loses the picture: %v %v", p.Lost, err)
+	if err != nil || p.RGBAAt(1, 1) == (color.RGBA{0, 0, 0, 255}) {
+		t.Errorf("pair 2 of channel B alone loses the picture: %v", err)
 	}
 }
 
@@ -283,7 +282,7 @@ func TestSpecksAreFewAndTheSame(t *testing.T) {
 			t.Fatal(err)
 		}
 		for i := range 256 * 256 {
-			if p.Image.RGBAAt(i%256, i/256) != (color.RGBA{0, 0, 0, 255}) {
+			if p.RGBAAt(i%256, i/256) != (color.RGBA{0, 0, 0, 255}) {
 				n++
 			}
 		}
@@ -295,62 +294,40 @@ func TestSpecksAreFewAndTheSame(t *testing.T) {
 	}
 }
 
-func TestDecode(t *testing.T) {
-	var b bytes.Buffer
-	if err := png.Encode(&b, TestPattern(16, 10)); err != nil {
-		t.Fatal(err)
-	}
-	img, err := Decode(bytes.NewReader(b.Bytes()))
-	if err != nil || img.Bounds() != image.Rect(0, 0, 16, 10) {
-		t.Errorf("%v %v", img, err)
-	}
-	if _, err := Decode(strings.NewReader("no picture")); err == nil || !strings.Contains(err.Error(), "PNG, JPEG or GIF") {
-		t.Error(err)
-	}
-	// The header alone says 65536 by 65536; no pixel is read.
-	head := append([]byte("GIF89a"), 0xFF, 0xFF, 0xFF, 0xFF, 0, 0, 0)
-	if _, err := Decode(bytes.NewReader(head)); err == nil || !strings.Contains(err.Error(), "too many") {
-		t.Error(err)
-	}
-}
-
-func TestSheetHasEveryNumber(t *testing.T) {
-	for _, l := range AllLinks() {
-		all, err := NumberedLooks(l)
+func TestOnePairHasOneLevel(t *testing.T) {
+	for text, bad := range map[string]bool{
+		"missing A.0, missing A.0=low":        true,
+		"missing A.0=low, A.0=high":           true,
+		"missing A.0=low, stuck A.0=high":     true,
+		"clock gone A.CLK, missing A=high":    true,
+		"wrong depth=low, wrong depth=high":   true,
+		"missing A.0, missing A.0=high":       true, // without a level it may be either
+		"missing A.0, stuck A.0=high":         true,
+		"missing A.0, missing A.0":            false,
+		"missing A.0=low, A.1=high":           false,
+		"missing A.0=low, B.0=high":           false,
+		"missing A.0=low, stuck A.0=low":      false,
+		"missing A.0=low, inverted A.0":       false,
+		"missing A.3=low, wrong depth":        false, // the pair's own level counts
+		"clock gone A.CLK, missing A.0=high":  false,
+		"clock gone A.CLK=low, B.CLK=high":    false,
+		"swapped A.0/A.1, swapped A.0/B.1":    false,
+		"one channel=low, clock gone A.CLK=1": false,
+	} {
+		fs, err := ParseFaults(text)
 		if err != nil {
 			t.Fatal(err)
 		}
-		img, err := Sheet(l)
-		if err != nil {
-			t.Fatal(err)
+		_, err = Describe(Link{2, 24, VESA}, fs)
+		if (err != nil) != bad {
+			t.Errorf("%q: %v", text, err)
 		}
-		if img.Rect.Dx() != sheetWidth || img.Rect.Dy() < (len(all)+3)/4*picHeight {
-			t.Errorf("%v: %v for %d tiles", l, img.Rect, len(all))
+		if _, again := Render(TestPattern(8, 8), Link{2, 24, VESA}, fs); (again != nil) != bad {
+			t.Errorf("%q is painted: %v", text, again)
 		}
-		if dir := os.Getenv("VIEW_SHEETS"); dir != "" {
-			save(t, dir+"/"+strings.NewReplacer(" ", "", ",", "_").Replace(l.String())+".png", img)
+		if bad && err != nil && !strings.Contains(err.Error(), "leave one out") {
+			t.Errorf("%q: %v", text, err)
 		}
-		s, _, err := SuspectNumber(l, len(all))
-		if err != nil || len(s) == 0 {
-			t.Errorf("%v: %q %v", l, s, err)
-		}
-		if _, _, err := SuspectNumber(l, len(all)+1); err == nil {
-			t.Errorf("%v: a tile too many is accepted", l)
-		}
-	}
-}
-
-func save(t *testing.T, name string, img image.Image) {
-	t.Helper()
-	f, err := os.Create(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := png.Encode(f, img); err != nil {
-		t.Fatal(err)
-	}
-	if err := f.Close(); err != nil {
-		t.Fatal(err)
 	}
 }
 
@@ -363,9 +340,9 @@ func FuzzParse(f *testing.F) {
 	f.Add("white=cyan black=black columns=second grey=light-blue")
 	f.Add("missing B, wrong depth jeida=low; edp lane 0")
 	f.Fuzz(func(t *testing.T, text string) {
-		if fs, err := ParseFaults("", text); err == nil {
+		if fs, err := ParseFaults(text); err == nil {
 			for _, x := range fs {
-				again, err := ParseFaults("", x.String())
+				again, err := ParseFaults(x.String())
 				if err != nil || len(again) != 1 || again[0] != x {
 					t.Errorf("%q gives %v, again %v %v", text, x, again, err)
 				}
