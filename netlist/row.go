@@ -28,12 +28,12 @@ func (p *Part) Row() []RowPin {
 }
 
 // Neighbours returns the pins of a row that a probe or a speck of dirt can bridge:
-// those side by side, and those with one empty place between them.
+// those side by side, and those with none but empty places between them.
 func (p *Part) Neighbours() [][2]RowPin {
 	row := p.Row()
 	var list [][2]RowPin
 	for i := 0; i+1 < len(row); i++ {
-		if a, z := row[i], row[i+1]; z.Number-a.Number <= 2 && a.Net != z.Net {
+		if a, z := row[i], row[i+1]; a.Net != z.Net {
 			list = append(list, [2]RowPin{a, z})
 		}
 	}

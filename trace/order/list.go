@@ -132,7 +132,7 @@ func (p *Plan) outcome(k int, b sequence.Branch, gate bool) checklist.Outcome {
 			take(healthy)
 		}
 		same := lastDigit * math.Abs(healthy)
-		o.Healthy = healthy == low || low-same <= healthy && healthy <= high+same
+		o.Healthy = p.Bench.Passes(p.Dict.Probes[k], healthy) && (healthy == low || low-same <= healthy && healthy <= high+same)
 	}
 	x := p.Dict.Probes[k]
 	o.Low, o.High = low, high

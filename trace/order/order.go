@@ -12,6 +12,7 @@ package order
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 
 	"example.org/walkback/netlist"
@@ -195,13 +196,20 @@ func changes(b *netlist.Board, states []netlist.Condition, c probe.Costs) [][]fl
 	return t
 }
 
+// never is an outcome that no probe has, so that nothing follows it.
+const never = math.MaxUint16
+
 // guard holds back what needs the gate.
 func (p *Plan) guard(q *sequence.Problem, history []string) {
 	var after []sequence.Guard
 	for i, k := range p.Probes {
 		if p.Bench.Gates(p.Dict.Probes[k]) {
 			p.Gate = append(p.Gate, i)
-			after = append(after, sequence.Guard{Probe: i, Pass: []uint16{p.Dict.Healthy[k]}})
+			pass := p.Dict.Healthy[k]
+			if !p.Bench.Passes(p.Dict.Probes[k], p.Dict.Reads(k, -1)) {
+				pass = never
+			}
+			after = append(after, sequence.Guard{Probe: i, Pass: []uint16{pass}})
 		}
 	}
 	if len(after) == 0 {

@@ -26,10 +26,10 @@ func (x *Bench) makeGate() []netlist.Probe {
 		}
 		for _, pair := range p.Neighbours() {
 			a, z := pair[0].Net, pair[1].Net
-			if x.High(z) {
+			if x.meantHigh(z) {
 				a, z = z, a
 			}
-			if x.High(a) && !x.High(z) && !x.b.Grounded(z) {
+			if x.High(a) && !x.meantHigh(z) && !x.b.Grounded(z) {
 				add(netlist.Across, a, z)
 			}
 		}
@@ -40,6 +40,22 @@ func (x *Bench) makeGate() []netlist.Probe {
 		}
 	}
 	return list
+}
+
+// meantHigh reports whether the board file declares a net as a high rail, or computes it
+// where it declares nothing: a bridge in the file lifts what is computed of a neighbour,
+// which is asked for all the same.
+func (x *Bench) meantHigh(n netlist.NetID) bool {
+	if list := x.b.Nets[n].Expect; len(list) > 0 {
+		return slices.ContainsFunc(list, func(e netlist.Expect) bool { return max(e.Value, e.Value+e.Swing) >= HighRail })
+	}
+	return x.High(n)
+}
+
+// Passes reports whether a value in Ω lets power come after a probe of the gate, whatever
+// is computed of a healthy board: between neighbours no less than Apart.
+func (x *Bench) Passes(p netlist.Probe, ohms float64) bool {
+	return p.Method != netlist.Across || !x.Gates(p) || ohms >= x.Apart(p.Net, p.Other)
 }
 
 // Gate lists the probes that come before any power: the pins beside a high rail at a
