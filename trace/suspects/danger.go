@@ -21,6 +21,9 @@ func (w *weigher) dangers(r *Report) {
 		judged[k] = probe.Judged{Reading: w.readings[k], Healthy: r.Healthy[k]}
 		if p := w.readings[k].Probe; p.Cold() {
 			judged[k].Should = w.coldValues(p)[0]
+			if !w.bench.Passes(p, w.readings[k].Value) {
+				judged[k].Should = w.bench.Apart(p.Net, p.Other)
+			}
 		}
 	}
 	for _, d := range w.bench.Dangers(judged) {

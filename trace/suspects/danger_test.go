@@ -9,7 +9,10 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"example.org/walkback/boards"
+	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
+	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/probe"
 )
 
@@ -114,5 +117,25 @@ func TestPowerOnAsksForTheGateFirst(t *testing.T) {
 	p := netlist.Probe{Method: netlist.Look, State: netlist.Condition{Setting: n.m.Board.Usual()}}
 	if narrow(t, n, nil).First(p) != nil || narrow(t, n, nil, "liquid").First(p) == nil {
 		t.Error("looking is not told apart by what happened to the machine")
+	}
+}
+
+// TestABridgeInTheFileIsADanger though it reads as computed.
+func TestABridgeInTheFileIsADanger(t *testing.T) {
+	src, ok := boards.Source("larkspur13")
+	if !ok {
+		t.Fatal("no larkspur13")
+	}
+	n := New(predict.New(boardtest.Build(t, strings.Replace(src, "\ncable ", "\nresistor R99 VBL -> BL_K4 1ohm\ncable ", 1))))
+	r := narrow(t, n, read(t, n, "dark VBL/BL_K4=1ohm"))
+	k := len(r.Readings) - 1
+	if r.Healthy[k] || r.Fine {
+		t.Error("1 ohm beside a high rail passes for healthy")
+	}
+	if want := "differs: a healthy board shows 20 kΩ or more"; r.Standing(k) != want {
+		t.Errorf("%q, want %q", r.Standing(k), want)
+	}
+	if len(r.Dangers) != 1 || !slices.ContainsFunc(r.Unread(), r.Readings[k].Probe.Same) {
+		t.Errorf("%d dangers, the pair is read right: %v", len(r.Dangers), r.Unread())
 	}
 }

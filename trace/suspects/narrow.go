@@ -166,6 +166,10 @@ func (w *weigher) standing(r *Report) {
 		x := &w.readings[k]
 		r.Healthy[k] = w.right(k)
 		r.Should[k] = w.shows(x.Probe, x.Seen)
+		if x.Seen == nil && !w.bench.Passes(x.Probe, x.Value) {
+			r.Healthy[k] = false
+			r.Should[k] = netlist.FormatValue(w.bench.Apart(x.Probe.Net, x.Probe.Other), netlist.Ohm) + " or more"
+		}
 		if x.Probe.Cold() || sameState(x.Probe, netlist.Probe{State: usual}) {
 			continue
 		}
