@@ -299,7 +299,7 @@ func times(readings []netlist.Reading, p netlist.Probe) int {
 func (s *Session) gateRead(now *standing, k int) (passes, read bool) {
 	for i := range now.readings {
 		if now.readings[i].Probe.Same(s.d.Probes[k]) {
-			passes, read = now.report.Healthy[i] && s.x.Passes(s.d.Probes[k], now.readings[i].Value), true
+			passes, read = now.report.Healthy[i], true
 		}
 	}
 	return passes, read

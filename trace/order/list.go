@@ -120,7 +120,7 @@ func (p *Plan) split(branches []sequence.Branch) string {
 // lowest to the highest. It is as it should be where what the healthy board shows is
 // among them. At a gate, where the whole class lets power on, that is always so.
 func (p *Plan) outcome(k int, b sequence.Branch, gate bool) checklist.Outcome {
-	healthy := p.Dict.Reads(k, -1)
+	x, healthy := p.Dict.Probes[k], p.Dict.Reads(k, -1)
 	low, high := math.Inf(1), math.Inf(-1)
 	take := func(v float64) { low, high = min(low, v), max(high, v) }
 	for _, h := range b.Node.Suspects {
@@ -132,9 +132,8 @@ func (p *Plan) outcome(k int, b sequence.Branch, gate bool) checklist.Outcome {
 			take(healthy)
 		}
 		same := lastDigit * math.Abs(healthy)
-		o.Healthy = p.Bench.Passes(p.Dict.Probes[k], healthy) && (healthy == low || low-same <= healthy && healthy <= high+same)
+		o.Healthy = healthy >= p.Bench.Floor(x) && (healthy == low || low-same <= healthy && healthy <= high+same)
 	}
-	x := p.Dict.Probes[k]
 	o.Low, o.High = low, high
 	o.Reading = suspects.ValueText(x, low)
 	if last := suspects.ValueText(x, high); last != o.Reading {

@@ -206,7 +206,7 @@ func (p *Plan) guard(q *sequence.Problem, history []string) {
 		if p.Bench.Gates(p.Dict.Probes[k]) {
 			p.Gate = append(p.Gate, i)
 			pass := p.Dict.Healthy[k]
-			if !p.Bench.Passes(p.Dict.Probes[k], p.Dict.Reads(k, -1)) {
+			if p.Dict.Reads(k, -1) < p.Bench.Floor(p.Dict.Probes[k]) {
 				pass = never
 			}
 			after = append(after, sequence.Guard{Probe: i, Pass: []uint16{pass}})

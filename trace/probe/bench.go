@@ -51,9 +51,7 @@ func On(b *netlist.Board, computed []float64) *Bench {
 	x := &Bench{b: b, top: make([]float64, n), known: make([]bool, n), rails: make([]bool, len(b.Parts)), bus: make([]bool, n),
 		feeds: make([]bool, n)}
 	for i := range b.Nets {
-		for _, e := range b.Nets[i].Expect {
-			x.top[i], x.known[i] = max(x.top[i], e.Value, e.Value+e.Swing), true
-		}
+		x.top[i], x.known[i] = declared(&b.Nets[i])
 		if computed != nil {
 			x.top[i], x.known[i] = max(x.top[i], computed[i]), true
 		}
@@ -70,6 +68,15 @@ func On(b *netlist.Board, computed []float64) *Bench {
 	x.findRails()
 	x.gate = x.makeGate()
 	return x
+}
+
+// declared returns the highest that the board file has a net reach, in V, and whether it
+// says anything of it.
+func declared(n *netlist.Net) (top float64, known bool) {
+	for _, e := range n.Expect {
+		top = max(top, e.Value, e.Value+e.Swing)
+	}
+	return top, len(n.Expect) > 0
 }
 
 // High reports whether one slip from a net destroys what is beside it: whether the

@@ -46,16 +46,19 @@ func (x *Bench) makeGate() []netlist.Probe {
 // where it declares nothing: a bridge in the file lifts what is computed of a neighbour,
 // which is asked for all the same.
 func (x *Bench) meantHigh(n netlist.NetID) bool {
-	if list := x.b.Nets[n].Expect; len(list) > 0 {
-		return slices.ContainsFunc(list, func(e netlist.Expect) bool { return max(e.Value, e.Value+e.Swing) >= HighRail })
+	if top, known := declared(&x.b.Nets[n]); known {
+		return top >= HighRail
 	}
 	return x.High(n)
 }
 
-// Passes reports whether a value in Ω lets power come after a probe of the gate, whatever
-// is computed of a healthy board: between neighbours no less than Apart.
-func (x *Bench) Passes(p netlist.Probe, ohms float64) bool {
-	return p.Method != netlist.Across || !x.Gates(p) || ohms >= x.Apart(p.Net, p.Other)
+// Floor returns the least resistance in Ω after which power may come, whatever is computed
+// of a healthy board: between neighbours in the gate it is Apart, elsewhere 0.
+func (x *Bench) Floor(p netlist.Probe) float64 {
+	if p.Method != netlist.Across || !x.Gates(p) {
+		return 0
+	}
+	return x.Apart(p.Net, p.Other)
 }
 
 // Gate lists the probes that come before any power: the pins beside a high rail at a

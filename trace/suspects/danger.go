@@ -20,10 +20,7 @@ func (w *weigher) dangers(r *Report) {
 	for k := range w.readings {
 		judged[k] = probe.Judged{Reading: w.readings[k], Healthy: r.Healthy[k]}
 		if p := w.readings[k].Probe; p.Cold() {
-			judged[k].Should = w.coldValues(p)[0]
-			if !w.bench.Passes(p, w.readings[k].Value) {
-				judged[k].Should = w.bench.Apart(p.Net, p.Other)
-			}
+			judged[k].Should = max(w.coldValues(p)[0], w.bench.Floor(p))
 		}
 	}
 	for _, d := range w.bench.Dangers(judged) {

@@ -166,9 +166,9 @@ func (w *weigher) standing(r *Report) {
 		x := &w.readings[k]
 		r.Healthy[k] = w.right(k)
 		r.Should[k] = w.shows(x.Probe, x.Seen)
-		if x.Seen == nil && !w.bench.Passes(x.Probe, x.Value) {
+		if floor := w.bench.Floor(x.Probe); x.Seen == nil && x.Value < floor {
 			r.Healthy[k] = false
-			r.Should[k] = netlist.FormatValue(w.bench.Apart(x.Probe.Net, x.Probe.Other), netlist.Ohm) + " or more"
+			r.Should[k] = netlist.FormatValue(floor, netlist.Ohm) + " or more"
 		}
 		if x.Probe.Cold() || sameState(x.Probe, netlist.Probe{State: usual}) {
 			continue
