@@ -1,10 +1,8 @@
 package bench
 
 import (
-	"strings"
 	"testing"
 
-	"example.org/walkback/boards"
 	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/predict"
@@ -13,12 +11,7 @@ import (
 
 // A bridge that stands in the board file reads as computed, and still keeps power off.
 func TestABridgeInTheFileKeepsPowerOff(t *testing.T) {
-	src, ok := boards.Source("larkspur13")
-	if !ok {
-		t.Fatal("no larkspur13")
-	}
-	b := boardtest.Build(t, strings.Replace(src, "\ncable ", "\nresistor R99 VBL -> BL_K4 1ohm\ncable ", 1))
-	s, err := New(suspects.New(predict.New(b)), nil)
+	s, err := New(suspects.New(predict.New(boardtest.Bridged(t))), nil)
 	if err != nil {
 		t.Fatal(err)
 	}

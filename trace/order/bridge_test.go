@@ -1,10 +1,8 @@
 package order_test
 
 import (
-	"strings"
 	"testing"
 
-	"example.org/walkback/boards"
 	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/checklist"
@@ -16,11 +14,7 @@ import (
 // A bridge that stands in the board file is no healthy board: it is asked for, and no
 // order comes to a step that touches the board with power on.
 func TestABridgeInTheFileKeepsPowerOff(t *testing.T) {
-	src, ok := boards.Source("larkspur13")
-	if !ok {
-		t.Fatal("no larkspur13")
-	}
-	b := boardtest.Build(t, strings.Replace(src, "\ncable ", "\nresistor R99 VBL -> BL_K4 1ohm\ncable ", 1))
+	b := boardtest.Bridged(t)
 	n := suspects.New(predict.New(b))
 	for _, how := range []string{checklist.Best, checklist.Half} {
 		p, w := plan(t, n, "dark", how)

@@ -9,7 +9,6 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"example.org/walkback/boards"
 	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/predict"
@@ -122,11 +121,7 @@ func TestPowerOnAsksForTheGateFirst(t *testing.T) {
 
 // TestABridgeInTheFileIsADanger though it reads as computed.
 func TestABridgeInTheFileIsADanger(t *testing.T) {
-	src, ok := boards.Source("larkspur13")
-	if !ok {
-		t.Fatal("no larkspur13")
-	}
-	n := New(predict.New(boardtest.Build(t, strings.Replace(src, "\ncable ", "\nresistor R99 VBL -> BL_K4 1ohm\ncable ", 1))))
+	n := New(predict.New(boardtest.Bridged(t)))
 	r := narrow(t, n, read(t, n, "dark VBL/BL_K4=1ohm"))
 	k := len(r.Readings) - 1
 	if r.Healthy[k] || r.Fine {
