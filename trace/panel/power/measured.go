@@ -82,12 +82,8 @@ func ParseTime(text string) (t, tolerance Time, err error) {
 
 const measuredForm = "what was measured, such as T3=85ms, hpd=85ms or hpd=never"
 
-// word is one argument, where it stands among the others.
-type word struct {
-	text   string
-	column int // from 1, in characters
-	width  int
-}
+// extent is where a word stands in a text, in bytes.
+type extent struct{ from, to int }
 
 var wordForm = regexp.MustCompile(`\S+`)
 
@@ -99,9 +95,10 @@ type reader struct {
 	problems []mistake.Mistake
 }
 
-func (r *reader) fail(w word, code, msg, want, near string) {
+func (r *reader) fail(at extent, code, msg, want, near string) {
 	r.problems = append(r.problems, mistake.Mistake{
-		File: "measured", Line: 1, Column: w.column, Width: w.width, Text: r.text,
+		File: "measured", Line: 1, Text: r.text,
+		Column: utf8.RuneCountInString(r.text[:at.from]) + 1, Width: utf8.RuneCountInString(r.text[at.from:at.to]),
 		Code: code, Msg: msg, Want: want, Near: near,
 	})
 }
@@ -112,8 +109,7 @@ func (r *reader) fail(w word, code, msg, want, near string) {
 func ParseMeasured(p Profile, args []string) (Measured, []mistake.Mistake) {
 	r := &reader{p: p, text: strings.ToValidUTF8(strings.Join(args, " "), "\uFFFD")}
 	for _, at := range wordForm.FindAllStringIndex(r.text, -1) {
-		text := r.text[at[0]:at[1]]
-		r.word(word{text, utf8.RuneCountInString(r.text[:at[0]]) + 1, utf8.RuneCountInString(text)})
+		r.word(extent{at[0], at[1]})
 	}
 	finest := maxTime
 	for _, a := range r.m.Events {
@@ -127,20 +123,20 @@ func ParseMeasured(p Profile, args []string) (Measured, []mistake.Mistake) {
 	return r.m, r.problems
 }
 
-func (r *reader) word(w word) {
-	key, text, ok := strings.Cut(w.text, "=")
+func (r *reader) word(all extent) {
+	word := r.text[all.from:all.to]
+	key, text, ok := strings.Cut(word, "=")
 	if !ok || key == "" || text == "" {
-		r.fail(w, "measured", fmt.Sprintf("%q is no measured time", w.text), measuredForm, "")
+		r.fail(all, "measured", fmt.Sprintf("%q is no measured time", word), measuredForm, "")
 		return
 	}
-	at := word{column: w.column, width: utf8.RuneCountInString(key)}
+	at := extent{all.from, all.from + len(key)}
 	never := text == "never"
 	var t, tolerance Time
 	if !never {
 		var err error
 		if t, tolerance, err = ParseTime(text); err != nil {
-			r.fail(word{column: w.column + at.width + 1, width: utf8.RuneCountInString(text)}, "time", err.Error(),
-				"a time such as 85ms, or never", mistake.Nearest(text, []string{"never"}))
+			r.fail(extent{at.to + len("="), all.to}, "time", err.Error(), "a time such as 85ms, or never", mistake.Nearest(text, []string{"never"}))
 			return
 		}
 	}
@@ -175,7 +171,7 @@ func (r *reader) word(w word) {
 	}
 }
 
-func (r *reader) unknown(key string, at word) {
+func (r *reader) unknown(key string, at extent) {
 	var windows, happens []string
 	for _, w := range r.p.Windows {
 		windows = append(windows, w.Name)
