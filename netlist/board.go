@@ -267,9 +267,28 @@ func (b *Board) ExpectIn(n NetID, s Setting) (Expect, bool) {
 	return Expect{}, false
 }
 
-// LowBelow is the level under which a declared value means "held low": the
-// input threshold of 3.3 V logic, 0.3 VDD in UM10204 (NXP, rev. 7), rounded.
-const LowBelow = 0.9
+// The levels in V that part lines, rails and dangers from each other.
+const (
+	// LowBelow is the level under which a declared value means "held low": the
+	// input threshold of 3.3 V logic, 0.3 VDD in UM10204 (NXP, rev. 7), rounded.
+	LowBelow = 0.9
+	// LogicTop is the most at which 3.3 V logic rests: the upper end of its supply in
+	// JESD8C (JEDEC), from memory. A net that rests above it kills a pin of less.
+	LogicTop = 3.6
+	// HighRail is the voltage from which one slip to a neighbour destroys what that
+	// leads to: above what 3.3 V logic reaches with its mean and its swing together, and
+	// below what a battery of two cells gives. Common practice, no source.
+	HighRail = 7.0
+)
+
+// Rests returns the highest mean in V that the board file has a net rest at, in any
+// state, and whether it says anything of it.
+func (n *Net) Rests() (volts float64, known bool) {
+	for _, e := range n.Expect {
+		volts = max(volts, e.Value)
+	}
+	return volts, len(n.Expect) > 0
+}
 
 // Healthy returns what a net does on a healthy board in its usual state, from
 // the value declared for it: toggling where a swing is given, low where the

@@ -177,6 +177,7 @@ type Fault struct {
 	Value  float64 // Ω or a factor, for the effects that need one; sizes are common practice, no source
 	Sizes  Range   // between which Value lies on real boards, even in the logarithm; zero where a fault has no size
 	Pin    string  // of an effect on one pin or between a pin and ground
+	Over   bool    // of Bridges: over the ground pins beside a rail, as Board.OverGuards has them
 }
 
 // Range is between what the size of a fault lies, in Ω or as a factor.

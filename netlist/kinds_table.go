@@ -94,6 +94,8 @@ var (
 			Sizes: contactSizes},
 		{Name: "bridge", Share: 0.16, Source: hdbk338, Doc: "shorted to the next pin", Per: PerChannel,
 			Does: Bridges, Value: 0.1, Sizes: shortSizes},
+		{Name: "bridge-over", Source: noShare, Doc: "a rail shorted over a ground pin to the next one behind it", Per: PerChannel,
+			Does: Bridges, Over: true, Value: 0.1, Sizes: shortSizes},
 		{Name: "leaky", Source: noShare, Doc: "corrosion lets current to the next pin", Per: PerChannel,
 			Does: Bridges, Value: 10e3, Sizes: leakSizes},
 	}

@@ -89,7 +89,7 @@ func (s *sim) spoil(f Fault) {
 		}
 	case netlist.Grounds, netlist.Bridges, netlist.LeaksGate:
 		for _, j := range m.joints {
-			if j.part == f.Part && j.effect == f.Mode.Does && (j.unit == f.Unit || f.Unit == netlist.None) &&
+			if j.part == f.Part && j.effect == f.Mode.Does && j.over == f.Mode.Over && (j.unit == f.Unit || f.Unit == netlist.None) &&
 				(f.Mode.Pin == "" || f.Mode.Per != netlist.PerPart || m.reaches(j.branch, m.groundedNode(f.Part, p, f.Mode, 0))) {
 				s.force(j.branch, circuit.Conductor(f.size()))
 				s.bridged = append(s.bridged, j.branch)

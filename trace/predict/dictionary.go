@@ -142,7 +142,7 @@ func (m *Model) pairs() [][2]netlist.NetID {
 		if !p.Kind.Plugs {
 			continue
 		}
-		for _, pair := range p.Neighbours() {
+		for _, pair := range m.Board.Beside(p) {
 			add(m.node(pair[0].Net), m.node(pair[1].Net))
 		}
 		next := m.neighbours(p)

@@ -69,7 +69,7 @@ func (m *Model) faultUnits(id netlist.PartID, f *netlist.Fault) []int {
 	case netlist.PerChannel:
 		next := map[int][2]int32{}
 		if f.Does == netlist.Bridges {
-			next = m.neighbours(p)
+			next = m.bridges(p, f)
 		}
 		for ch := range int(m.unitOf[id+1] - m.unitOf[id]) {
 			if f.Does == netlist.Bridges {
@@ -146,6 +146,18 @@ func (m *Model) groundedNode(id netlist.PartID, p *netlist.Part, f *netlist.Faul
 		return -1
 	}
 	return m.node(p.Conns[unit].Net)
+}
+
+// bridges returns, for each channel of a part that a fault can bridge, the two nodes.
+func (m *Model) bridges(p *netlist.Part, f *netlist.Fault) map[int][2]int32 {
+	if !f.Over {
+		return m.neighbours(p)
+	}
+	over := map[int][2]int32{}
+	for _, pair := range m.Board.OverGuards(p) {
+		over[pair[0].Channel] = [2]int32{m.node(pair[0].Net), m.node(pair[1].Net)}
+	}
+	return over
 }
 
 // neighbours returns, for each channel of a part with pins in a row, the nodes of

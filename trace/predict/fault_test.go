@@ -2,10 +2,14 @@ package predict
 
 import (
 	"errors"
+	"math"
 	"slices"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"example.org/walkback/boards"
+	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
 )
@@ -84,5 +88,45 @@ func TestFaultNamesAreUnique(t *testing.T) {
 			}
 			check(t, New(b))
 		})
+	}
+}
+
+// Over an empty place dirt bridges to the next wired pin; over a guard there is a fault
+// of its own, beside a rail alone, and it joins the rail with what lies behind the guard.
+func TestBridgesOverEmptyPlacesAndGuards(t *testing.T) {
+	for board, words := range map[string][]string{
+		"larkspur13": {"J2.23:bridge"}, "siskin15": {"J2.2:bridge"}, "teasel14": {"J2.3:bridge"},
+	} {
+		m := New(boardtest.Demo(t, board))
+		for _, word := range words {
+			if list, err := m.ParseFault(word); err != nil || len(list) != 1 {
+				t.Errorf("%s on %s: %v, %v", word, board, list, err)
+			}
+		}
+		for _, f := range m.AllFaults() {
+			if f.Mode.Over {
+				t.Errorf("%s has no guard beside a rail, and %s", board, m.Name(f))
+			}
+		}
+	}
+	b := boardtest.Guarded(t)
+	m := New(b)
+	var over []string
+	for _, f := range m.AllFaults() {
+		if f.Mode.Over {
+			over = append(over, m.Name(f))
+		}
+	}
+	if diff := cmp.Diff([]string{"J2.23:bridge-over"}, over); diff != "" {
+		t.Fatal(diff)
+	}
+	list, err := m.ParseFault("J2.23:bridge-over")
+	if err != nil {
+		t.Fatal(err)
+	}
+	vbl, _ := b.Net("VBL")
+	sink, _ := b.Net("BL_K4")
+	if ohms := m.Cold(true, m.Suppose(list...)).Between(vbl, sink); math.Abs(ohms-0.1) > 0.05 {
+		t.Errorf("from VBL to BL_K4 %g Ω", ohms)
 	}
 }

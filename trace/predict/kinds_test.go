@@ -102,7 +102,10 @@ resistor R1 VBL_C -> GND 1k
 connector J3
     pin 1 VBL -> X
     pin 2 Y -> Z
+    pin 3 GND -> C_GND
+    pin 4 T -> C_T
 resistor R2 X -> GND 1k
+resistor R5 T -> GND 1k
 resistor R3 Y -> GND 1k
 resistor R4 Z -> GND 1k
 `,

@@ -84,6 +84,7 @@ type joint struct {
 	effect netlist.Effect
 	unit   int // channel or connection
 	branch int32
+	over   bool // as netlist.Fault.Over
 }
 
 type pinKey struct {
@@ -380,7 +381,7 @@ func (m *Model) chip(id netlist.PartID, p *netlist.Part) {
 		if p.Pin(c).Need == netlist.Supply && draws > 0 && n != gnd {
 			full := max(m.nominal(c.Net), 1)
 			b := m.add(n, gnd, circuit.Conductor(full/draws), nil)
-			m.joints = append(m.joints, joint{id, netlist.Opens, i, b})
+			m.joints = append(m.joints, joint{id, netlist.Opens, i, b, false})
 		}
 		if !done[n] {
 			done[n] = true
@@ -444,20 +445,20 @@ func (m *Model) joins(id netlist.PartID, p *netlist.Part) {
 			for _, i := range m.faultUnits(id, fault) {
 				n := m.groundedNode(id, p, fault, i)
 				if n > 0 && n != m.groundOf(p) {
-					m.joints = append(m.joints, joint{id, fault.Does, i, m.add(n, m.groundOf(p), nil, nil)})
+					m.joints = append(m.joints, joint{id, fault.Does, i, m.add(n, m.groundOf(p), nil, nil), false})
 				}
 			}
 		case netlist.Bridges:
 			if fault.Value > 1 {
 				continue // the same branch as the bridge of less resistance
 			}
-			next := m.neighbours(p)
+			next := m.bridges(p, fault)
 			for _, ch := range slices.Sorted(maps.Keys(next)) {
-				m.joints = append(m.joints, joint{id, fault.Does, ch, m.add(next[ch][0], next[ch][1], nil, nil)})
+				m.joints = append(m.joints, joint{id, fault.Does, ch, m.add(next[ch][0], next[ch][1], nil, nil), fault.Over})
 			}
 		case netlist.LeaksGate:
 			pass := &p.Kind.Passes[0]
-			m.joints = append(m.joints, joint{id, fault.Does, netlist.None, m.add(m.pin(p, pass.Control), m.pin(p, pass.Ref), nil, nil)})
+			m.joints = append(m.joints, joint{id, fault.Does, netlist.None, m.add(m.pin(p, pass.Control), m.pin(p, pass.Ref), nil, nil), false})
 		}
 	}
 }

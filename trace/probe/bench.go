@@ -13,11 +13,6 @@ import (
 	"example.org/walkback/netlist"
 )
 
-// HighRail is the voltage in V from which one slip to a neighbour destroys what that
-// leads to: above what 3.3 V logic reaches with its mean and its swing together, and
-// below what a battery of two cells gives. Common practice, no source.
-const HighRail = 7.0
-
 // Rates in Hz. A line between the first two is alive for a moment only, while something
 // is read over it; one above the second is too fast for a plain scope. A power net that
 // swings faster than the third is the switch node of a converter: those of panels run
@@ -37,6 +32,7 @@ type Bench struct {
 	b     *netlist.Board
 	top   []float64 // V, the highest that each net reaches in any state
 	known []bool    // whether that is declared or computed at all
+	plug  []bool    // nets on a plug, where a net above a logic level is a high rail
 	rails []bool    // parts with pins in a row, one of them at a high rail
 	bus   []bool    // nets over which something is read now and then
 	feeds []bool    // rails: nets that power comes over
@@ -49,13 +45,21 @@ type Bench struct {
 func On(b *netlist.Board, computed []float64) *Bench {
 	n := len(b.Nets)
 	x := &Bench{b: b, top: make([]float64, n), known: make([]bool, n), rails: make([]bool, len(b.Parts)), bus: make([]bool, n),
-		feeds: make([]bool, n)}
+		feeds: make([]bool, n), plug: make([]bool, n)}
 	for i := range b.Nets {
 		x.top[i], x.known[i] = declared(&b.Nets[i])
 		if computed != nil {
 			x.top[i], x.known[i] = max(x.top[i], computed[i]), true
 		}
 	}
+	for i := range b.Parts {
+		if p := &b.Parts[i]; p.Kind.Plugs {
+			for _, c := range p.Conns {
+				x.plug[c.Net] = true
+			}
+		}
+	}
+	x.findRails()
 	for i := range b.Parts {
 		p := &b.Parts[i]
 		x.rails[i] = p.Kind.Form == netlist.RowsForm && slices.ContainsFunc(p.Conns, func(c netlist.Conn) bool { return x.High(c.Net) })
@@ -65,7 +69,6 @@ func On(b *netlist.Board, computed []float64) *Bench {
 			}
 		}
 	}
-	x.findRails()
 	x.gate = x.makeGate()
 	return x
 }
@@ -80,8 +83,18 @@ func declared(n *netlist.Net) (top float64, known bool) {
 }
 
 // High reports whether one slip from a net destroys what is beside it: whether the
-// highest that it reaches, mean and swing together, is a high rail.
-func (x *Bench) High(n netlist.NetID) bool { return n != netlist.None && x.top[n] >= HighRail }
+// highest that it reaches, mean and swing together, is a high rail, or, on a plug, it
+// rests above a logic level.
+func (x *Bench) High(n netlist.NetID) bool {
+	if n == netlist.None {
+		return false
+	}
+	rests, known := x.b.Nets[n].Rests()
+	if !known && x.feeds[n] {
+		rests = x.top[n]
+	}
+	return x.top[n] >= netlist.HighRail || x.plug[n] && rests > netlist.LogicTop
+}
 
 // reads marks the lines over which something is read, with what carries them on.
 func (x *Bench) reads(queue []netlist.NetID) {

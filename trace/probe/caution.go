@@ -174,7 +174,7 @@ func (x *Bench) besides(n netlist.NetID) []string {
 		if !p.Kind.Plugs {
 			continue
 		}
-		for _, pair := range p.Neighbours() {
+		for _, pair := range x.b.Beside(p) {
 			for i := range pair {
 				if pair[i].Net != n {
 					continue

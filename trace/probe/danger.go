@@ -105,7 +105,7 @@ func (x *Bench) joined(a, z netlist.NetID) bool {
 }
 
 // above returns the rail as high as a net stands that is far above all that it can have,
-// or None. A line that is low on a healthy board counts from HighRail on: a level that
+// or None. A line that is low on a healthy board counts from netlist.HighRail on: a level that
 // should not be there is no danger.
 func (x *Bench) above(n netlist.NetID, volts float64) netlist.NetID {
 	if n == netlist.None || !x.known[n] {
@@ -113,7 +113,7 @@ func (x *Bench) above(n netlist.NetID, volts float64) netlist.NetID {
 	}
 	limit := overShare * x.top[n]
 	if x.top[n] < netlist.LowBelow {
-		limit = HighRail
+		limit = netlist.HighRail
 	}
 	if volts <= limit {
 		return netlist.None

@@ -24,12 +24,12 @@ func (x *Bench) makeGate() []netlist.Probe {
 		if !p.Kind.Plugs || !x.rails[i] {
 			continue
 		}
-		for _, pair := range p.Neighbours() {
+		for _, pair := range x.b.Beside(p) {
 			a, z := pair[0].Net, pair[1].Net
 			if x.meantHigh(z) {
 				a, z = z, a
 			}
-			if x.High(a) && !x.meantHigh(z) && !x.b.Grounded(z) {
+			if x.High(a) && !x.meantHigh(z) && (!x.b.Grounded(z) || x.b.Nets[z].Idle) {
 				add(netlist.Across, a, z)
 			}
 		}
@@ -47,7 +47,8 @@ func (x *Bench) makeGate() []netlist.Probe {
 // which is asked for all the same.
 func (x *Bench) meantHigh(n netlist.NetID) bool {
 	if top, known := declared(&x.b.Nets[n]); known {
-		return top >= HighRail
+		rests, _ := x.b.Nets[n].Rests()
+		return top >= netlist.HighRail || x.plug[n] && rests > netlist.LogicTop
 	}
 	return x.High(n)
 }

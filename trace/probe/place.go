@@ -140,7 +140,7 @@ func (x *Bench) sideBySide(a, z netlist.NetID) (Place, bool) {
 		if !p.Kind.Plugs {
 			continue
 		}
-		for _, pair := range p.Neighbours() {
+		for _, pair := range x.b.Beside(p) {
 			for i := range pair {
 				if pair[i].Net == a && pair[1-i].Net == z {
 					return x.at(t.Part, fmt.Sprintf("%s pin %d to pin %d", p.Name, pair[i].Number, pair[1-i].Number)).Place, true

@@ -129,13 +129,71 @@ func TestSlipIsWarnedOfBesideAHighRail(t *testing.T) {
 	}
 }
 
+// On a plug 5 V is a high rail too, and a guard parts nobody; away from a plug, and as
+// what swings, 5 V is none.
+const guardedBoard = `board guarded "Guarded"
+net GND ground
+net VBAT 8.4V 5%
+net V5 5V 5%
+net V5_IN 5V 5%
+net LOGIC 3.3V 5%
+net PWM 2V 50% swing=3.3V
+net LANE 1V 10% swing=0.3V
+net LANE2 1V 10% swing=0.3V
+supply PS1 -> VBAT limit=1A
+connector J2
+    pin 1 LOGIC -> C_LOGIC
+    pin 3 VBAT -> C_VBAT
+    pin 4 GND -> C_GND
+    pin 5 LANE -> C_LANE
+    pin 6 V5 -> C_V5
+    pin 7 GND -> C_GND
+    pin 8 V5 -> C_V5B
+    pin 9 GND -> C_GND2
+    pin 11 GND -> C_GND3
+connector J3
+    pin 1 PWM -> C_PWM
+    pin 2 LANE2 -> C_LANE2
+resistor R1 V5_IN -> GND 1k
+`
+
+func TestFiveVoltsAreAHighRailOnAPlugAlone(t *testing.T) {
+	b := boardtest.Build(t, guardedBoard)
+	x := On(b, nil)
+	for net, want := range map[string]bool{
+		"VBAT": true, "V5": true, "C_V5": true, "V5_IN": false, "LOGIC": false, "PWM": false, "LANE": false,
+	} {
+		if n, _ := b.Net(net); x.High(n) != want {
+			t.Errorf("%s: a high rail %t", net, x.High(n))
+		}
+	}
+	p := of(t, b, netlist.Across, "VBAT")
+	p.Other, _ = b.Net("LANE")
+	p.State.Unplugged = true
+	if at, _ := x.Place(p); at.Name != "J2 pin 3 to pin 5" {
+		t.Errorf("at %s", at.Name)
+	}
+	text := strings.Join(x.Cautions(of(t, b, netlist.Volts, "V5")), "\n")
+	if !strings.Contains(text, "V5, at 5 V: one slip") || !strings.Contains(text, "LANE at J2 pin 5") {
+		t.Errorf("no word of the slip: %q", text)
+	}
+}
+
 func TestGateIsEveryHighRailAtAConnectorAndItsNeighbours(t *testing.T) {
 	for board, want := range map[string][]string{
 		"larkspur13": {"VBL to BL_K4", "VBL"},
+		"siskin15":   {"VBL to BL_K1", "VBL"},
+		"teasel14":   {"VBL_SW to BL_PWM_J", "VBL_SW"},
 		"places":     {"VHI to EDGE", "VHI to POINT", "VHI"},
+		"guarded":    {"VBAT to LOGIC", "V5 to LANE", "VBAT to LANE", "VBAT", "V5"},
 	} {
-		b := boardtest.Build(t, placesBoard)
-		if board != "places" {
+		var b *netlist.Board
+		switch board {
+		case "places":
+			b = boardtest.Build(t, placesBoard)
+		case "guarded":
+			b = boardtest.Build(t, guardedBoard)
+		default:
 			b = boardtest.Demo(t, board)
 		}
 		var got []string
