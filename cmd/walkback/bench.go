@@ -287,11 +287,28 @@ func (t terminal) run(ctx context.Context, d *bench.Dialogue) error {
 	defer stop()
 	screen := bench.NewScreen(d, wantsColor(t.out, os.Getenv))
 	p := tea.NewProgram(screen, tea.WithInput(t.in), tea.WithOutput(t.out), tea.WithoutSignalHandler())
-	// All is saved, so that a signal ends it as x does.
-	defer context.AfterFunc(ctx, p.Quit)()
-	if _, err := p.Run(); err != nil {
+	unfinished.RLock()
+	defer unfinished.RUnlock()
+	ended := make(chan error, 1)
+	go func() {
+		_, err := p.Run()
+		ended <- err
+	}()
+	var err error
+	select {
+	case err = <-ended:
+	case <-ctx.Done():
+		// All is saved, so that a signal ends it as x does, and in the middle of a step too.
+		go p.Quit()
+		select {
+		case err = <-ended:
+		case <-time.After(patience):
+			p.Kill()
+		}
+	}
+	if err != nil {
 		return fmt.Errorf("full screen: %w\n  --plain does without", err)
 	}
-	_, err := fmt.Fprintln(t.out, "saved in "+d.Saved)
+	_, err = fmt.Fprintln(t.out, "saved in "+d.Saved)
 	return err
 }

@@ -60,6 +60,9 @@ func runCheck(cmd *cobra.Command, args []string, asJSON bool) error {
 	var unread error
 	for _, arg := range args {
 		name, text, err := source(cmd, arg)
+		if gone := cmd.Context().Err(); gone != nil {
+			return gone
+		}
 		if err != nil {
 			tell(cmd.ErrOrStderr(), err)
 			unread = &exitError{status: exitUsage}

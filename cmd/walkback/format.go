@@ -43,6 +43,9 @@ func runFmt(cmd *cobra.Command, args []string, o fmtOpts) error {
 	status := exitOK
 	for _, arg := range args {
 		s, err := formatOne(cmd, arg, o)
+		if gone := cmd.Context().Err(); gone != nil {
+			return gone
+		}
 		if err != nil {
 			tell(cmd.ErrOrStderr(), err)
 			if s == exitOK {

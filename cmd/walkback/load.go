@@ -1,12 +1,10 @@
 package main
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 
@@ -26,11 +24,8 @@ type flagType = pflag.Flag
 // the same name is reached as ./name.
 func source(cmd *cobra.Command, arg string) (name, text string, err error) {
 	if arg == "-" {
-		data, err := io.ReadAll(io.LimitReader(cmd.InOrStdin(), netlist.MaxFileBytes+1))
-		if err != nil {
-			return "", "", fmt.Errorf("read standard input: %w", err)
-		}
-		return "standard input", string(data), nil
+		data, err := readInput(cmd, netlist.MaxFileBytes)
+		return "standard input", string(data), err
 	}
 	if text, ok := boards.Source(arg); ok {
 		return arg + ".board", text, nil
@@ -47,6 +42,27 @@ func source(cmd *cobra.Command, arg string) (name, text string, err error) {
 			Want: "a file, - for standard input, or one of " + strings.Join(boards.Names(), ", "), Near: mistake.Nearest(arg, boards.Names())}
 	default:
 		return "", "", fmt.Errorf("read %s: %w", arg, cause(err))
+	}
+}
+
+// readInput reads standard input, and one byte more than most of it. When the context
+// ends it does not wait for more.
+func readInput(cmd *cobra.Command, most int64) ([]byte, error) {
+	var data []byte
+	read := make(chan error, 1)
+	go func() {
+		var err error
+		data, err = io.ReadAll(io.LimitReader(cmd.InOrStdin(), most+1))
+		read <- err
+	}()
+	select {
+	case err := <-read:
+		if err != nil {
+			return nil, fmt.Errorf("read standard input: %w", err)
+		}
+		return data, nil
+	case <-cmd.Context().Done():
+		return nil, cmd.Context().Err()
 	}
 }
 
@@ -189,74 +205,4 @@ func computed(b *netlist.Board, s netlist.Setting) []trace.Computed {
 		}
 	}
 	return out
-}
-
-// writeFile writes a file so that it is there whole or not at all. Links are followed,
-// and the mode is kept; what is no regular file is written to as it is.
-func writeFile(name string, data []byte) error {
-	err := writeWhole(name, data)
-	if err != nil {
-		// The names that the system tells are those of the temporary file.
-		return fmt.Errorf("write %s: %w", name, cause(err))
-	}
-	return nil
-}
-
-func writeWhole(name string, data []byte) error {
-	target, err := followed(name)
-	if err != nil {
-		return err
-	}
-	mode := os.FileMode(0o644)
-	if st, err := os.Stat(target); err == nil {
-		if !st.Mode().IsRegular() {
-			return writeThrough(target, data)
-		}
-		mode = st.Mode().Perm()
-	}
-	dir, _ := filepath.Split(target)
-	f, err := os.CreateTemp(cmp.Or(dir, "."), ".walkback-*")
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(data)
-	// What is renamed before it is on the disk may be empty after a power cut.
-	err = errors.Join(err, f.Chmod(mode), f.Sync(), f.Close())
-	if err == nil {
-		err = os.Rename(f.Name(), target)
-	}
-	if err != nil {
-		return errors.Join(err, os.Remove(f.Name()))
-	}
-	return nil
-}
-
-// mostLinks is how many links are followed, as on Linux.
-const mostLinks = 40
-
-// followed returns the name at the end of symbolic links, which may be that of a file
-// that is not there yet.
-func followed(name string) (string, error) {
-	for range mostLinks {
-		to, err := os.Readlink(name)
-		if err != nil {
-			return name, nil //nolint:nilerr // it is no link, or not there
-		}
-		if !filepath.IsAbs(to) {
-			dir, _ := filepath.Split(name)
-			to = dir + to
-		}
-		name = to
-	}
-	return "", errors.New("too many symbolic links")
-}
-
-// writeThrough writes to a device or a pipe, which cannot be renamed over.
-func writeThrough(name string, data []byte) error {
-	f, err := os.OpenFile(name, os.O_WRONLY, 0)
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(data)
-	return errors.Join(err, f.Close())
 }

@@ -11,6 +11,8 @@ import (
 	"os/signal"
 	"slices"
 	"strings"
+	"sync"
+	"time"
 
 	_ "example.org/walkback/cmd/walkback/start" // first of all
 	"example.org/walkback/netlist/mistake"
@@ -20,9 +22,10 @@ import (
 
 // The exit statuses, documented in README.md.
 const (
-	exitOK    = 0
-	exitBoard = 1 // what stands in a file is wrong, or fmt -d found a difference
-	exitUsage = 2 // the command line is wrong, or a file cannot be read or written
+	exitOK          = 0
+	exitBoard       = 1   // what stands in a file is wrong, or fmt -d found a difference
+	exitUsage       = 2   // the command line is wrong, or a file cannot be read or written
+	exitInterrupted = 130 // by Ctrl-C: as shells have it, 128 and the number of the signal
 )
 
 // exitError carries an exit status with an error. A nil err has been reported.
@@ -45,7 +48,7 @@ var errReported = &exitError{status: exitBoard}
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
-	// The first interrupt asks, the second kills: the layout engine does not hear the first.
+	// The first interrupt asks, the second kills.
 	context.AfterFunc(ctx, stop)
 	status := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
@@ -60,12 +63,45 @@ func run(ctx context.Context, args []string, in io.Reader, out, diag io.Writer) 
 	cmd.SetOut(asTerminal(out))
 	diag = forMessages(diag)
 	cmd.SetErr(diag)
-	err := cmd.ExecuteContext(ctx)
+	err := untilInterrupt(ctx, cmd.ExecuteContext)
 	if err == nil {
 		return exitOK
 	}
 	tell(diag, err)
 	return statusOf(err)
+}
+
+// unfinished is held for reading by what must not be left halfway: a file being put
+// in its place, a terminal that is not as it was.
+var unfinished sync.RWMutex
+
+// patience is how long a command that was interrupted may take to end by itself.
+const patience = 100 * time.Millisecond
+
+// errInterrupted ends a command that was interrupted.
+var errInterrupted = &exitError{exitInterrupted, errors.New("interrupted")}
+
+// untilInterrupt runs a command. One that has not ended soon after the context has is
+// left to the end of the process, wherever it is but in something unfinished: a
+// simulation, the layout engine, or a write that nobody reads hear no context.
+func untilInterrupt(ctx context.Context, command func(context.Context) error) error {
+	ended := make(chan error, 1)
+	go func() { ended <- command(ctx) }()
+	var err error
+	select {
+	case err = <-ended:
+	case <-ctx.Done():
+		select {
+		case err = <-ended:
+		case <-time.After(patience):
+			unfinished.Lock() // nothing can be begun any more
+			return errInterrupted
+		}
+	}
+	if errors.Is(err, context.Canceled) {
+		return errInterrupted
+	}
+	return err
 }
 
 // statusOf returns the exit status of a command that failed.

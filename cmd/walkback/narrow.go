@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"strings"
 
 	"example.org/walkback/netlist"
@@ -143,11 +142,8 @@ func readings(cmd *cobra.Command, b *netlist.Board, s netlist.Setting, args []st
 
 func readingsFile(cmd *cobra.Command, from string) (name, text string, err error) {
 	if from == "-" {
-		data, err := io.ReadAll(io.LimitReader(cmd.InOrStdin(), netlist.MaxListBytes+1))
-		if err != nil {
-			return "", "", fmt.Errorf("read standard input: %w", err)
-		}
-		return "standard input", string(data), nil
+		data, err := readInput(cmd, netlist.MaxListBytes)
+		return "standard input", string(data), err
 	}
 	data, err := readAtMost(from, netlist.MaxListBytes)
 	if err != nil {

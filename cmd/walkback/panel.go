@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -60,11 +59,8 @@ func boardPanel(b *netlist.Board) (panel.Spec, error) {
 // the file that a board names. The name is for messages.
 func identity(cmd *cobra.Command, arg string) (name string, data []byte, err error) {
 	if arg == "-" {
-		data, err := io.ReadAll(io.LimitReader(cmd.InOrStdin(), dump.MaxInput+1))
-		if err != nil {
-			return "", nil, fmt.Errorf("read standard input: %w", err)
-		}
-		return "standard input", data, nil
+		data, err := readInput(cmd, dump.MaxInput)
+		return "standard input", data, err
 	}
 	read := readDumpFile
 	b, isBoard, err := boardArg(cmd, arg)

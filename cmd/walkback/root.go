@@ -22,7 +22,7 @@ symptom (no rail, no clock on a lane, no EDID read) back to the sources.
 ` + brief() + `
 Exit status: 0 all is well; 1 what stands in a file is wrong, be it a board, readings,
 costs or a case, or the values of a board contradict each other; 2 the command line
-is wrong, or a file cannot be read or written.`,
+is wrong, or a file cannot be read or written; 130 interrupted.`,
 		SilenceUsage:  true,
 		SilenceErrors: true,
 		Args:          subcommand("command"),
