@@ -107,7 +107,7 @@ type Suspect struct {
 
 // New begins a checklist for a walk.
 func New(w *trace.Walk, x *probe.Bench) *List {
-	return &List{Walk: w, Bench: x, Points: Number(w), Cautions: probe.General()}
+	return &List{Walk: w, Bench: x, Points: Number(w), Cautions: x.General()}
 }
 
 // Step describes a probe; what its readings mean and where they lead is for whoever

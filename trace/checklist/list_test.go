@@ -208,7 +208,7 @@ func TestWritersAgree(t *testing.T) {
 				t.Errorf("%d boxes to tick for %d steps", n, len(l.Steps))
 			}
 			flat := strings.Join(strings.Fields(out), " ")
-			for _, c := range probe.General() {
+			for _, c := range l.Bench.General() {
 				if !strings.Contains(flat, say.Markdown(c)) && !strings.Contains(flat, c) {
 					t.Errorf("no %q above the steps", c)
 				}

@@ -1,7 +1,9 @@
 package probe
 
 import (
+	"cmp"
 	"fmt"
+	"iter"
 	"math"
 	"slices"
 	"strings"
@@ -21,8 +23,7 @@ const (
 	VoltsLow  = "volts on the point first: under 50 mV, only then measure"
 	ColdWay   = PowerOut + "; " + VoltsLow
 	Cold      = "before ohms or diode mode: " + ColdWay
-	Slip      = "the backlight rail can stand above 30 V beside pins of 3.3 V and less: one slip of the probe destroys the chip " +
-		"behind them; use the test points and the pads that are named, never a pin of the connector"
+	Slip      = "the backlight rail can stand above 30 V beside pins of 3.3 V and less: " + slipWay
 	Cable     = "never plug or unplug the panel cable with adapter or battery connected"
 	GoodPanel = "plug in no known-good panel before the cold steps have passed"
 	NoPower   = "no power before this reads right"
@@ -39,6 +40,8 @@ const (
 	Floats    = "0 V or floating: a meter of 10 MΩ shows about 0 V on both; hold 1 MΩ from the point to a rail of its own level: " +
 		"what floats rises, what is held at 0 V stays"
 
+	slipWay = "one slip of the probe destroys the chip behind that pin; use the test points and the pads that are named, never a pin " +
+		"of the connector"
 	fast      = "the probe loads a fast line: a picture that changes while you probe is no fault by itself"
 	burst     = "alive only while something is read: set the scope to catch one burst, then start the board"
 	heldLow   = "0 V proves nothing while what pulls the line up is missing"
@@ -48,6 +51,36 @@ const (
 // General returns what stands over every checklist, a sentence each.
 func General() []string {
 	return sentences(Cold, Slip, Cable, GoodPanel, Esd, Liquid, Hurts, Local)
+}
+
+// General returns the same with the rails of the board and what lies beside them.
+func (x *Bench) General() []string {
+	list := General()
+	var rails []string
+	for i := range x.b.Nets {
+		n := netlist.NetID(i)
+		if names := x.besides(n); x.High(n) && len(names) > 0 {
+			rails = append(rails, fmt.Sprintf("%s can stand at %s beside %s", x.b.Nets[n].Name,
+				netlist.FormatValue(math.Ceil(10*x.ceiling(n))/10, netlist.Volt), strings.Join(names, " and ")))
+		}
+	}
+	if len(rails) > 0 {
+		list[slices.Index(list, Sentence(Slip))] = Sentence(strings.Join(rails, ", ") + ": " + slipWay)
+	}
+	return list
+}
+
+// ceiling is what a net can come to, in V: with nothing connected a converter goes up to
+// its limit.
+func (x *Bench) ceiling(n netlist.NetID) float64 {
+	top := x.top[n]
+	for _, t := range x.b.Taps(n) {
+		p := &x.b.Parts[t.Part]
+		if limit, ok := p.Attr("limit"); ok && limit.Attr.Unit == netlist.Volt && p.Pin(p.Conns[t.Conn]).Name == "out" {
+			top = max(top, limit.Value)
+		}
+	}
+	return top
 }
 
 // Brief returns what ends every text that sends a hand to a board.
@@ -84,7 +117,7 @@ func (x *Bench) Cautions(p netlist.Probe) []string {
 		}
 		return list
 	}
-	if text := x.slip(p); text != "" {
+	if text := cmp.Or(x.slip(p), x.beside(p.Net)); text != "" {
 		list = append(list, text)
 	}
 	switch {
@@ -150,6 +183,45 @@ func (x *Bench) slip(p netlist.Probe) string {
 	return ""
 }
 
+// beside warns of the connector at a line that lies beside a high rail there, though the
+// probe lands elsewhere. It is empty where none does.
+func (x *Bench) beside(n netlist.NetID) string {
+	if x.High(n) {
+		return ""
+	}
+	var rails []string
+	for id, pair := range x.pairsOn(n) {
+		if z := pair[1]; x.High(z.Net) {
+			rails = append(rails, fmt.Sprintf("%s at %s pin %d", x.topText(z.Net), x.b.Parts[id].Name, z.Number))
+		}
+	}
+	if len(rails) == 0 {
+		return ""
+	}
+	return "at the connector it lies beside " + strings.Join(rails, " and ") + ", so never probe it there: one slip of the probe destroys " +
+		"what it leads to"
+}
+
+// pairsOn yields the pins of plugs on a net, each with one that a bridge can join it to.
+func (x *Bench) pairsOn(n netlist.NetID) iter.Seq2[netlist.PartID, [2]netlist.RowPin] {
+	return func(yield func(netlist.PartID, [2]netlist.RowPin) bool) {
+		for _, t := range x.b.Taps(n) {
+			p := &x.b.Parts[t.Part]
+			if !p.Kind.Plugs || p.Conns[t.Conn].Pin != 0 {
+				continue
+			}
+			for _, pair := range x.b.Beside(p) {
+				if pair[1].Net == n {
+					pair[0], pair[1] = pair[1], pair[0]
+				}
+				if pair[0].Net == n && pair[0].Channel == int(p.Conns[t.Conn].Channel) && !yield(t.Part, pair) {
+					return
+				}
+			}
+		}
+	}
+}
+
 // topText names a net with the highest that it reaches: "VBL, at 31.5 V".
 func (x *Bench) topText(n netlist.NetID) string {
 	text := x.b.Nets[n].Name + ", "
@@ -166,24 +238,15 @@ func (x *Bench) topText(n netlist.NetID) string {
 	return text + "up to " + netlist.FormatValue(math.Ceil(10*x.top[n])/10, netlist.Volt)
 }
 
-// besides names what lies beside a rail at the connectors.
+// besides names what lies beside a rail at the connectors, but for ground and the same
+// rail.
 func (x *Bench) besides(n netlist.NetID) []string {
 	var names []string
-	for _, t := range x.b.Taps(n) {
-		p := &x.b.Parts[t.Part]
-		if !p.Kind.Plugs {
-			continue
-		}
-		for _, pair := range x.b.Beside(p) {
-			for i := range pair {
-				if pair[i].Net != n {
-					continue
-				}
-				name := fmt.Sprintf("%s at %s pin %d", x.b.Nets[pair[1-i].Net].Name, p.Name, pair[1-i].Number)
-				if !slices.Contains(names, name) {
-					names = append(names, name)
-				}
-			}
+	for id, pair := range x.pairsOn(n) {
+		z := pair[1]
+		if name := fmt.Sprintf("%s at %s pin %d", x.b.Nets[z.Net].Name, x.b.Parts[id].Name, z.Number); !x.b.Nets[z.Net].Ground &&
+			!slices.Contains(names, name) {
+			names = append(names, name)
 		}
 	}
 	return names

@@ -135,17 +135,9 @@ func (x *Bench) reach(n netlist.NetID, cold bool) (Place, bool) {
 
 // sideBySide returns two pins of a connector that lie side by side.
 func (x *Bench) sideBySide(a, z netlist.NetID) (Place, bool) {
-	for _, t := range x.b.Taps(a) {
-		p := &x.b.Parts[t.Part]
-		if !p.Kind.Plugs {
-			continue
-		}
-		for _, pair := range x.b.Beside(p) {
-			for i := range pair {
-				if pair[i].Net == a && pair[1-i].Net == z {
-					return x.at(t.Part, fmt.Sprintf("%s pin %d to pin %d", p.Name, pair[i].Number, pair[1-i].Number)).Place, true
-				}
-			}
+	for id, pair := range x.pairsOn(a) {
+		if pair[1].Net == z {
+			return x.at(id, fmt.Sprintf("%s pin %d to pin %d", x.b.Parts[id].Name, pair[0].Number, pair[1].Number)).Place, true
 		}
 	}
 	return Place{}, false

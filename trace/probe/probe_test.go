@@ -106,12 +106,12 @@ func TestHighRail(t *testing.T) {
 	}
 }
 
-// Where a slip destroys something it is said: on the rail, and on a part that the rail
-// is on too; and nowhere else.
+// Where a slip destroys something it is said: on the rail, on a part that the rail is on
+// too, and on a line that lies beside the rail at a connector; and nowhere else.
 func TestSlipIsWarnedOfBesideAHighRail(t *testing.T) {
 	b := boardtest.Build(t, placesBoard)
 	x := On(b, nil)
-	for net, want := range map[string]bool{"VHI": true, "FB": true, "PAD": false, "POINT": false} {
+	for net, want := range map[string]bool{"VHI": true, "FB": true, "PAD": false, "POINT": true} {
 		list := x.Cautions(of(t, b, netlist.Volts, net))
 		if got := strings.Contains(strings.Join(list, "\n"), "one slip"); got != want {
 			t.Errorf("%s: cautions %q", net, list)
@@ -121,7 +121,11 @@ func TestSlipIsWarnedOfBesideAHighRail(t *testing.T) {
 			t.Errorf("%s cold: cautions %q", net, cold)
 		}
 	}
-	text := strings.Join(x.Cautions(of(t, b, netlist.Volts, "VHI")), "\n")
+	text := strings.Join(x.Cautions(of(t, b, netlist.Volts, "POINT")), "\n")
+	if !strings.Contains(text, "at the connector it lies beside VHI") {
+		t.Errorf("POINT lies beside VHI at J2 alone: %q", text)
+	}
+	text = strings.Join(x.Cautions(of(t, b, netlist.Volts, "VHI")), "\n")
 	for _, beside := range []string{"EDGE at J2 pin 1", "POINT at J2 pin 4"} {
 		if !strings.Contains(text, beside) {
 			t.Errorf("no %q in %q", beside, text)
@@ -274,6 +278,22 @@ func TestWordsOfSafetyStandHereAlone(t *testing.T) {
 	})
 	if err != nil || files < 200 {
 		t.Errorf("%d files read, %v", files, err)
+	}
+}
+
+// Over a sheet stand the rails of the board itself, as high as they can come, with what
+// lies beside them.
+func TestGeneralNamesTheRailsOfTheBoard(t *testing.T) {
+	for board, want := range map[string]string{
+		"larkspur13": "VBL can stand at 36 V beside BL_K4 at J2 pin 23: one slip",
+		"siskin15":   "VBL can stand at 39 V beside BL_K1 at J2 pin 4: one slip",
+		"teasel14":   "VBL_SW can stand at 8.4 V beside BL_PWM_J at J2 pin 5: one slip",
+	} {
+		list := On(boardtest.Demo(t, board), nil).General()
+		text := strings.Join(list, "\n")
+		if !strings.Contains(text, want) || strings.Contains(text, Sentence(Slip)) || len(list) != len(General()) {
+			t.Errorf("%s: %q", board, text)
+		}
 	}
 }
 
