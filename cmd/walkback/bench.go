@@ -27,6 +27,7 @@ import (
 type benchOpts struct {
 	file    string
 	resume  string
+	rescue  bool
 	history []string
 	looks   string
 	plain   bool
@@ -47,7 +48,8 @@ When one suspect is left, bench names it with its reasons and the second proof t
 it needs; r PART notes the repair, and bench confirms it.
 
 Every answer is on disk in the case file before the next question. The file is plain
-text, an entry a line; --resume goes on with it. One bench at a time writes a case.`,
+text, an entry a line; --resume goes on with it, and with --rescue it does so with what
+is left of a damaged one. One bench at a time writes a case.`,
 		Example: `  walkback bench larkspur13 dark
   walkback bench larkspur13 dark VBL=12.2V --file shelf4.case
   walkback bench --resume shelf4.case`,
@@ -55,6 +57,9 @@ text, an entry a line; --resume goes on with it. One bench at a time writes a ca
 			if len(args) == 0 && o.resume == "" {
 				return mistake.Mistake{Code: "missing", Msg: "a board is missing",
 					Want: "walkback bench BOARD [SYMPTOM…], or walkback bench --resume FILE"}
+			}
+			if o.rescue && o.resume == "" {
+				return errors.New("--rescue needs --resume and a case file to go on with")
 			}
 			return nil
 		},
@@ -69,6 +74,7 @@ text, an entry a line; --resume goes on with it. One bench at a time writes a ca
 	f := cmd.Flags()
 	f.StringVar(&o.file, "file", "", "the case file; BOARD-DATE-TIME.case when not given")
 	f.StringVar(&o.resume, "resume", "", "a case file to go on with")
+	f.BoolVar(&o.rescue, "rescue", false, "of a damaged case file, make comments of the lines that are not understood")
 	f.StringSliceVar(&o.history, "history", nil, "what happened to the machine: "+strings.Join(historyNames(), ", "))
 	f.BoolVar(&o.plain, "plain", false, "lines also on a terminal, no full screen")
 	cmd.MarkFlagsMutuallyExclusive("file", "resume")
@@ -220,8 +226,10 @@ func resumeHeld(cmd *cobra.Command, args []string, o *benchOpts, hold *bench.Hol
 			netlist.MaxFileBytes>>20)}
 	}
 	c, problems := bench.ParseCase(o.resume, string(data))
-	if err := fileErrors(cmd, o.resume, problems); err != nil {
-		return nil, nil, err
+	if !o.rescue || c.Board == "" {
+		if err := caseErrors(cmd, &c, problems); err != nil {
+			return nil, nil, err
+		}
 	}
 	from := c.Board
 	if c.Source != "" {
@@ -244,7 +252,14 @@ func resumeHeld(cmd *cobra.Command, args []string, o *benchOpts, hold *bench.Hol
 	if err != nil {
 		return nil, nil, err
 	}
-	if err := fileErrors(cmd, o.resume, s.Replay(&c)); err != nil {
+	wrong := append(problems, s.Replay(&c)...)
+	if o.rescue && (len(wrong) > 0 || c.Dropped != "") {
+		if c, err = rescue(cmd, o.resume, string(data), wrong); err != nil {
+			return nil, nil, err
+		}
+		wrong = s.Replay(&c)
+	}
+	if err := caseErrors(cmd, &c, wrong); err != nil {
 		return nil, nil, err
 	}
 	file, err := bench.Resume(o.resume, c.Good, hold)
@@ -256,6 +271,26 @@ func resumeHeld(cmd *cobra.Command, args []string, o *benchOpts, hold *bench.Hol
 	}
 	o.file = o.resume
 	return s, file, nil
+}
+
+// caseErrors is fileErrors for a case, and says what can be done.
+func caseErrors(cmd *cobra.Command, c *bench.Case, problems []mistake.Mistake) error {
+	err := fileErrors(cmd, c.Name, problems)
+	if err != nil && c.Board != "" {
+		err = &exitError{exitBoard, fmt.Errorf("%w\n  walkback bench --resume %s --rescue makes comments of such lines and goes on", err, c.Name)}
+	}
+	return err
+}
+
+// rescue makes comments of lines of a case file, says which, and reads it again.
+func rescue(cmd *cobra.Command, name, text string, wrong []mistake.Mistake) (bench.Case, error) {
+	saved, told := bench.Rescue(text, wrong)
+	if err := writeFile(name, []byte(saved)); err != nil {
+		return bench.Case{}, err
+	}
+	c, more := bench.ParseCase(name, saved)
+	fmt.Fprintf(cmd.ErrOrStderr(), "walkback: what is not understood in %s is a comment now\n", name)
+	return c, errors.Join(show(cmd.ErrOrStderr(), told...), fileErrors(cmd, name, more))
 }
 
 // drawCase draws a walk beside the case file.

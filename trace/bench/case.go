@@ -169,12 +169,13 @@ type File struct {
 	Hold *Hold
 
 	f    *os.File
+	name string
 	size int64 // bytes that are whole lines
 }
 
 // Create begins a case file, which must not be there yet.
 func Create(name string, head []string) (*File, error) {
-	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	f, err := os.OpenFile(name, os.O_WRONLY|os.O_APPEND|os.O_CREATE|os.O_EXCL, 0o644)
 	if err != nil {
 		return nil, err
 	}
@@ -182,7 +183,7 @@ func Create(name string, head []string) (*File, error) {
 	if err != nil {
 		return nil, errors.Join(err, f.Close())
 	}
-	c := &File{f: f, Hold: hold}
+	c := &File{f: f, name: name, Hold: hold}
 	if err := c.Append(strings.Join(head, "\n")); err != nil {
 		return nil, errors.Join(err, os.Remove(name), c.Close())
 	}
@@ -192,27 +193,56 @@ func Create(name string, head []string) (*File, error) {
 // Resume goes on behind the whole lines of a case file, which was held before it was
 // read.
 func Resume(name string, good int64, hold *Hold) (*File, error) {
-	f, err := os.OpenFile(name, os.O_WRONLY, 0)
+	if err := os.Truncate(name, good); err != nil {
+		return nil, err
+	}
+	f, err := os.OpenFile(name, os.O_WRONLY|os.O_APPEND, 0)
 	if err != nil {
 		return nil, err
 	}
-	if err := f.Truncate(good); err != nil {
-		return nil, errors.Join(err, f.Close())
-	}
-	return &File{hold, f, good}, nil
+	return &File{hold, f, name, good}, nil
 }
 
 // Append writes a line and returns when it is on disk. What could not be written
-// whole is taken away again.
+// whole is taken away again. A file that something else has changed is left alone.
 func (c *File) Append(line string) error {
-	n, err := c.f.WriteAt([]byte(line+"\n"), c.size)
+	if err := c.untouched(); err != nil {
+		return err
+	}
+	n, err := c.f.WriteString(line + "\n")
 	if err == nil {
 		err = c.f.Sync()
 	}
 	if err != nil {
-		return fmt.Errorf("the answer is not saved, give it again: %w", errors.Join(err, c.f.Truncate(c.size)))
+		return fmt.Errorf("the answer is not saved, give it again: %w", errors.Join(err, c.takeBack(n)))
 	}
 	c.size += int64(n)
+	return nil
+}
+
+// takeBack takes n bytes away that are no whole line.
+func (c *File) takeBack(n int) error {
+	if st, err := c.f.Stat(); err != nil || st.Size() != c.size+int64(n) {
+		return err // what has come behind them is somebody else's
+	}
+	// By name, since Windows lets nobody cut what was opened to append.
+	return os.Truncate(c.name, c.size)
+}
+
+// untouched is an error where something that does not ask for the hold, such as an
+// editor, has changed the file or put another one in its place.
+func (c *File) untouched() error {
+	own, err := c.f.Stat()
+	if err != nil {
+		return err
+	}
+	named, err := os.Stat(c.name)
+	switch {
+	case err != nil || !os.SameFile(own, named):
+		return fmt.Errorf("the answer is not saved: another file stands where %s was, or none; x leaves, and --resume goes on with it", c.name)
+	case own.Size() != c.size:
+		return fmt.Errorf("the answer is not saved: something else has written to %s; x leaves, and --resume goes on with it", c.name)
+	}
 	return nil
 }
 

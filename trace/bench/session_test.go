@@ -504,12 +504,19 @@ func FuzzParseCase(f *testing.F) {
 	f.Add("\xff\x00")
 	f.Fuzz(func(t *testing.T, text string) {
 		c, problems := ParseCase("f", text)
-		if len(problems) == 0 && len(text) < 300 {
-			problems = session(t, "larkspur13").Replay(&c)
+		if c.Board != "" && len(text) < 300 {
+			problems = append(problems, session(t, "larkspur13").Replay(&c)...)
 		}
 		for _, p := range problems {
 			if p.Line < 1 || p.Column < 1 || p.Msg == "" {
 				t.Errorf("%q: %+v", text, p)
+			}
+		}
+		if saved, _ := Rescue(text, problems); c.Board != "" && len(text) < 300 {
+			again, more := ParseCase("f", saved)
+			more = append(more, session(t, "larkspur13").Replay(&again)...)
+			if len(more) > 0 || strings.ReplaceAll(saved, lostMark, "") != strings.ReplaceAll(text, lostMark, "") && c.Dropped == "" {
+				t.Errorf("%q is saved as %q: %v", text, saved, more)
 			}
 		}
 		if c.Good+int64(len(c.Dropped)) != int64(len(text)) {
