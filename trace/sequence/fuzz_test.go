@@ -88,6 +88,19 @@ func (r *reader) wild() *Problem {
 		}
 		p.Probes = append(p.Probes, probe)
 	}
+	if r.byte()%2 == 1 {
+		prices := make([]float64, 6)
+		for i := range prices {
+			prices[i] = 20 * r.number()
+		}
+		for h := range r.near(n) {
+			g := h
+			if h < len(p.Group) {
+				g = p.Group[h]
+			}
+			p.Act = append(p.Act, prices[(g%6+6)%6])
+		}
+	}
 	return p
 }
 

@@ -10,8 +10,9 @@ import (
 )
 
 // drawProblem makes a small problem: up to 6 hypotheses in groups, up to 6 probes with
-// up to 3 outcomes in up to 3 conditions, some with guards.
-func drawProblem(t *rapid.T) *Problem {
+// up to 3 outcomes in up to 3 conditions, some with guards, and where wanted with prices
+// of mending, from less than a probe to more than all of them.
+func drawProblem(t *rapid.T, mending bool) *Problem {
 	n := rapid.IntRange(1, 6).Draw(t, "hypotheses")
 	p := &Problem{Start: 0}
 	for range n {
@@ -45,6 +46,12 @@ func drawProblem(t *rapid.T) *Problem {
 		}
 		p.Probes = append(p.Probes, probe)
 	}
+	if mending {
+		prices := rapid.SliceOfN(rapid.IntRange(1, 60), n+1, n+1).Draw(t, "prices")
+		for _, g := range p.Group {
+			p.Act = append(p.Act, float64(prices[g]))
+		}
+	}
 	return p
 }
 
@@ -56,6 +63,7 @@ type brute struct {
 	change [][]float64
 	groups []uint64 // for each hypothesis: groups that it can never be told from
 	known  map[bruteState]float64
+	mended map[uint64]float64
 }
 
 type bruteState struct {
@@ -64,7 +72,7 @@ type bruteState struct {
 }
 
 func newBrute(p *Problem) *brute {
-	b := &brute{Problem: p, known: map[bruteState]float64{}}
+	b := &brute{Problem: p, known: map[bruteState]float64{}, mended: map[uint64]float64{}}
 	for _, row := range p.Change {
 		b.change = append(b.change, slices.Clone(row))
 	}
@@ -132,18 +140,49 @@ func (b *brute) done(set, made uint64) bool {
 	return alike || !b.separable(set, made)
 }
 
+// mend is the least cost of mending the groups of a set one after the other: whichever comes
+// first is paid for by all that are left.
+func (b *brute) mend(set uint64) float64 {
+	if cost, ok := b.mended[set]; ok || set == 0 {
+		return cost
+	}
+	best := math.Inf(1)
+	for h := range b.Weights {
+		if set>>h&1 == 0 {
+			continue
+		}
+		left := set
+		for other, g := range b.Group {
+			if g == b.Group[h] {
+				left &^= 1 << other
+			}
+		}
+		best = min(best, b.weight(set)*b.Act[h]+b.mend(left))
+	}
+	b.mended[set] = best
+	return best
+}
+
+func (b *brute) weight(set uint64) float64 {
+	weight := 0.0
+	for h, w := range b.Weights {
+		weight += w * float64(set>>h&1)
+	}
+	return weight
+}
+
 func (b *brute) cost(s bruteState) float64 {
 	if cost, ok := b.known[s]; ok {
 		return cost
 	}
 	best := math.Inf(1)
-	if b.done(s.set, s.made) {
+	switch {
+	case b.Act != nil:
+		best = b.mend(s.set)
+	case b.done(s.set, s.made):
 		best = 0
 	}
-	weight := 0.0
-	for h, w := range b.Weights {
-		weight += w * float64(s.set>>h&1)
-	}
+	weight := b.weight(s.set)
 	for i := range b.Probes {
 		if best == 0 || s.made>>i&1 != 0 || !b.permitted(i, s.set, s.made) {
 			continue
@@ -169,7 +208,7 @@ func (b *brute) least() float64 {
 
 func TestExactSearchAgreesWithTryingEverything(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p := drawProblem(t)
+		p := drawProblem(t, rapid.Bool().Draw(t, "mending"))
 		want := newBrute(p).least()
 		tree, err := Plan(p, DefaultBudget)
 		if err != nil {
@@ -185,7 +224,7 @@ func TestExactSearchAgreesWithTryingEverything(t *testing.T) {
 // what is called optimal is.
 func TestPlansLieBetweenTheBoundAndTheWalk(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p := drawProblem(t)
+		p := drawProblem(t, rapid.Bool().Draw(t, "mending"))
 		best := newBrute(p).least()
 		slack := 1e-9 * (1 + best)
 		walk, err := Evaluate(p, upTo(len(p.Probes)))
@@ -227,7 +266,8 @@ func TestPlansLieBetweenTheBoundAndTheWalk(t *testing.T) {
 }
 
 // checkTree follows every hypothesis through a tree: changes of condition are priced,
-// guards are kept, branches are those of its outcomes, and no more could be told apart.
+// guards are kept, branches are those of its outcomes, and at the end no more could be told
+// apart, or all that is left is mended.
 func checkTree(t *rapid.T, p *Problem, tree *Tree) {
 	b := newBrute(p)
 	sum, expected, worst := 0.0, 0.0, 0.0
@@ -254,8 +294,19 @@ func checkTree(t *rapid.T, p *Problem, tree *Tree) {
 		for _, s := range n.Suspects {
 			set |= 1 << s
 		}
-		if !b.done(set, made) {
+		left := map[int]bool{}
+		for _, s := range n.Suspects {
+			left[p.Group[s]] = true
+		}
+		switch {
+		case p.Act == nil && !b.done(set, made):
 			t.Fatalf("%v are left together", n.Suspects)
+		case p.Act != nil && (len(n.Order) != len(left) || !left[p.Group[h]]):
+			t.Fatalf("of %v, groups %v are mended", n.Suspects, n.Order)
+		case p.Act != nil:
+			for _, g := range n.Order[:slices.Index(n.Order, p.Group[h])+1] {
+				cost += p.Act[slices.Index(p.Group, g)]
+			}
 		}
 		sum, expected, worst = sum+w, expected+w*cost, max(worst, cost)
 	}
@@ -337,7 +388,7 @@ func TestChainsAgreeWithAllSplits(t *testing.T) {
 // more than the walk.
 func TestPlansOutOfBudgetAreNoWorseThanTheWalk(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p := drawProblem(t)
+		p := drawProblem(t, rapid.Bool().Draw(t, "mending"))
 		m, err := compile(p, false)
 		if err != nil {
 			t.Fatal(err)
