@@ -17,8 +17,22 @@ type turn struct {
 	mass  float64
 }
 
-// turns lists the labels of a set in the order in which they are mended.
-func (m *model) turns(set []uint16, list []turn) []turn {
+// inTurn puts labels in the order in which they are mended, and gives what that takes beyond
+// what mending alone takes, times the mass.
+func (m *model) inTurn(list []turn) (cost float64) {
+	slices.SortFunc(list, func(a, b turn) int {
+		return cmp.Or(cmp.Compare(b.mass*m.act[a.label], a.mass*m.act[b.label]), cmp.Compare(a.label, b.label))
+	})
+	before := 0.0
+	for _, x := range list {
+		cost += x.mass * before
+		before += m.act[x.label]
+	}
+	return cost
+}
+
+// labels lists those of a set with their masses.
+func (m *model) labels(set []uint16, list []turn) []turn {
 	for _, a := range set {
 		if n := len(list); n > 0 && list[n-1].label == m.label[a] {
 			list[n-1].mass += m.weight[a]
@@ -26,9 +40,6 @@ func (m *model) turns(set []uint16, list []turn) []turn {
 		}
 		list = append(list, turn{m.label[a], m.weight[a]})
 	}
-	slices.SortFunc(list, func(a, b turn) int {
-		return cmp.Or(cmp.Compare(b.mass*m.act[a.label], a.mass*m.act[b.label]), cmp.Compare(a.label, b.label))
-	})
 	return list
 }
 
@@ -39,12 +50,7 @@ func (m *model) acting(s *state) float64 {
 		return math.Inf(1)
 	}
 	var few [32]turn
-	cost, before := 0.0, 0.0
-	for _, x := range m.turns(s.set, few[:0]) {
-		cost += x.mass * before
-		before += m.act[x.label]
-	}
-	return cost
+	return m.inTurn(m.labels(s.set, few[:0]))
 }
 
 // end makes a leaf of a node, with the order of what is mended there.
@@ -53,8 +59,9 @@ func (m *model) end(n *Node, s *state) {
 	if m.act == nil {
 		return
 	}
-	left := s.mass
-	for _, x := range m.turns(s.set, nil) {
+	left, list := s.mass, m.labels(s.set, nil)
+	m.inTurn(list)
+	for _, x := range list {
 		n.Order = append(n.Order, m.group[x.label])
 		n.Cost += left / s.mass * m.act[x.label]
 		n.Worst += m.act[x.label]
@@ -62,21 +69,36 @@ func (m *model) end(n *Node, s *state) {
 	}
 }
 
-// slopes are prices in s of a bit for which the bound by bits is taken.
-var slopes = []float64{30, 60, 120, 250, 500, 1000, 2000, 4000}
+// slopes is for how many prices of a bit the bound by bits is taken: the dearest mending, and
+// each time half of that.
+const slopes = 8
 
-// free returns by how many bits at most the masses of some labels can differ from what
-// acting tells for a price by the bit. For any q that sums to 1 the entropy of p is no more
-// than -Σ p log q (Gibbs); with q in proportion to 2^(-t/price), where t is what was spent
-// before a label is mended, that is log Σ 2^(-t/price) and the mean of t over the price. The
-// sum is largest where the cheapest is mended first.
-func free(prices []float64, price float64) float64 {
-	sum, t := 0.0, 0.0
-	for _, c := range prices {
-		sum += math.Exp2(-t / price)
-		t += c
+// free adds up, for each of the slopes, by how many bits at most the masses of labels can
+// differ from what acting tells at that price of a bit. For any q that sums to 1 the entropy of
+// p is no more than -Σ p log q (Gibbs); with q in proportion to 2^(-t/price), where t is what
+// was spent before a label is mended, that is log Σ 2^(-t/price) and the mean of t over the
+// price. The sum is largest where the cheapest is mended first.
+func (b *bounder) free(s *state) (sum [slopes]float64) {
+	b.fade = b.fade[:0]
+	for i, a := range s.set {
+		if i == 0 || b.label[s.set[i-1]] != b.label[a] {
+			b.fade = append(b.fade, b.model.fade[b.label[a]])
+		}
 	}
-	return math.Log2(sum)
+	slices.SortFunc(b.fade, func(x, y float64) int { return cmp.Compare(y, x) })
+	left := 1.0
+	for _, x := range b.fade {
+		part := left
+		for i := range sum {
+			sum[i] += part
+			part *= part
+		}
+		left *= x
+	}
+	for i := range sum {
+		sum[i] = log2(sum[i])
+	}
+	return sum
 }
 
 // belowActing is a lower bound for the cost behind s, times its mass, where a plan may end
@@ -92,19 +114,20 @@ func (b *bounder) belowActing(s *state, m *menu, except int, entropy float64) fl
 		}
 	}
 	low := min(all, first)
-	b.prices = b.prices[:0]
-	for i, a := range s.set {
-		if i == 0 || b.label[s.set[i-1]] != b.label[a] {
-			b.prices = append(b.prices, b.act[b.label[a]])
+	away := b.away(s)
+	var bits [len(shares)]float64
+	price := b.dearest
+	for _, free := range b.free(s) {
+		h := entropy - s.mass*free
+		for i, share := range shares {
+			if h > 0 && share < 1 {
+				bits[i] = max(bits[i], m.bits(h, s.mass, except, price*(1-share)))
+			}
 		}
+		price /= 2
 	}
-	slices.Sort(b.prices)
-	for _, price := range slopes {
-		h := entropy - s.mass*free(b.prices, price)
-		if h <= 0 {
-			continue
-		}
-		low = max(low, m.bits(h, s.mass, except, price))
+	for i := range shares {
+		low = max(low, bits[i]+away[i])
 	}
-	return min(low, all)
+	return low
 }

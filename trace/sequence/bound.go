@@ -7,7 +7,8 @@ import (
 )
 
 // offer is a probe as the bounds see it: what it costs, by how many bits a single
-// use can narrow a set, and how much it can tell in all.
+// use can narrow a set, and how much it can tell in all. What a guard costs is in the
+// bound for changes.
 type offer struct {
 	probe int
 	cost  float64
@@ -16,8 +17,11 @@ type offer struct {
 	kinds int
 }
 
-func makeOffer(p int, cost float64, parts []part, kinds int) offer {
-	o := offer{probe: p, cost: cost, bits: log2(float64(kinds)), kinds: kinds}
+func makeOffer(p int, pr *probe, parts []part, kinds int) offer {
+	o := offer{probe: p, cost: pr.cost, bits: log2(float64(kinds)), kinds: kinds}
+	if pr.slot >= 0 {
+		o.cost = 0
+	}
 	all := 0.0
 	for i := range parts {
 		all += parts[i].mass
@@ -49,10 +53,12 @@ func makeMenu(offers []offer) *menu {
 }
 
 // The bounds. A plan for a set S is a tree whose leaves are sets with one label
-// each (see model). Its expected cost is the sum of what its probes cost and what
-// its changes of condition cost, so bounds for the two may be added. What follows
-// is told for mass 1; the code has everything times the mass. Bounds for a set use
-// the menu of a set that holds it, which can only make them lower: a probe has no
+// each (see model), or are mended one label after the other. Its expected cost is the
+// sum of what its probes cost, what its changes of condition cost, and what mending costs
+// beyond what every plan pays. Bounds for probes and for changes may be added, where what
+// guards cost counts in the bound for changes alone, and of what mending costs each has its
+// share. What follows is told for mass 1; the code has everything times the mass. Bounds for
+// a set use the menu of a set that holds it, which can only make them lower: a probe has no
 // more outcomes in a part than in the whole.
 //
 // Probes, by number (number): with r the most outcomes of any probe, the mean
@@ -71,13 +77,14 @@ func makeMenu(offers []offer) *menu {
 // probes cost at least as much as buying H at the lowest price per bit first, cost /
 // log2 k, of each probe no more than log2 k and no more than its H(outcome).
 //
-// Changes (changes): atoms that the probes of the present condition cannot tell apart
-// stay together until another condition is entered. If they do not all have one
-// label, each of their paths pays for at least the cheapest change away.
+// Mending (free): what is left in a leaf is bought from mending, which tells no more than
+// some bits for nothing, and the rest for a price by the bit.
+//
+// Changes: see tier.
 
 // bits is the bound by bits for a set with a mass and entropy h, times the mass both,
 // without the probe except. What a probe tells in the whole is no less than in the part.
-// A bit costs no more than most, for which acting tells it.
+// A bit costs no more than most, for which mending tells it.
 func (m *menu) bits(h, mass float64, except int, most float64) float64 {
 	cost := 0.0
 	for i := range m.byBit {
@@ -157,16 +164,11 @@ const mostLabels = 64
 type bounder struct {
 	*model
 	masses []float64
-	prices []float64
-	block  []blockOf
-	stamp  int32
-}
-
-// blockOf is a class of atoms within a set.
-type blockOf struct {
-	stamp, label int32
-	mixed        bool
-	mass         float64
+	fade   []float64
+	tiers  map[stand]*tiers
+	run    []uint16
+	sum    []float64 // mass of each label; 0 between uses
+	turns  []turn
 }
 
 // below is a lower bound for the cost behind s, times its mass, where the probes
@@ -195,35 +197,7 @@ func (b *bounder) below(s *state, m *menu, except int) float64 {
 		depth = huffman(b.masses, m.kinds)
 	}
 	cost = max(cost, s.mass*m.number(depth/s.mass, except))
-	return cost + b.changes(s)
-}
-
-// changes is the bound for changes of condition, times the mass.
-func (b *bounder) changes(s *state) float64 {
-	leave := b.leave[s.cond]
-	if leave == 0 || math.IsInf(leave, 1) {
-		return 0
-	}
-	if b.block == nil {
-		b.block = make([]blockOf, len(b.members))
-	}
-	b.stamp++
-	mixed := 0.0
-	for _, a := range s.set {
-		t := &b.block[b.class[s.cond][a]]
-		if t.stamp != b.stamp {
-			*t = blockOf{stamp: b.stamp, label: b.label[a]}
-		}
-		t.mass += b.weight[a]
-		switch {
-		case t.mixed:
-			mixed += b.weight[a]
-		case t.label != b.label[a]:
-			t.mixed = true
-			mixed += t.mass
-		}
-	}
-	return mixed * leave
+	return cost + b.away(s)[0]
 }
 
 // bound gives every move its lower bound and its kids, and returns the lower bound

@@ -29,12 +29,12 @@ type model struct {
 	place   []int   // probe of the problem → of the model, or -1
 	change  [][]float64
 	start   int
-	class   [][]int32 // for each condition: atoms its probes tell apart
-	leave   []float64 // for each condition: the cheapest change to another with probes
 	most    int       // outcomes of any probe
 	group   []int     // of the problem, of each label, where act is given
 	act     []float64 // s to mend each label; nil: labels are told apart, and no more
 	base    float64   // s that mending alone takes, were all known from the start
+	dearest float64   // of act
+	fade    []float64 // 2^(-act/dearest) of each label
 }
 
 // probe is one of a model.
@@ -124,6 +124,12 @@ func compile(p *Problem, all bool) (*model, error) {
 	}
 	m := &model{}
 	d.makeAtoms(m)
+	if m.act != nil {
+		m.dearest = slices.Max(m.act)
+		for _, c := range m.act {
+			m.fade = append(m.fade, math.Exp2(-c/m.dearest))
+		}
+	}
 	d.makeProbes(m, all)
 	d.makeChange(m)
 	return m, nil
@@ -343,7 +349,7 @@ func (d *draft) makeProbe(m *model, i int, number []uint16) probe {
 	return pr
 }
 
-// makeChange takes the cheapest ways between conditions, and what their probes tell apart.
+// makeChange takes the cheapest ways between conditions.
 func (d *draft) makeChange(m *model) {
 	if d.Change == nil {
 		m.change = [][]float64{{0}}
@@ -364,37 +370,4 @@ func (d *draft) makeChange(m *model) {
 			}
 		}
 	}
-	m.class, m.leave = make([][]int32, n), make([]float64, n)
-	used := make([]bool, n)
-	for _, pr := range m.probes {
-		used[pr.cond] = true
-	}
-	for c := range n {
-		m.class[c] = m.toldApart(c)
-		m.leave[c] = math.Inf(1)
-		for other := range n {
-			if other != c && used[other] {
-				m.leave[c] = min(m.leave[c], m.change[c][other])
-			}
-		}
-	}
-}
-
-// toldApart numbers the classes of atoms that the probes of one condition tell apart.
-func (m *model) toldApart(cond int) []int32 {
-	class, index := make([]int32, len(m.members)), map[string]int32{}
-	var key []byte
-	for a := range class {
-		key = key[:0]
-		for i := range m.probes {
-			if m.probes[i].cond == cond {
-				key = binary.LittleEndian.AppendUint16(key, m.probes[i].column[a])
-			}
-		}
-		if _, ok := index[string(key)]; !ok {
-			index[string(key)] = int32(len(index))
-		}
-		class[a] = index[string(key)]
-	}
-	return class
 }

@@ -136,7 +136,7 @@ func (m *model) moves(s *state, f *frame, bounds bool) {
 		mv, kinds := m.look(s, int(p), f.parts, before)
 		f.active = append(f.active, p)
 		if bounds {
-			f.menu = append(f.menu, makeOffer(int(p), pr.cost, f.parts[:pr.k], kinds))
+			f.menu = append(f.menu, makeOffer(int(p), pr, f.parts[:pr.k], kinds))
 		}
 		if m.permitted(s, int(p)) {
 			f.moves = append(f.moves, mv)
