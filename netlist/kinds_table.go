@@ -540,7 +540,7 @@ var (
 	drawsAttr = Attr{Name: "draws", Unit: Ampere, Doc: "current into each supply pin"}
 	// askAttrs say what a panel asks of the link; package panel reads them.
 	askAttrs = []Attr{
-		{Name: "edid", Text: true, Doc: "file with its identity data, beside the board file"},
+		{Name: "edid", Text: true, Doc: "file with its identity data, beside the board file or below"},
 		{Name: "mode", Text: true, Doc: "its mode when there is no such file, such as 1366x768@60"},
 		{Name: "link", Words: []string{"lvds", "edp"}, Doc: "kind of link; taken from the lanes of the board when missing"},
 		{Name: "bits", Words: []string{"18", "24", "30", "36"}, Doc: "bits a pixel"},

@@ -3,9 +3,11 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
@@ -22,19 +24,52 @@ func panelFlag(cmd *cobra.Command) {
 			"1366x768@60,bits=18,channels=1")
 }
 
-// beside returns how to read files that a board file names: a demo board's from
-// the program, another's from its own folder.
+// beside returns how to read files of identity data that a board file names: a demo
+// board's from the program, another's from its own folder, that of one on standard input
+// from the present one. A board file may come from anybody, so that nothing else is read,
+// and nothing of what is no identity memory is shown.
 func beside(arg string) func(string) ([]byte, error) {
-	_, demo := boards.Source(arg)
-	return func(name string) ([]byte, error) {
-		switch {
-		case demo:
-			return boards.Beside(name)
-		case arg == "-" || filepath.IsAbs(name):
-			return readDumpFile(name)
-		}
-		return readDumpFile(filepath.Join(filepath.Dir(arg), name))
+	if _, demo := boards.Source(arg); demo {
+		return boards.Beside
 	}
+	dir := "." // of standard input too
+	if arg != "-" {
+		dir = filepath.Dir(arg)
+	}
+	return func(name string) ([]byte, error) {
+		if !filepath.IsLocal(name) {
+			return nil, mistake.Mistake{Text: name, Code: "folder", Msg: fmt.Sprintf("the board file names %s, which is not looked at", name),
+				Want: "a file beside the board file or in a folder below it"}
+		}
+		data, err := readUnder(dir, name)
+		if err != nil {
+			return nil, fmt.Errorf("read %s: %w", filepath.Join(dir, name), cause(err))
+		}
+		if _, err := dump.Read(name, data); err != nil {
+			path := filepath.Join(dir, name)
+			return nil, fmt.Errorf("%s holds no identity data\n  walkback panel edid %s tells more", path, path)
+		}
+		return data, nil
+	}
+}
+
+// readUnder reads a regular file in a folder or below it. Links that lead out are refused.
+func readUnder(dir, name string) ([]byte, error) {
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return nil, err
+	}
+	defer root.Close()
+	// What is no file, such as a pipe, may keep who opens it waiting.
+	f, err := root.OpenFile(name, os.O_RDONLY|syscall.O_NONBLOCK, 0)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	if info, err := f.Stat(); err != nil || !info.Mode().IsRegular() {
+		return nil, errors.Join(err, errors.New("it is no file with contents"))
+	}
+	return io.ReadAll(io.LimitReader(f, dump.MaxInput+1))
 }
 
 // readDumpFile reads a file of identity data, and no more of it than is looked at.

@@ -6,7 +6,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"sync"
 
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
@@ -113,7 +112,7 @@ func specOf(cmd *cobra.Command, arg string) (s panel.Spec, read func(string) ([]
 			return s, nil, nil, err
 		}
 		// What the file does not tell of the link is that of its own board.
-		read = readOnce(beside(arg))
+		read = beside(arg)
 		if asked, err := s.Read(read); err == nil && s.Link == link.Unknown {
 			if _, fit, err := asked.On(b); err == nil {
 				s.Link = fit.Kind
@@ -126,17 +125,6 @@ func specOf(cmd *cobra.Command, arg string) (s panel.Spec, read func(string) ([]
 	}
 	s, err = panel.Parse(arg, isFile)
 	return s, readDumpFile, nil, err
-}
-
-// readOnce reads a file only once, so that it may be a pipe.
-func readOnce(read func(string) ([]byte, error)) func(string) ([]byte, error) {
-	had := map[string]func() ([]byte, error){}
-	return func(name string) ([]byte, error) {
-		if had[name] == nil {
-			had[name] = sync.OnceValues(func() ([]byte, error) { return read(name) })
-		}
-		return had[name]()
-	}
 }
 
 // completePanel offers demo boards, whose panels are known, and files.

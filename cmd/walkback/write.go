@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"syscall"
+	"time"
 )
 
 // writeFile writes a file so that it is there whole or not at all. Links are followed,
@@ -70,10 +72,18 @@ func followed(name string) (string, error) {
 	return "", errors.New("too many symbolic links")
 }
 
-// writeThrough writes to a device or a pipe, which cannot be renamed over.
+// writeThrough writes to a device or a pipe, which cannot be renamed over. It waits a
+// little for who reads from a pipe.
 func writeThrough(name string, data []byte) error {
-	f, err := os.OpenFile(name, os.O_WRONLY, 0)
-	if err != nil {
+	f, err := os.OpenFile(name, os.O_WRONLY|syscall.O_NONBLOCK, 0)
+	for end := time.Now().Add(time.Second); errors.Is(err, syscall.ENXIO) && time.Now().Before(end); {
+		time.Sleep(10 * time.Millisecond)
+		f, err = os.OpenFile(name, os.O_WRONLY|syscall.O_NONBLOCK, 0)
+	}
+	switch {
+	case errors.Is(err, syscall.ENXIO):
+		return errors.New("nothing reads from this pipe")
+	case err != nil:
 		return err
 	}
 	_, err = f.Write(data)
