@@ -152,6 +152,7 @@ type Fact struct {
 // Symptom is a complaint in the customer's words, as observations.
 type Symptom struct {
 	Name, Words string
+	History     []string // what happened to the machine, in words of Histories
 	Readings    []Reading
 	Seen        []Observation // the readings as far as the file alone judges them
 	Span        Span

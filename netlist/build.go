@@ -16,7 +16,8 @@ var StatementWords = []struct{ Name, Form, Doc string }{
 	{"net", "net NAME[,NAME…] ground | VOLTS [TOLERANCE] [swing=V] [rate=HZ] [cold=OHMS] [diode=V] [\"NOTE\"]",
 		"declares what a net reads on a healthy board"},
 	{"lane", "lane NAME NET [NET] [clock] [\"NOTE\"]", "a signal that reaches the panel, on one conductor or a pair"},
-	{"symptom", `symptom NAME "WORDS" TARGET=SEEN…`, "a complaint in the customer's words, as readings (walkback readings lists their forms)"},
+	{"symptom", `symptom NAME "WORDS" HISTORY… TARGET=SEEN…`,
+		"a complaint in the customer's words, as readings (walkback readings lists their forms), with what happened before, if anything"},
 	{"weight", "weight KIND|PART[:FAULT] FACTOR", "something fails so many times as often as usual on this board"},
 	{"stage", `stage NUMBER "WORDS" TARGET…`, "a rung of the power-up order, with the nets, lanes or facts that prove it"},
 }

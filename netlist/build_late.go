@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+
+	"example.org/walkback/netlist/mistake"
 )
 
 // clashes finds lanes and facts whose name a net took further down.
@@ -105,8 +107,16 @@ func (b *builder) symptomLine(name string, st Stmt) {
 				return
 			}
 		default:
-			b.noReading(a, last)
-			return
+			word := b.f.Text(a.Span)
+			if _, err := FindHistory(word); err != nil {
+				b.noReading(a, last)
+				return
+			}
+			if slices.Contains(s.History, word) {
+				b.fail(a.Span, "duplicate", fmt.Sprintf("%s stands twice", word), "", "")
+				return
+			}
+			s.History = append(s.History, word)
 		}
 	}
 	if len(s.Seen) == len(s.Readings) && !slices.ContainsFunc(s.Seen, func(o Observation) bool { return o.Wrong }) {
@@ -128,6 +138,10 @@ func (b *builder) noReading(a, last Arg) {
 	if last.Kind == PairArg && last.list == 0 && apartUnit.MatchString(b.f.Text(last.Val.From)+" "+text) {
 		b.fail(Span{last.Val.From.Start, a.Span.End}, "syntax", "in a board file a blank parts words", "number and unit together",
 			b.f.word(last)+text)
+		return
+	}
+	if near := mistake.Nearest(text, HistoryNames()); near != "" {
+		b.fail(a.Span, "history", fmt.Sprintf("%s is nothing that happens to a machine", text), mistake.OneOf(HistoryNames()), near)
 		return
 	}
 	b.fail(a.Span, "syntax", fmt.Sprintf("%s is not an observation", text), b.form("symptom"), "")

@@ -225,7 +225,7 @@ panel DS1 vdd=V gnd=GND
     makes LIGHT when P & lid=open
 lane P L1 L2 clock "pair"
 stage 1 "rail" V LIGHT
-symptom dark "no light" LIGHT=no V=3.3V
+symptom dark "no light" liquid LIGHT=no V=3.3V drop
 `)
 	gnd, v, l1, l2 := NetID(0), NetID(1), NetID(2), NetID(3)
 	off := []StateIs{{0, 1}}
@@ -255,8 +255,8 @@ symptom dark "no light" LIGHT=no V=3.3V
 		},
 		Lanes: []Lane{{Name: "P", Nets: []NetID{l1, l2}, Clock: true, Note: "pair"}},
 		Facts: []Fact{{Name: "LIGHT", Makers: []RuleRef{{1, 0}}}},
-		Symptoms: []Symptom{{Name: "dark", Words: "no light", Seen: []Observation{{Target: light, Wrong: true, Word: "no"},
-			{Target: rail, Word: "3.3V", Value: 3.3}}}},
+		Symptoms: []Symptom{{Name: "dark", Words: "no light", History: []string{"liquid", "drop"}, Seen: []Observation{
+			{Target: light, Wrong: true, Word: "no"}, {Target: rail, Word: "3.3V", Value: 3.3}}}},
 		Stages: []Stage{{Number: 1, Words: "rail", Targets: []Target{rail, light}}},
 	}
 	usual := Condition{Setting: Setting{0}}

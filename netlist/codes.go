@@ -16,6 +16,7 @@ var Codes = []Code{
 	{"designator", "the letters of a designator are unusual for the kind of part (IEEE 315)"},
 	{"duplicate", "a name or a pin number stands twice"},
 	{"ground-pin", "the ground pin of a part is on a net that is not ground"},
+	{"history", "a word of a symptom tells of nothing that happens to a machine"},
 	{"indent", "an indented line has no statement above it"},
 	{"lane-nets", "a lane has no conductor, more than two, or ground as one"},
 	{"list-length", "two sides of a part have lists of different lengths"},

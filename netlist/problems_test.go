@@ -142,6 +142,8 @@ var statementProblems = []problemRow{
 	{head + "stage 1 \"x\" V\nstage «1» \"y\" V", "duplicate", "stands twice"},
 	{head + "symptom «\"x\"» V=0V", "name", "one word"},
 	{head + "symptom dark «V»", "syntax", "not an observation"},
+	{head + "net V 3V\nsymptom dark «licuid» V=0V", "history", "liquid"},
+	{head + "net V 3V\nsymptom dark liquid V=0V «liquid»", "duplicate", "stands twice"},
 	{head + "net V 3V\nsymptom dark V=«0V,1V»", "observation", "not understood"},
 	{head + "net V 3V\nsymptom dark V=«0,1V»", "observation", "comma"},
 	{head + "net V 3V\nsymptom dark «V=0V..1V»", "syntax", "one word seen"},

@@ -18,6 +18,9 @@ type Reading struct {
 	Value float64
 	Seen  *Observation // what was told in a word
 	Or    []Reading    // others of which one may hold instead
+	// History is what happened to the machine, in words of Histories, where the reading
+	// stands for a symptom that says so.
+	History []string
 }
 
 // ParseReading reads what was typed of one probe, such as VBL=12.2V, TP7=0V,
@@ -103,6 +106,7 @@ func (b *Board) Readings(text string, usual Setting) ([]Reading, error) {
 		if err != nil {
 			return nil, err
 		}
+		r.History = b.Symptoms[i].History
 		list = append(list, r)
 	}
 	return list, nil

@@ -18,6 +18,11 @@ func WriteReference(out io.Writer) error {
 		writeForm(o, w.Form, w.Doc)
 	}
 	fmt.Fprintln(o)
+	o.Hang("", "  ", "What happened to a machine, on a symptom line or with --history")
+	for _, h := range Histories {
+		o.Beside(fmt.Sprintf("  %-11s ", h.Name), h.Doc)
+	}
+	fmt.Fprintln(o)
 	o.Hang("", "  ", "Kinds of part (walkback kinds KIND tells more)")
 	for i := range Kinds {
 		o.Beside(fmt.Sprintf("  %-11s ", Kinds[i].Name), Kinds[i].Summary)

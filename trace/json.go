@@ -23,6 +23,7 @@ type (
 		State     map[string]string `json:"state"`
 		Symptoms  []jsonObservation `json:"symptoms"`
 		Given     []jsonObservation `json:"given"`
+		History   []string          `json:"history,omitempty"`
 		Valid     bool              `json:"valid_in_state"`
 		Steps     []jsonStep        `json:"steps"`
 		Sources   []string          `json:"sources"`
@@ -127,7 +128,7 @@ func WriteJSON(out io.Writer, w *Walk) error {
 	b := w.Board
 	j := jsonWalk{
 		Format: "walkback.trace", Version: JSONVersion, Board: b.Name, Idle: b.IdleLanes(), Title: b.Title, State: b.SettingMap(w.Setting),
-		Symptoms: w.observationsJSON(w.Symptoms), Given: w.observationsJSON(w.Given), Valid: len(w.Held) == 0,
+		Symptoms: w.observationsJSON(w.Symptoms), Given: w.observationsJSON(w.Given), History: w.History, Valid: len(w.Held) == 0,
 		Steps: make([]jsonStep, 0, len(w.Steps)), Sources: w.sourceNames(), Singles: make([]string, 0, len(w.Singles)),
 		Common: w.partList(w.Common), Several: w.partList(w.Several), Against: []jsonAgainst{}, Loops: []jsonLoop{}, Redundant: []jsonRedundant{},
 	}

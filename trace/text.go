@@ -22,6 +22,9 @@ func WriteText(out io.Writer, w *Walk) error {
 	if len(w.Given) > 0 {
 		o.Beside("given     ", w.Observed(w.Given))
 	}
+	if len(w.History) > 0 {
+		o.Beside("history   ", strings.Join(netlist.HistoryTexts(w.History), "; "))
+	}
 	fmt.Fprintln(o)
 	if text := w.NotValid(); text != "" {
 		o.Beside("", text)

@@ -69,6 +69,7 @@ type Walk struct {
 	Setting  netlist.Setting
 	Symptoms []netlist.Observation // those that differ from healthy
 	Given    []netlist.Observation // those that do not
+	History  []string              // what happened to the machine, in words of netlist.Histories
 	Steps    []Step
 	Roots    []int // IDs of the steps of the symptoms
 	Singles  []Unit

@@ -75,13 +75,13 @@ is left of a damaged one. One bench at a time writes a case.`,
 	f.StringVar(&o.file, "file", "", "the case file; BOARD-DATE-TIME.case when not given")
 	f.StringVar(&o.resume, "resume", "", "a case file to go on with")
 	f.BoolVar(&o.rescue, "rescue", false, "of a damaged case file, make comments of the lines that are not understood")
-	f.StringSliceVar(&o.history, "history", nil, "what happened to the machine: "+strings.Join(historyNames(), ", "))
+	f.StringSliceVar(&o.history, "history", nil, "what happened to the machine: "+strings.Join(netlist.HistoryNames(), ", "))
 	f.BoolVar(&o.plain, "plain", false, "lines also on a terminal, no full screen")
 	cmd.MarkFlagsMutuallyExclusive("file", "resume")
 	cmd.MarkFlagsMutuallyExclusive("history", "resume")
 	cmd.MarkFlagsMutuallyExclusive("panel", "resume")
 	cmd.MarkFlagsMutuallyExclusive("looks", "resume")
-	completeWords(cmd, "history", historyNames()...)
+	completeWords(cmd, "history", netlist.HistoryNames()...)
 	return cmd
 }
 
@@ -90,7 +90,7 @@ func runBench(cmd *cobra.Command, args []string, o benchOpts) error {
 		return errors.New("the answers come from standard input, so the board must be a file or one that comes with walkback")
 	}
 	for _, h := range o.history {
-		if err := suspects.CheckHistory(h); err != nil {
+		if _, err := netlist.FindHistory(h); err != nil {
 			return err
 		}
 	}

@@ -8,11 +8,12 @@ import (
 	"example.org/walkback/trace/probe"
 )
 
-// writeCaution ends every text that sends a person to the bench.
-func writeCaution(out io.Writer) error {
+// writeCaution ends every text that sends a person to the bench, with what happened to
+// the machine.
+func writeCaution(out io.Writer, history []string) error {
 	o := say.NewWriter(out)
 	fmt.Fprintln(o)
-	for _, text := range probe.Brief() {
+	for _, text := range probe.Brief(history...) {
 		o.Hang("! ", "  ", text)
 	}
 	return o.Flush()

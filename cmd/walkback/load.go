@@ -155,7 +155,7 @@ func walk(cmd *cobra.Command, args, states []string) (*trace.Walk, []netlist.Rea
 		return nil, nil, noSymptom(b, s, seen)
 	}
 	if err == nil {
-		w.Computed = computed(b, s)
+		w.Computed, w.History = computed(b, s), netlist.WithHistory(nil, list)
 	}
 	return w, list, err
 }

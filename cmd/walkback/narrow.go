@@ -52,24 +52,16 @@ and several become LANE=quiet or LANE=quiet, of which one holds.`,
 	f := cmd.Flags()
 	f.StringSliceVar(&o.states, "state", nil, "the state, STATE=VALUE, of all readings that name none; repeat for several")
 	f.StringVar(&o.from, "from", "", "a file with a reading a line, # for comments; - for standard input")
-	f.StringSliceVar(&o.history, "history", nil, "what happened to the machine: "+strings.Join(historyNames(), ", "))
+	f.StringSliceVar(&o.history, "history", nil, "what happened to the machine: "+strings.Join(netlist.HistoryNames(), ", "))
 	f.BoolVar(&o.json, "json", false, "print JSON")
 	completeFlag(cmd, "state", completeState)
-	completeWords(cmd, "history", historyNames()...)
+	completeWords(cmd, "history", netlist.HistoryNames()...)
 	return cmd
-}
-
-func historyNames() []string {
-	names := make([]string, len(suspects.Histories))
-	for i, h := range suspects.Histories {
-		names[i] = h.Name
-	}
-	return names
 }
 
 func runNarrow(cmd *cobra.Command, args []string, o narrowOpts) error {
 	for _, h := range o.history {
-		if err := suspects.CheckHistory(h); err != nil {
+		if _, err := netlist.FindHistory(h); err != nil {
 			return err
 		}
 	}
@@ -112,7 +104,7 @@ func runNarrow(cmd *cobra.Command, args []string, o narrowOpts) error {
 	if err := suspects.WriteText(cmd.OutOrStdout(), r); err != nil {
 		return err
 	}
-	return writeCaution(cmd.OutOrStdout())
+	return writeCaution(cmd.OutOrStdout(), r.History)
 }
 
 // readings reads the file first, then the arguments.

@@ -232,7 +232,7 @@ func writeSheet(out io.Writer, c *condition, pick *predict.Pick, o predictOpts) 
 	if err := s.WriteText(out); err != nil {
 		return err
 	}
-	return writeCaution(out)
+	return writeCaution(out, nil)
 }
 
 func writeStates(out io.Writer, c *condition, pick *predict.Pick, o predictOpts) error {
@@ -266,7 +266,7 @@ func writeDictionary(out io.Writer, p *predict.Predictor, o predictOpts) error {
 	if err := d.WriteText(out, p.Simulator); err != nil {
 		return err
 	}
-	return writeCaution(out)
+	return writeCaution(out, nil)
 }
 
 func writeClimb(out io.Writer, c *condition, list []netlist.Reading, seen []netlist.Observation, o predictOpts) error {

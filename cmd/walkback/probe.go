@@ -69,12 +69,12 @@ each, such as: powerup 90s
 	f.BoolVar(&o.json, "json", false, "the same as --format json")
 	f.StringVar(&o.order, "order", checklist.Best, "best, half or walk")
 	f.StringVar(&o.costs, "costs", "", "a file with the costs of a shop")
-	f.StringSliceVar(&o.history, "history", nil, "what happened to the machine: "+strings.Join(historyNames(), ", "))
+	f.StringSliceVar(&o.history, "history", nil, "what happened to the machine: "+strings.Join(netlist.HistoryNames(), ", "))
 	cmd.MarkFlagsMutuallyExclusive("format", "json")
 	completeWords(cmd, "order", checklist.Orders()...)
 	completeFlag(cmd, "state", completeState)
 	completeWords(cmd, "format", probeFormats...)
-	completeWords(cmd, "history", historyNames()...)
+	completeWords(cmd, "history", netlist.HistoryNames()...)
 	return cmd
 }
 
@@ -89,7 +89,7 @@ func runProbe(cmd *cobra.Command, args []string, o probeOpts) error {
 		return mistake.Unknown("order", o.order, checklist.Orders())
 	}
 	for _, h := range o.history {
-		if err := suspects.CheckHistory(h); err != nil {
+		if _, err := netlist.FindHistory(h); err != nil {
 			return err
 		}
 	}
@@ -118,8 +118,9 @@ func checkList(cmd *cobra.Command, w *trace.Walk, readings []netlist.Reading, o 
 	if err != nil {
 		return nil, err
 	}
+	history := netlist.WithHistory(o.history, readings)
 	if (o.order == checklist.Walk || w.PowerOff()) && len(w.Board.Parts) > mostSimulated {
-		return plan.Make(w, probe.On(w.Board, nil), costs), nil
+		return plan.Make(w, probe.On(w.Board, nil).After(history), costs), nil
 	}
 	m := predict.New(w.Board)
 	unfit := m.Simulates(netlist.Condition{Setting: w.Setting})
@@ -130,14 +131,14 @@ func checkList(cmd *cobra.Command, w *trace.Walk, readings []netlist.Reading, o 
 	if unfit == nil {
 		bench = suspects.BenchOf(m)
 	}
-	inWalk := plan.Make(w, bench, costs)
+	inWalk := plan.Make(w, bench.After(history), costs)
 	if o.order == checklist.Walk || w.PowerOff() {
 		return inWalk, nil
 	}
 	if unfit != nil {
 		return inWalk, tellOrder(cmd, unfit)
 	}
-	p, err := ordered(m, w, readings, order.Options{Order: o.order, Costs: costs, History: o.history})
+	p, err := ordered(m, w, readings, order.Options{Order: o.order, Costs: costs, History: history})
 	switch {
 	case errors.Is(err, order.ErrNothing):
 		return inWalk, tellOrder(cmd, err)

@@ -90,5 +90,5 @@ func runTrace(cmd *cobra.Command, args []string, o traceOpts) error {
 	if err := trace.WriteText(out, w); err != nil {
 		return err
 	}
-	return writeCaution(out)
+	return writeCaution(out, w.History)
 }

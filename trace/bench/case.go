@@ -8,8 +8,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
-	"example.org/walkback/trace/suspects"
 )
 
 // Entry is a line of a case file.
@@ -82,7 +82,7 @@ func ParseCase(name, text string) (Case, []mistake.Mistake) {
 			c.Panel = e.Text
 		case verb == "history":
 			c.History = append(c.History, e.Text)
-			if err := suspects.CheckHistory(e.Text); err != nil {
+			if _, err := netlist.FindHistory(e.Text); err != nil {
 				problems = append(problems, c.problem(e, e.Text, err))
 			}
 		case !slices.Contains(verbs, verb):

@@ -10,7 +10,6 @@ import (
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/predict"
-	"example.org/walkback/trace/probe"
 )
 
 // fewChanged bounds the points that a repair should have changed and that are
@@ -21,7 +20,7 @@ const fewChanged = 3
 func (s *Session) applyRepair(now *standing, text string) error {
 	var parts []netlist.PartID
 	var faults []int
-	weights, err := s.n.Weights(now.readings, s.history)
+	weights, err := s.n.Weights(now.readings, now.history)
 	if err != nil {
 		return err
 	}
@@ -39,7 +38,7 @@ func (s *Session) applyRepair(now *standing, text string) error {
 	if len(parts) == 0 {
 		return errors.New("it is not said what was repaired")
 	}
-	*now = standing{skips: now.skips, repaired: parts, confirm: s.confirming(faults, now.readings)}
+	*now = standing{history: now.history, skips: now.skips, repaired: parts, confirm: s.confirming(faults, now.readings)}
 	return nil
 }
 
@@ -180,7 +179,7 @@ func (s *Session) nextConfirm(now *standing) Step {
 	passed := s.gatePassed(now)
 	for _, k := range now.confirm {
 		p := s.d.Probes[k]
-		if times(now.readings, p) > 0 || skipped(now.skips, p) || !passed && probe.NeedsGate(p, s.history) {
+		if times(now.readings, p) > 0 || skipped(now.skips, p) || !passed && s.x.NeedsGate(p) {
 			continue
 		}
 		return s.step(now, k, Confirms)

@@ -24,7 +24,7 @@ type live struct {
 
 // mass lists the groups and pairs that still count.
 func (s *Session) mass(r *suspects.Report) ([]live, error) {
-	singles, err := s.n.Weights(r.Readings, s.history)
+	singles, err := s.n.Weights(r.Readings, r.History)
 	if err != nil {
 		return nil, err
 	}
@@ -215,7 +215,7 @@ func (s *Session) ranked(now *standing) []Step {
 		}
 		x := s.step(now, k, Tells)
 		x.Bits = bits
-		if !passed && probe.NeedsGate(x.Probe, s.history) {
+		if !passed && s.x.NeedsGate(x.Probe) {
 			powered = append(powered, x)
 		} else {
 			list = append(list, x)

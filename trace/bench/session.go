@@ -71,8 +71,8 @@ type Session struct {
 	b       *netlist.Board
 	x       *probe.Bench
 	costs   probe.Costs
-	history []string
-	gates   []int // probes of the dictionary that come before any power
+	history []string // told at the start
+	gates   []int    // probes of the dictionary that come before any power
 
 	entries []Entry
 	now     standing
@@ -81,6 +81,7 @@ type Session struct {
 // standing is what the entries come to.
 type standing struct {
 	readings []netlist.Reading // since the last repair
+	history  []string          // told at the start, and by symptoms
 	skips    []skip
 	turned   []string // verdicts that were turned down, as leading has them
 	repaired []netlist.PartID
@@ -93,11 +94,6 @@ type standing struct {
 // New starts a case. The error tells of a history that is not known.
 func New(n *suspects.Narrower, history []string) (*Session, error) {
 	s := &Session{n: n, d: n.Dictionary(), m: n.Model(), b: n.Model().Board, x: n.Bench(), costs: probe.UsualCosts(), history: history}
-	for k := range s.d.Probes {
-		if s.x.Gates(s.d.Probes[k]) {
-			s.gates = append(s.gates, k)
-		}
-	}
 	var err error
 	s.now, err = s.derive(nil)
 	return s, err
@@ -232,14 +228,15 @@ func (s *Session) commit(entries []Entry, e Entry) error {
 
 // derive computes from the entries all that a session knows.
 func (s *Session) derive(entries []Entry) (standing, error) {
-	var now standing
+	now := standing{history: s.history}
+	s.stand(now.history)
 	for _, e := range entries {
 		if err := s.apply(&now, e); err != nil {
 			return now, err
 		}
 	}
 	var err error
-	if now.report, err = s.n.Narrow(now.readings, s.history); err != nil {
+	if now.report, err = s.n.Narrow(now.readings, now.history); err != nil {
 		return now, err
 	}
 	if now.mass, err = s.mass(now.report); err != nil {
@@ -247,6 +244,16 @@ func (s *Session) derive(entries []Entry) (standing, error) {
 	}
 	now.step = s.next(&now)
 	return now, nil
+}
+
+// stand takes the bench as it is after what happened to the machine.
+func (s *Session) stand(history []string) {
+	s.x, s.gates = s.n.Bench().After(history), nil
+	for k := range s.d.Probes {
+		if s.x.Gates(s.d.Probes[k]) {
+			s.gates = append(s.gates, k)
+		}
+	}
 }
 
 // apply takes one entry.
@@ -259,6 +266,8 @@ func (s *Session) apply(now *standing, e Entry) error {
 				Want: "one of " + strings.Join(s.b.SymptomNames(), ", "), Near: mistake.Nearest(e.Text, s.b.SymptomNames())}
 		}
 		now.readings = append(now.readings, list...)
+		now.history = netlist.WithHistory(now.history, list)
+		s.stand(now.history)
 		return err
 	case "reading":
 		r, err := s.b.ParseReading(e.Text, s.b.Usual())

@@ -52,7 +52,7 @@ func (s *Session) Range(p netlist.Probe) string {
 
 // DoFirst says how the board comes from the last reading's state into that of a
 // probe; empty when it is there.
-func (s *Session) DoFirst(p netlist.Probe) string { return probe.Change(s.b, s.last(&s.now), p) }
+func (s *Session) DoFirst(p netlist.Probe) string { return s.x.Change(s.last(&s.now), p) }
 
 // writeStep writes what is to be done.
 func (s *Session) writeStep(o *page) {
@@ -85,7 +85,7 @@ func (s *Session) writeStep(o *page) {
 	}
 	switch x.Reason {
 	case Gate:
-		o.hang("  because  ", probe.NoPower+": it stands beside low-voltage pins")
+		o.hang("  because  ", probe.NoPower+": "+s.x.GateWhy(p))
 	case Fuse:
 		o.hang("  because  ", s.b.Parts[s.now.report.Fuse.Part].Name+" is open, and "+probe.Fuse)
 	case Confirms:

@@ -19,6 +19,7 @@ type (
 		State    map[string]string `json:"state"`
 		Symptoms string            `json:"symptoms"`
 		Given    string            `json:"given,omitempty"`
+		History  []string          `json:"history,omitempty"`
 		Notes    []string          `json:"notes"`
 		Order    string            `json:"order"`
 		Costs    *jsonCosts        `json:"costs,omitempty"`
@@ -99,7 +100,8 @@ func (l *List) WriteJSON(out io.Writer) error {
 	j := jsonList{
 		Format: "walkback.checklist", Version: JSONVersion, Board: w.Board.Name,
 		Idle: w.Board.IdleLanes(), State: w.Board.SettingMap(w.Setting),
-		Symptoms: w.Observed(w.Symptoms), Given: w.Observed(w.Given), Notes: append([]string{}, l.notes()...), Order: l.Order,
+		Symptoms: w.Observed(w.Symptoms), Given: w.Observed(w.Given), History: l.Bench.History(),
+		Notes: append([]string{}, l.notes()...), Order: l.Order,
 		Cautions: l.Cautions, Steps: make([]jsonStep, 0, len(l.Steps)), Last: l.Last, Skipped: append([]string{}, l.Skipped...),
 	}
 	if c := l.Costs; c != nil {

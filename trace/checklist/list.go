@@ -118,10 +118,11 @@ func (l *List) Step(p netlist.Probe) Step {
 		Probe: p, Target: probe.At(b, p), Points: l.Points.Of(p), Condition: probe.Condition(b, p),
 		Cautions: l.Bench.Cautions(p), Gate: l.Bench.Gates(p), Why: l.Points.Role(p),
 	}
-	if s.Gate && p.Method == netlist.Across {
-		s.Why = "neighbour of the backlight rail; before any power"
-	} else if s.Gate {
-		s.AddWhy("a high rail at the connector; before any power")
+	if text := l.Bench.GateWhy(p); text != "" {
+		if p.Method == netlist.Across {
+			s.Why = ""
+		}
+		s.AddWhy(text + "; " + probe.ReadFirst)
 	}
 	s.Place, _ = l.Bench.Place(p)
 	s.Meter, s.Leads = l.Bench.Meter(p)
@@ -147,6 +148,8 @@ func (l *List) expect(s *Step) {
 		if p.Part == netlist.None {
 			s.Expect += ", steady"
 		}
+	case p.Method == netlist.Across && l.Bench.Gates(p) && l.Bench.Floor(p) == 0:
+		s.Expect = "no short; twin lines alike" // what lies between two lines is a matter of the chips
 	case p.Method == netlist.Across && p.State.Unplugged:
 		s.Low = l.Bench.Apart(p.Net, p.Other)
 		s.Expect = "above " + probe.LimitText(s.Low, netlist.Ohm) + " both ways"

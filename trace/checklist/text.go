@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace/probe"
 )
@@ -34,6 +35,9 @@ func (l *List) head() [][2]string {
 	}
 	if len(w.Given) > 0 {
 		rows = append(rows, [2]string{"given", w.Observed(w.Given)})
+	}
+	if words := netlist.HistoryTexts(l.Bench.History()); len(words) > 0 {
+		rows = append(rows, [2]string{"history", strings.Join(words, "; ")})
 	}
 	rows = append(rows, [2]string{"order", l.Order + ", " + l.Note})
 	if c := l.Costs; c != nil {
@@ -94,16 +98,19 @@ func (s *Step) pointText() string {
 
 // shared returns what to mind at every step in a condition of the board; it stands under
 // the heading, which names the rest.
-func (s *Step) shared() []string {
-	if s.Probe.Cold() {
+func (l *List) shared(s *Step) []string {
+	switch {
+	case s.Probe.Cold():
 		return []string{probe.VoltsLow}
+	case l.Bench.Wet():
+		return []string{l.Bench.Limited()}
 	}
 	return nil
 }
 
 // own returns the cautions of a step alone.
-func (s *Step) own() []string {
-	return slices.DeleteFunc(slices.Clone(s.Cautions), func(c string) bool { return s.Probe.Cold() && c == probe.VoltsLow })
+func (l *List) own(s *Step) []string {
+	return slices.DeleteFunc(slices.Clone(s.Cautions), func(c string) bool { return slices.Contains(l.shared(s), c) })
 }
 
 // lead writes a reading, how often it comes and where it leads: "0.42 V (44 %) -> step 4".
@@ -137,7 +144,7 @@ func (l *List) heading(i int) string {
 	s := &l.Steps[i]
 	text := strings.ToUpper(s.Condition[:1]) + s.Condition[1:]
 	if from := l.before(i); from != nil && from.Probe.Cold() && !s.Probe.Cold() {
-		return text + ": " + probe.Change(l.Walk.Board, from.Probe, s.Probe)
+		return text + ": " + l.Bench.Change(from.Probe, s.Probe)
 	}
 	if i > 0 && l.Steps[i-1].Condition == s.Condition {
 		return ""
@@ -176,7 +183,7 @@ func (l *List) WriteText(out io.Writer) error {
 		if h := l.heading(i); h != "" {
 			fmt.Fprintln(o)
 			o.Hang("", "  ", h)
-			for _, c := range s.shared() {
+			for _, c := range l.shared(s) {
 				o.Hang("  ! ", "    ", c)
 			}
 		}
@@ -197,10 +204,14 @@ func (l *List) WriteText(out io.Writer) error {
 
 // footer tells how to read the outcomes of a list.
 func (l *List) footer() string {
+	text := noLine
 	if l.Costs != nil {
-		return sharesNote + noLine
+		text = sharesNote + noLine
 	}
-	return noLine
+	if first := l.Bench.FirstText(l.Bench.Gate()); first != "" {
+		text += " After a repair, " + first + "."
+	}
+	return text
 }
 
 const inside = "        " // where the lines of a step begin
@@ -225,7 +236,7 @@ func (l *List) writeStep(o *say.Writer, s *Step) {
 	for k := range s.Outcomes {
 		o.Wrap(inside, s.Outcomes[k].lead("->"))
 	}
-	for _, c := range s.own() {
+	for _, c := range l.own(s) {
 		o.Hang(inside+"! ", inside+"  ", c)
 	}
 }
@@ -252,7 +263,7 @@ func (l *List) WriteMarkdown(out io.Writer) error {
 		s := &l.Steps[i]
 		if h := l.heading(i); h != "" {
 			fmt.Fprintf(o, "\n## %s\n\n", say.Markdown(h))
-			for _, c := range s.shared() {
+			for _, c := range l.shared(s) {
 				fmt.Fprintf(o, "> **Caution.** %s\n\n", say.Markdown(c))
 			}
 		}
@@ -287,7 +298,7 @@ func (l *List) markStep(o *say.Writer, s *Step) {
 	for k := range s.Outcomes {
 		fmt.Fprintf(o, "  - %s\n", say.Markdown(s.Outcomes[k].lead("→")))
 	}
-	for _, c := range s.own() {
+	for _, c := range l.own(s) {
 		fmt.Fprintf(o, "  - **Caution.** %s\n", say.Markdown(c))
 	}
 }

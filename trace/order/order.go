@@ -56,8 +56,9 @@ const least = 1e-4
 // Make plans for the suspects that readings leave. It returns ErrNothing when
 // there is nothing to tell apart.
 func Make(n *suspects.Narrower, readings []netlist.Reading, o Options) (*Plan, error) {
-	p := &Plan{Board: n.Model().Board, Bench: n.Bench(), Model: n.Model(), Order: cmp.Or(o.Order, checklist.Best), Dict: n.Dictionary(),
-		Table: n.Repairs()}
+	o.History = netlist.WithHistory(o.History, readings)
+	p := &Plan{Board: n.Model().Board, Bench: n.Bench().After(o.History), Model: n.Model(),
+		Order: cmp.Or(o.Order, checklist.Best), Dict: n.Dictionary(), Table: n.Repairs()}
 	var err error
 	if p.P, err = n.Weights(readings, o.History); err != nil {
 		return nil, err
@@ -138,7 +139,7 @@ func (p *Plan) problem(readings []netlist.Reading, o Options) *sequence.Problem 
 		p.Probes = append(p.Probes, k)
 		q.Probes = append(q.Probes, sequence.Probe{Outcome: outcome, Cost: o.Costs.Probe(p.Bench, x), Condition: condition(states, x)})
 	}
-	p.guard(q, o.History)
+	p.guard(q)
 	if len(readings) > 0 {
 		// The board still is where the last reading was taken.
 		q.Start = condition(states, nearest(p.Model, readings[len(readings)-1].Probe))
@@ -200,7 +201,7 @@ func changes(b *netlist.Board, states []netlist.Condition, c probe.Costs) [][]fl
 const never = math.MaxUint16
 
 // guard holds back what needs the gate.
-func (p *Plan) guard(q *sequence.Problem, history []string) {
+func (p *Plan) guard(q *sequence.Problem) {
 	var after []sequence.Guard
 	for i, k := range p.Probes {
 		if p.Bench.Gates(p.Dict.Probes[k]) {
@@ -216,7 +217,7 @@ func (p *Plan) guard(q *sequence.Problem, history []string) {
 		return
 	}
 	for i, k := range p.Probes {
-		if probe.NeedsGate(p.Dict.Probes[k], history) {
+		if p.Bench.NeedsGate(p.Dict.Probes[k]) {
 			q.Probes[i].After = after
 		}
 	}

@@ -309,7 +309,7 @@ func (m *maker) suspect(id netlist.PartID, root netlist.NetID) checklist.Step {
 		q.Outcomes = []checklist.Outcome{good, zero}
 	case p.Kind.InPanel:
 		q.Place, q.Meter, q.Leads = probe.Place{}, "no meter", "a known-good panel, plugged with all power out, once all cold checks have passed"
-		q.Cautions = []string{probe.Cable, probe.GoodPanel}
+		q.Cautions = append(q.Cautions, probe.Cable, probe.GoodPanel)
 		q.Expect = "the symptom is gone"
 		q.Outcomes = []checklist.Outcome{
 			{Reading: "yes", Means: "suspect " + p.Name}, {Reading: "no", Healthy: true, Means: p.Name + " is not it"},

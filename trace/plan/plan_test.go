@@ -179,7 +179,7 @@ func TestPinsBesideTheBacklightRailAreCheckedColdFirst(t *testing.T) {
 		}
 		tested++
 		p := &c.all[0]
-		if p.Probe.Method != netlist.Across || p.Why != "neighbour of the backlight rail; before any power" || !p.Gate {
+		if p.Probe.Method != netlist.Across || p.Why != "neighbour of a high rail; before any power" || !p.Gate {
 			t.Fatalf("the first step is %s of %s, %s", p.Probe.Method, p.Target, p.Why)
 		}
 		if o := p.Outcomes[1]; o.Next != 0 || !strings.Contains(o.Means, probe.NoPower) {

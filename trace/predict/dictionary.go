@@ -118,12 +118,12 @@ func (m *Model) coldProbes(unplug bool) []Probe {
 func (m *Model) pairs() [][2]netlist.NetID {
 	var list [][2]netlist.NetID
 	seen := map[[2]netlist.NetID]bool{}
-	add := func(a, b int32) {
+	add := func(a, b int32, atPins bool) {
 		if a <= 0 || b <= 0 || a == b {
 			return
 		}
 		p := [2]netlist.NetID{netlist.NetID(min(a, b) - 1), netlist.NetID(max(a, b) - 1)}
-		if !seen[p] && Reachable(m.Board, p[0]) && Reachable(m.Board, p[1]) {
+		if !seen[p] && (atPins || Reachable(m.Board, p[0]) && Reachable(m.Board, p[1])) {
 			seen[p] = true
 			list = append(list, p)
 		}
@@ -134,7 +134,7 @@ func (m *Model) pairs() [][2]netlist.NetID {
 		}
 		first, second := m.leg(l.nodes[0]), m.leg(l.nodes[1])
 		for i := range min(len(first), len(second)) {
-			add(first[i], second[i])
+			add(first[i], second[i], false)
 		}
 	}
 	for id := range m.Board.Parts {
@@ -143,12 +143,12 @@ func (m *Model) pairs() [][2]netlist.NetID {
 			continue
 		}
 		for _, pair := range m.Board.Beside(p) {
-			add(m.node(pair[0].Net), m.node(pair[1].Net))
+			add(m.node(pair[0].Net), m.node(pair[1].Net), true)
 		}
 		next := m.neighbours(p)
 		for ch := range int(m.unitOf[id+1] - m.unitOf[id]) {
 			if pair, ok := next[ch]; ok {
-				add(pair[0], pair[1])
+				add(pair[0], pair[1], false)
 			}
 		}
 	}

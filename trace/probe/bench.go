@@ -37,6 +37,10 @@ type Bench struct {
 	bus   []bool    // nets over which something is read now and then
 	feeds []bool    // rails: nets that power comes over
 	gate  []netlist.Probe
+
+	history []string
+	waits   bool // what is only looked at waits for the gate too
+	wet     bool // dirt may join what lies side by side anywhere
 }
 
 // On makes a bench of a board. Computed holds the highest voltage in V that a
@@ -72,6 +76,22 @@ func On(b *netlist.Board, computed []float64) *Bench {
 	x.gate = x.makeGate()
 	return x
 }
+
+// After returns the bench of a machine to which something happened, in words of
+// netlist.Histories.
+func (x *Bench) After(history []string) *Bench {
+	y := *x
+	y.history, y.wet = history, wet(history)
+	y.waits = slices.ContainsFunc(netlist.Histories, func(h netlist.History) bool { return h.Waits && slices.Contains(history, h.Name) })
+	y.gate = y.makeGate()
+	return &y
+}
+
+// History returns what happened to the machine, in words of netlist.Histories.
+func (x *Bench) History() []string { return x.history }
+
+// Wet reports whether dirt may join what lies side by side anywhere.
+func (x *Bench) Wet() bool { return x.wet }
 
 // declared returns the highest that the board file has a net reach, in V, and whether it
 // says anything of it.

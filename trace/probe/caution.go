@@ -29,6 +29,8 @@ const (
 	NoPower   = "no power before this reads right"
 	Esd       = "ESD strap on, board on a mat; a swollen cell goes out of the building before any work"
 	Liquid    = "after liquid: clean and dry first, then the cold steps, power last and from a current-limited supply"
+	LookFirst = "with all power out look under magnification at the connector, at the cable and along the path: green, black or " +
+		"white crust, lifted or missing parts, bent contacts; clean and dry before you measure"
 	Hurts     = "above 60 V DC a rail leaves the class ES1 of IEC 62368-1 and can hurt you; below it can still destroy the board"
 	Local     = "local codes and licensed practice come first"
 	Fuse      = "a fuse opens because of something: it is not the cause before the short behind it was sought"
@@ -40,7 +42,8 @@ const (
 	Floats    = "0 V or floating: a meter of 10 MΩ shows about 0 V on both; hold 1 MΩ from the point to a rail of its own level: " +
 		"what floats rises, what is held at 0 V stays"
 
-	slipWay = "one slip of the probe destroys the chip behind that pin; use the test points and the pads that are named, never a pin " +
+	powerLimited = "switch on from a current-limited supply"
+	slipWay      = "one slip of the probe destroys the chip behind that pin; use the test points and the pads that are named, never a pin " +
 		"of the connector"
 	fast      = "the probe loads a fast line: a picture that changes while you probe is no fault by itself"
 	burst     = "alive only while something is read: set the scope to catch one burst, then start the board"
@@ -67,6 +70,9 @@ func (x *Bench) General() []string {
 	if len(rails) > 0 {
 		list[slices.Index(list, Sentence(Slip))] = Sentence(strings.Join(rails, ", ") + ": " + slipWay)
 	}
+	if x.wet {
+		list = slices.Insert(list, 0, Sentence(LookFirst))
+	}
 	return list
 }
 
@@ -83,8 +89,18 @@ func (x *Bench) ceiling(n netlist.NetID) float64 {
 	return top
 }
 
-// Brief returns what ends every text that sends a hand to a board.
-func Brief() []string { return sentences(Cold, Slip, Local) }
+// Brief returns what ends every text that sends a hand to a board to which something
+// happened, in words of netlist.Histories.
+func Brief(history ...string) []string {
+	if wet(history) {
+		return sentences(Liquid, Cold, Slip, Local)
+	}
+	return sentences(Cold, Slip, Local)
+}
+
+func wet(history []string) bool {
+	return slices.ContainsFunc(netlist.Histories, func(h netlist.History) bool { return h.Wet && slices.Contains(history, h.Name) })
+}
 
 func sentences(list ...string) []string {
 	out := make([]string, len(list))
@@ -103,10 +119,13 @@ func Sentence(text string) string {
 // Cautions returns what to mind at a probe beside the condition of the board, which says
 // what must be out; the gravest first.
 func (x *Bench) Cautions(p netlist.Probe) []string {
-	if p.Method == netlist.Look {
-		return nil
-	}
 	var list []string
+	if x.wet && !p.Cold() {
+		list = append(list, x.Limited())
+	}
+	if p.Method == netlist.Look {
+		return list
+	}
 	if p.Cold() {
 		list = append(list, VoltsLow)
 		if x.Gates(p) {
@@ -134,6 +153,22 @@ func (x *Bench) Cautions(p netlist.Probe) []string {
 	return list
 }
 
+// Limited says from what a machine that was wet gets its power: "battery and adapter stay
+// out: VMAIN at 12.6 V from a supply …". It is empty for any other.
+func (x *Bench) Limited() string {
+	if !x.wet {
+		return ""
+	}
+	input := "the input of the board"
+	if i := slices.IndexFunc(x.b.Parts, func(p netlist.Part) bool { return p.Kind.Name == "supply" }); i >= 0 {
+		if n := x.b.Parts[i].Net("out"); n != netlist.None && x.top[n] > 0 {
+			input = x.b.Nets[n].Name + " at " + netlist.FormatValue(x.top[n], netlist.Volt)
+		}
+	}
+	return "battery and adapter stay out: " + input + " from a supply with its current limit set low, raised only while nothing gets warm; " +
+		"where it stays at the limit, power out and the cold steps again"
+}
+
 // DangerText says why no power may come, or why it has to go: "VBL reads 0.1 Ω: no power
 // before this reads right; find and clear it".
 func (x *Bench) DangerText(d *Danger) string {
@@ -159,8 +194,16 @@ func (x *Bench) FirstText(list []netlist.Probe) string {
 	if len(list) == 0 {
 		return ""
 	}
-	return ReadFirst + ": " + strings.Join(Names(x.b, list), ", ")
+	names := Names(x.b, list)
+	if !x.wet || len(names) <= fewFirst {
+		return ReadFirst + ": " + strings.Join(names, ", ")
+	}
+	return fmt.Sprintf("%s: %s and %d more, every pin of the connector to its neighbours and every rail to ground", ReadFirst,
+		strings.Join(names[:fewFirst], ", "), len(names)-fewFirst)
 }
+
+// fewFirst is how many of many probes before any power are named.
+const fewFirst = 3
 
 // slip warns beside a rail that destroys what it touches: on the net itself, or on
 // another pin of the part where the probe lands. It is empty where nothing is.

@@ -11,7 +11,8 @@ import (
 const neighbourOhms = 100e3
 
 // makeGate lists the probes that come before any power: at each connector, every high
-// rail to ground and to its neighbours, with the panel unplugged.
+// rail to ground and to its neighbours, with the panel unplugged. On a wet board every pin
+// to its neighbours follows, and every rail to ground.
 func (x *Bench) makeGate() []netlist.Probe {
 	var list []netlist.Probe
 	add := func(m netlist.Method, n, other netlist.NetID) {
@@ -39,6 +40,31 @@ func (x *Bench) makeGate() []netlist.Probe {
 			}
 		}
 	}
+	if !x.wet {
+		return list
+	}
+	for i := range x.b.Parts {
+		p := &x.b.Parts[i]
+		if !p.Kind.Plugs {
+			continue
+		}
+		for _, pair := range p.Neighbours() {
+			a, z := pair[0].Net, pair[1].Net
+			switch {
+			case x.b.Nets[a].Ground && !x.beyond(z):
+				add(netlist.Ohms, z, netlist.None)
+			case x.b.Nets[z].Ground && !x.beyond(a):
+				add(netlist.Ohms, a, netlist.None)
+			case !x.beyond(a) && !x.beyond(z):
+				add(netlist.Across, min(a, z), max(a, z))
+			}
+		}
+	}
+	for i, feeds := range x.feeds {
+		if n := netlist.NetID(i); feeds && !x.beyond(n) {
+			add(netlist.Ohms, n, netlist.None)
+		}
+	}
 	return list
 }
 
@@ -56,7 +82,7 @@ func (x *Bench) meantHigh(n netlist.NetID) bool {
 // Floor returns the least resistance in Ω after which power may come, whatever is computed
 // of a healthy board: between neighbours in the gate it is Apart, elsewhere 0.
 func (x *Bench) Floor(p netlist.Probe) float64 {
-	if p.Method != netlist.Across || !x.Gates(p) {
+	if p.Method != netlist.Across || !x.Gates(p) || !x.High(p.Net) && !x.High(p.Other) {
 		return 0
 	}
 	return x.Apart(p.Net, p.Other)
@@ -69,11 +95,29 @@ func (x *Bench) Gate() []netlist.Probe { return x.gate }
 // Gates reports whether a probe is one of those that come before any power.
 func (x *Bench) Gates(p netlist.Probe) bool { return slices.ContainsFunc(x.gate, p.Same) }
 
+// GateWhy says why a probe comes before any power; empty where it does not.
+func (x *Bench) GateWhy(p netlist.Probe) string {
+	high, pair := x.High(p.Net) || x.High(p.Other), p.Method == netlist.Across
+	switch {
+	case !x.Gates(p):
+		return ""
+	case high && pair:
+		return "neighbour of a high rail"
+	case pair:
+		return "neighbours at the connector, after liquid"
+	case high && x.plug[p.Net]:
+		return "a high rail at the connector"
+	case x.feeds[p.Net]:
+		return "a rail, after liquid"
+	}
+	return "beside ground at the connector, after liquid"
+}
+
 // NeedsGate reports whether a probe may come only after the gate has passed: each
-// that touches the board with power on; and after liquid or a repair by others
-// each that needs power at all, looking too.
-func NeedsGate(p netlist.Probe, history []string) bool {
-	return !p.Cold() && (p.Method != netlist.Look || slices.Contains(history, "liquid") || slices.Contains(history, "repair"))
+// that touches the board with power on; and after what may have left a bridge, such as
+// liquid or a repair by others, each that needs power at all, looking too.
+func (x *Bench) NeedsGate(p netlist.Probe) bool {
+	return !p.Cold() && (p.Method != netlist.Look || x.waits)
 }
 
 // Apart returns the least resistance in Ω to expect between two neighbours. Through

@@ -330,6 +330,7 @@ func TestCostsOfAChangeAndAPlace(t *testing.T) {
 
 func TestChangeSaysWhatToDo(t *testing.T) {
 	b := boardtest.Demo(t, "larkspur13")
+	x := On(b, nil)
 	hot, cold := of(t, b, netlist.Volts, "VBL"), of(t, b, netlist.Ohms, "VBL")
 	bare := cold
 	bare.State.Unplugged = true
@@ -347,7 +348,7 @@ func TestChangeSaysWhatToDo(t *testing.T) {
 		{bare, hot, "plug the panel cable in, then " + PowerUp}, {cold, hot, PowerUp}, {hot, bare, PowerDown + ", then unplug the panel cable"},
 		{hot, asleep, "bring it to lid=shut"}, {cold, asleep, PowerUp + ", then bring it to lid=shut"},
 	} {
-		if got := Change(b, c.from, c.to); got != c.want {
+		if got := x.Change(c.from, c.to); got != c.want {
 			t.Errorf("%q, want %q", got, c.want)
 		}
 	}

@@ -53,7 +53,8 @@ func Title(b *netlist.Board, p netlist.Probe) string {
 // Change says how the board comes from the condition of one probe into that of another:
 // "plug the panel cable in, then battery and adapter in, switch on"; empty when it is
 // there.
-func Change(b *netlist.Board, from, to netlist.Probe) string {
+func (x *Bench) Change(from, to netlist.Probe) string {
+	b := x.b
 	var words []string
 	plug := func() {
 		switch {
@@ -71,15 +72,18 @@ func Change(b *netlist.Board, from, to netlist.Probe) string {
 	case to.Cold():
 		words = append(words, PowerDown)
 		plug()
+		if x.wet {
+			words = append(words, LookFirst)
+		}
 		return strings.Join(words, ", then ")
 	case from.Cold():
 		plug()
-		words = append(words, PowerUp)
+		words = append(words, x.powerUp())
 		setting = b.Usual()
 	case to.State.Unplugged != from.State.Unplugged:
 		words = append(words, PowerDown)
 		plug()
-		words = append(words, PowerUp)
+		words = append(words, x.powerUp())
 	}
 	for i, v := range to.State.Setting {
 		if i < len(setting) && setting[i] != v {
@@ -87,6 +91,14 @@ func Change(b *netlist.Board, from, to netlist.Probe) string {
 		}
 	}
 	return strings.Join(words, ", then ")
+}
+
+// powerUp says how power comes on.
+func (x *Bench) powerUp() string {
+	if x.wet {
+		return powerLimited
+	}
+	return PowerUp
 }
 
 // Ask writes what to do: "DC volts, VBL at TP4 top (beside L2)", and whether once more.

@@ -58,7 +58,7 @@ func (r *Report) Unread() []netlist.Probe {
 // First lists what must read right before a proposed probe, as Unread has it; nothing
 // where the probe needs no gate.
 func (r *Report) First(p netlist.Probe) []netlist.Probe {
-	if !probe.NeedsGate(p, r.History) {
+	if !r.Bench.NeedsGate(p) {
 		return nil
 	}
 	return r.Unread()

@@ -76,7 +76,7 @@ func TestPowerOnAsksForTheGateFirst(t *testing.T) {
 		hot := 0
 		for _, x := range r.Next {
 			var want []string
-			if probe.NeedsGate(x.Probe, nil) {
+			if r.Bench.NeedsGate(x.Probe) {
 				hot++
 				want = c.want
 			}
@@ -107,7 +107,7 @@ func TestPowerOnAsksForTheGateFirst(t *testing.T) {
 			t.Fatal(err)
 		}
 		for i, x := range j.Next {
-			if diff := cmp.Diff(c.want, x.First); probe.NeedsGate(r.Next[i].Probe, nil) && diff != "" {
+			if diff := cmp.Diff(c.want, x.First); r.Bench.NeedsGate(r.Next[i].Probe) && diff != "" {
 				t.Errorf("%s: %s", c.readings, diff)
 			}
 		}

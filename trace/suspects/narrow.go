@@ -136,11 +136,14 @@ func Narrow(m *predict.Simulator, readings []netlist.Reading, history []string) 
 
 // Narrow weighs what may have failed by all readings so far.
 func (n *Narrower) Narrow(readings []netlist.Reading, history []string) (*Report, error) {
-	w := &weigher{Narrower: n, readings: readings}
+	history = netlist.WithHistory(history, readings)
+	after := *n
+	after.bench = n.bench.After(history)
+	w := &weigher{Narrower: &after, readings: readings}
 	if err := w.weigh(history); err != nil {
 		return nil, err
 	}
-	r := &Report{Board: n.m.Board, Bench: n.bench, Readings: readings, History: history, repairs: n.repairs, Other: w.other()}
+	r := &Report{Board: n.m.Board, Bench: w.bench, Readings: readings, History: history, repairs: n.repairs, Other: w.other()}
 	r.Single = slices.ContainsFunc(w.list, func(h Hypothesis) bool { return explained(h.Agrees) })
 	w.standing(r)
 	r.Fine = !slices.Contains(r.Healthy, false)

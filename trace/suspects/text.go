@@ -37,12 +37,7 @@ func WriteText(out io.Writer, r *Report) error {
 
 func (r *Report) writeReadings(o *say.Writer) {
 	if len(r.History) > 0 {
-		words := make([]string, len(r.History))
-		for i, h := range r.History {
-			k := slices.IndexFunc(Histories, func(x History) bool { return x.Name == h })
-			words[i] = Histories[k].Doc
-		}
-		o.Beside("history   ", strings.Join(words, "; "))
+		o.Beside("history   ", strings.Join(netlist.HistoryTexts(r.History), "; "))
 	}
 	if len(r.Readings) == 0 {
 		fmt.Fprintln(o)

@@ -15,7 +15,7 @@ func (n *Narrower) Dictionary() *predict.Dictionary { return n.d }
 // after the readings; their sum is 1.
 func (n *Narrower) Weights(readings []netlist.Reading, history []string) ([]float64, error) {
 	w := &weigher{Narrower: n, readings: readings}
-	if err := w.weigh(history); err != nil {
+	if err := w.weigh(netlist.WithHistory(history, readings)); err != nil {
 		return nil, err
 	}
 	sum := 0.0
