@@ -21,6 +21,7 @@ func Check(b *Board) []mistake.Mistake {
 	}
 	c.names()
 	c.symptoms()
+	c.alike()
 	return c.problems
 }
 

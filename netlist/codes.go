@@ -7,7 +7,7 @@ type Code struct{ Name, Doc string }
 var Codes = []Code{
 	{"arrow", "what stands between the two sides of a part is no arrow"},
 	{"backwards", "a part is written against the direction in which energy or signal flows; the walk is the same"},
-	{"bad-character", "a byte that has no place in a text file"},
+	{"bad-character", "a byte that has no place in a text file, or a character that is not seen"},
 	{"cold-differs", "a reading with all power out that the parts in the file cannot have"},
 	{"condition", "a condition after when is missing or not understood"},
 	{"contradiction", "two sources hold one net at different levels"},
@@ -21,6 +21,7 @@ var Codes = []Code{
 	{"lane-nets", "a lane has no conductor, more than two, or ground as one"},
 	{"list-length", "two sides of a part have lists of different lengths"},
 	{"long-line", "a line is longer than is read"},
+	{"look-alike", "a name looks like another one, or mixes alphabets"},
 	{"missing-name", "a part or a statement has no name"},
 	{"missing-pin", "a pin that a part must have is missing"},
 	{"name", "a name is not one word"},

@@ -3,9 +3,11 @@ package netlist
 import (
 	"fmt"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
 )
 
 // ruleWords begin a rule under a statement; the table of what they mean is in
@@ -132,6 +134,11 @@ func (lx *lexer) clean(start, end int) bool {
 		r, n := utf8.DecodeRuneInString(lx.src[i:end])
 		if r == utf8.RuneError && n == 1 || r < ' ' && r != '\t' || r == 0x7f {
 			lx.fail(i, i+n, "bad-character", fmt.Sprintf("the byte %#02x has no place in a board file", lx.src[i]), "text in UTF-8", "")
+			return false
+		}
+		if r >= utf8.RuneSelf && say.Hidden(r) {
+			lx.fail(i, i+n, "bad-character", fmt.Sprintf("the hidden character %U has no place in a board file", r),
+				"text that is seen as it is", "")
 			return false
 		}
 		i += n
@@ -319,7 +326,7 @@ func (lx *lexer) word() (Span, bool) {
 			continue
 		}
 		r, n := utf8.DecodeRuneInString(lx.src[lx.at:lx.end])
-		if r == utf8.RuneError && n == 1 || r == '→' || r == '\uFEFF' {
+		if r == utf8.RuneError && n == 1 || r == '→' || say.Hidden(r) || unicode.IsSpace(r) {
 			break
 		}
 		lx.at += n

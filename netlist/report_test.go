@@ -15,6 +15,7 @@ import (
 	"unsafe"
 
 	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -309,8 +310,11 @@ func TestCaretsStandUnderTheWords(t *testing.T) {
 }
 
 func blankControls(r rune) rune {
-	if r < ' ' || r == 0x7f {
+	switch {
+	case r < ' ' || r == 0x7f:
 		return ' '
+	case say.Hidden(r):
+		return utf8.RuneError
 	}
 	return r
 }

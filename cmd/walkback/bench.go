@@ -14,6 +14,7 @@ import (
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/bench"
 	"example.org/walkback/trace/draw"
@@ -103,11 +104,15 @@ func runBench(cmd *cobra.Command, args []string, o benchOpts) error {
 		return err
 	}
 	if err := file.Hold.Err; err != nil {
-		fmt.Fprintln(cmd.ErrOrStderr(), "walkback: "+notHeld(o.file, err))
+		note(cmd, "%s", notHeld(o.file, err))
 	}
 	s.Save = file.Append
-	d := &bench.Dialogue{Session: s, Saved: o.file, Draw: func(w *trace.Walk) (string, error) {
-		return drawCase(cmd.Context(), w, o.file)
+	picture := ""
+	d := &bench.Dialogue{Session: s, Saved: say.Plain(o.file), Draw: func(w *trace.Walk) (string, error) {
+		if picture == "" {
+			picture = unused(o.file, ".svg")
+		}
+		return say.Plain(picture), drawCase(cmd.Context(), w, picture)
 	}}
 	in, out := cmd.InOrStdin(), cmd.OutOrStdout()
 	if screen, ok := terminals(in, out); ok && !o.plain && os.Getenv("TERM") != "dumb" {
@@ -267,7 +272,7 @@ func resumeHeld(cmd *cobra.Command, args []string, o *benchOpts, hold *bench.Hol
 		return nil, nil, fmt.Errorf("write %s: %w", o.resume, cause(err))
 	}
 	if c.Dropped != "" {
-		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: the last line of %s was not written to its end and is left out: %q\n", o.resume, c.Dropped)
+		note(cmd, "the last line of %s was not written to its end and is left out: %q", o.resume, c.Dropped)
 	}
 	o.file = o.resume
 	return s, file, nil
@@ -289,18 +294,28 @@ func rescue(cmd *cobra.Command, name, text string, wrong []mistake.Mistake) (ben
 		return bench.Case{}, err
 	}
 	c, more := bench.ParseCase(name, saved)
-	fmt.Fprintf(cmd.ErrOrStderr(), "walkback: what is not understood in %s is a comment now\n", name)
+	note(cmd, "what is not understood in %s is a comment now", name)
 	return c, errors.Join(show(cmd.ErrOrStderr(), told...), fileErrors(cmd, name, more))
 }
 
-// drawCase draws a walk beside the case file.
-func drawCase(ctx context.Context, w *trace.Walk, file string) (string, error) {
+// drawCase draws a walk into a file.
+func drawCase(ctx context.Context, w *trace.Walk, name string) error {
 	var buf bytes.Buffer
 	if err := draw.SVG(ctx, &buf, draw.Path(w.Board, w, w.Setting, nil), draw.Options{}); err != nil {
-		return "", err
+		return err
 	}
-	name := file + ".svg" // which is nobody else's
-	return name, writeFile(name, buf.Bytes())
+	return writeFile(name, buf.Bytes())
+}
+
+// unused returns the first name of a row, such as a.svg, a-2.svg, a-3.svg, that no file has.
+func unused(stem, ending string) string {
+	name := stem + ending
+	for n := 2; ; n++ {
+		if _, err := os.Lstat(name); err != nil {
+			return name
+		}
+		name = fmt.Sprintf("%s-%d%s", stem, n, ending)
+	}
 }
 
 // terminal is where the full screen stands.

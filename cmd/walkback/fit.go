@@ -121,9 +121,9 @@ func fitPanel(cmd *cobra.Command, b *netlist.Board, arg string) (*netlist.Board,
 	f, err := panel.Fit(b, s, beside(arg))
 	switch {
 	case err != nil:
-		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: the panel of the board file: %s; every lane is taken to be needed\n", err)
+		note(cmd, "the panel of the board file: %s; every lane is taken to be needed", err)
 	case !f.Fit.OK():
-		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: the panel of the board file does not fit: %s Every lane is taken to be needed.\n",
+		note(cmd, "the panel of the board file does not fit: %s Every lane is taken to be needed.",
 			strings.Join(f.Fit.Problems, " "))
 	default:
 		fitNotes(cmd, b, f)
@@ -134,12 +134,11 @@ func fitPanel(cmd *cobra.Command, b *netlist.Board, arg string) (*netlist.Board,
 // fitNotes says what keeps lanes needed that the panel may not use.
 func fitNotes(cmd *cobra.Command, b *netlist.Board, f panel.Fitted) {
 	if f.Asked.Doubt != "" {
-		fmt.Fprintf(cmd.ErrOrStderr(), "walkback: %s; every lane is taken to be needed\n", f.Asked.Doubt)
+		note(cmd, "%s; every lane is taken to be needed", f.Asked.Doubt)
 		return
 	}
 	if names := laneNames(b, f.Fit.Unsure); len(names) > 0 {
-		fmt.Fprintf(cmd.ErrOrStderr(),
-			"walkback: it is not known whether the panel uses %s: they are taken to be needed, though quiet may be right; lanes=, channels= or "+
-				"bits= settle it\n", strings.Join(names, ", "))
+		note(cmd, "it is not known whether the panel uses %s: they are taken to be needed, though quiet may be right; lanes=, channels= or "+
+			"bits= settle it", strings.Join(names, ", "))
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"example.org/walkback/boards"
 	"example.org/walkback/netlist"
 	"example.org/walkback/netlist/mistake"
+	"example.org/walkback/netlist/say"
 	"example.org/walkback/trace"
 	"example.org/walkback/trace/predict"
 	"github.com/spf13/cobra"
@@ -33,7 +34,7 @@ func source(cmd *cobra.Command, arg string) (name, text string, err error) {
 	data, err := readFile(arg)
 	switch {
 	case err == nil:
-		return arg, string(data), nil
+		return say.Plain(arg), string(data), nil
 	case errors.Is(err, os.ErrNotExist) && !strings.ContainsAny(arg, `/\.`):
 		return "", "", mistake.Mistake{Text: arg, Code: "no-file", Msg: fmt.Sprintf("no board or file is called %q", arg),
 			Want: "a file, - for standard input, or one of " + strings.Join(boards.Names(), ", "), Near: mistake.Nearest(arg, boards.Names())}

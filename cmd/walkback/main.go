@@ -122,7 +122,7 @@ func statusOf(err error) int {
 func tell(diag io.Writer, err error) {
 	o := say.NewWriter(diag)
 	defer o.Flush()
-	msg := groupMessage(strings.TrimSpace(err.Error()))
+	msg := say.PlainLines(groupMessage(strings.TrimSpace(err.Error())))
 	var m mistake.Mistake
 	switch {
 	case errors.As(err, &m) && m.File != "":
@@ -147,6 +147,11 @@ func tell(diag io.Writer, err error) {
 		}
 		fmt.Fprintln(o, line)
 	}
+}
+
+// note says on stderr what a command goes on in spite of.
+func note(cmd *cobra.Command, format string, args ...any) {
+	fmt.Fprintln(cmd.ErrOrStderr(), "walkback: "+say.PlainLines(fmt.Sprintf(format, args...)))
 }
 
 // fileErrors prints what is wrong in a file, and returns an error that counts it;

@@ -136,23 +136,22 @@ func checkList(cmd *cobra.Command, w *trace.Walk, readings []netlist.Reading, o 
 		return inWalk, nil
 	}
 	if unfit != nil {
-		return inWalk, tellOrder(cmd, unfit)
+		note(cmd, tellOrder, unfit)
+		return inWalk, nil
 	}
 	p, err := ordered(m, w, readings, order.Options{Order: o.order, Costs: costs, History: history})
 	switch {
 	case errors.Is(err, order.ErrNothing):
-		return inWalk, tellOrder(cmd, err)
+		note(cmd, tellOrder, err)
+		return inWalk, nil
 	case err != nil:
 		return nil, err
 	}
 	return p.List(w), nil
 }
 
-// tellOrder says on stderr why the order is another than asked for.
-func tellOrder(cmd *cobra.Command, why error) error {
-	_, err := fmt.Fprintf(cmd.ErrOrStderr(), "walkback: %s; the order is the walk's\n", why)
-	return err
-}
+// tellOrder says why the order is another than asked for.
+const tellOrder = "%s; the order is the walk's"
 
 // ordered plans the order of the least cost, or by halves.
 func ordered(m *predict.Simulator, w *trace.Walk, readings []netlist.Reading, o order.Options) (*order.Plan, error) {

@@ -81,7 +81,7 @@ func runTrace(cmd *cobra.Command, args []string, o traceOpts) error {
 		return trace.WriteDifference(out, d)
 	case o.only != "":
 		for _, text := range trace.NotValid(w.Board, readings) { // a plain list has no place for it
-			fmt.Fprintln(cmd.ErrOrStderr(), "walkback: "+text)
+			note(cmd, "%s", text)
 		}
 		return trace.WriteList(out, w, o.only)
 	case o.json:

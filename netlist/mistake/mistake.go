@@ -51,6 +51,7 @@ type Mistake struct {
 
 // Error returns the mistake on one line.
 func (m Mistake) Error() string {
+	m = m.plain()
 	return m.head() + join("; ", DidYouMean(m.Near))
 }
 
@@ -70,11 +71,18 @@ func (m Mistake) head() string {
 	case m.File == "" && m.blank(), m.File == "" && strings.Contains(m.Msg, m.Text):
 		return m.Msg
 	case m.File == "":
-		return m.Text + ": " + m.Msg
+		return say.Plain(m.Text) + ": " + m.Msg
 	case m.Line == 0:
 		return fmt.Sprintf("%s: %s: %s", m.File, m.Severity, m.Msg)
 	}
 	return fmt.Sprintf("%s:%d:%d: %s: %s", m.File, m.Line, m.Column, m.Severity, m.Msg)
+}
+
+// plain is the mistake with nothing hidden in what is said of it; names of files and words
+// that were typed may hold anything.
+func (m Mistake) plain() Mistake {
+	m.File, m.Msg, m.Want, m.Near = say.Plain(m.File), say.PlainLines(m.Msg), say.Plain(m.Want), say.Plain(m.Near)
+	return m
 }
 
 // blank reports whether nothing was written that a caret could stand under.
@@ -106,6 +114,7 @@ func (m Mistake) Report() string { return m.ReportIn(say.Width) }
 // ReportIn is Report in lines of at most width columns. The first line of a mistake
 // in a file is never broken, since editors read it.
 func (m Mistake) ReportIn(width int) string {
+	m = m.plain()
 	var b strings.Builder
 	shown := m.Text != "" && (m.Line > 0 || m.Column > 0 && !m.blank())
 	switch {
@@ -181,11 +190,14 @@ type letter struct {
 }
 
 // letters parts a line, with a space for what cannot be printed and a mark for each
-// byte that is no text.
+// byte that is no text and each character that is not seen.
 func letters(line string) []letter {
 	line = strings.Map(func(r rune) rune {
-		if r < ' ' || r == 0x7f {
+		switch {
+		case r < ' ' || r == 0x7f:
 			return ' '
+		case say.Hidden(r):
+			return utf8.RuneError
 		}
 		return r
 	}, line)

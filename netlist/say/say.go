@@ -7,11 +7,15 @@
 package say
 
 import (
+	"bytes"
+	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
+	"unicode/utf16"
 )
 
 // Count writes a number with its noun: "1 pin", "2 pins".
@@ -36,17 +40,61 @@ func Share(share float64) string {
 	return fmt.Sprintf("%3.0f %%", 100*share)
 }
 
-// Markdown keeps text from being taken for Markdown.
-func Markdown(text string) string { return markdown.Replace(text) }
+// Markdown keeps text from being taken for Markdown, with what GitHub adds to it: links
+// without brackets, formulas.
+func Markdown(text string) string { return markdown.Replace(Plain(text)) }
 
-var markdown = strings.NewReplacer(`\`, `\\`, "|", `\|`, "*", `\*`, "_", `\_`, "<", "&lt;", "`", "\\`", "[", `\[`, "]", `\]`)
+var markdown = strings.NewReplacer(`\`, `\\`, "|", `\|`, "*", `\*`, "_", `\_`, "<", "&lt;", "`", "\\`", "[", `\[`, "]", `\]`,
+	"&", `\&`, "~", `\~`, "$", `\$`, "://", `\://`, "www.", `www\.`, "@", `\@`)
 
-// JSON writes a value for programs, indented.
+// JSON writes a value for programs, indented. Hidden characters stand there by their codes.
 func JSON(out io.Writer, v any) error {
-	e := json.NewEncoder(out)
+	var buf bytes.Buffer
+	e := json.NewEncoder(&buf)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
-	return e.Encode(v)
+	if err := e.Encode(v); err != nil {
+		return err
+	}
+	text := buf.String()
+	if strings.ContainsFunc(text, hiddenFromJSON) {
+		var b strings.Builder
+		for _, r := range text {
+			if !hiddenFromJSON(r) {
+				b.WriteRune(r)
+				continue
+			}
+			for _, u := range utf16.AppendRune(nil, r) {
+				fmt.Fprintf(&b, `\u%04x`, u)
+			}
+		}
+		text = b.String()
+	}
+	_, err := io.WriteString(out, text)
+	return err
+}
+
+// hiddenFromJSON reports whether the encoder leaves a hidden character as it is.
+func hiddenFromJSON(r rune) bool { return r >= 0x7f && Hidden(r) }
+
+// CSV writes rows for a spreadsheet, which takes no cell for a formula: what begins like
+// one and is no number stands behind an apostrophe.
+func CSV(out io.Writer, rows [][]string) error {
+	w := csv.NewWriter(out)
+	for _, row := range rows {
+		cells := make([]string, len(row))
+		for i, cell := range row {
+			cells[i] = Plain(cell)
+			if _, err := strconv.ParseFloat(cell, 64); err != nil && cell != "" && strings.ContainsRune("=+-@", rune(cell[0])) {
+				cells[i] = "'" + cells[i]
+			}
+		}
+		if err := w.Write(cells); err != nil {
+			return err
+		}
+	}
+	w.Flush()
+	return w.Error()
 }
 
 // Round rounds to a number of decimals, for JSON.

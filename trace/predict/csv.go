@@ -1,11 +1,12 @@
 package predict
 
 import (
-	"encoding/csv"
 	"io"
 	"slices"
 	"strconv"
 	"strings"
+
+	"example.org/walkback/netlist/say"
 )
 
 // csvNumber prints a number the way JSON does; empty when there is none.
@@ -40,13 +41,12 @@ func csvReading(r Reading) []string {
 // column reports whether it differs from the healthy board in the same state; it
 // is empty where that board is not among the reports.
 func WriteCSV(out io.Writer, list []*Report, pick *Pick) error {
-	w := csv.NewWriter(out)
 	rows := [][]string{{"board", "state", "panel", "faults", "item", "name", "points", "method", "value", "low", "high", "unit", "shows",
 		"differs"}}
 	for _, r := range list {
 		rows = append(rows, r.csv(list, pick)...)
 	}
-	return w.WriteAll(rows)
+	return say.CSV(out, rows)
 }
 
 func (r *Report) csv(list []*Report, pick *Pick) [][]string {
@@ -117,7 +117,7 @@ func (d *Dictionary) WriteCSV(out io.Writer, m *Simulator) error {
 				s.Healthy[x.Probe].String(), x.Shows.String()))
 		}
 	}
-	return csv.NewWriter(out).WriteAll(rows)
+	return say.CSV(out, rows)
 }
 
 // WriteCSV prints a power-up order as a table, a row a stage.
@@ -126,5 +126,5 @@ func (c *Climb) WriteCSV(out io.Writer) error {
 	for i, st := range c.Board.Stages {
 		rows = append(rows, []string{strconv.Itoa(st.Number), st.Words, strings.Join(c.targets(i), " "), c.status(i), c.missing(i)})
 	}
-	return csv.NewWriter(out).WriteAll(rows)
+	return say.CSV(out, rows)
 }
