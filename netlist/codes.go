@@ -8,6 +8,7 @@ var Codes = []Code{
 	{"arrow", "what stands between the two sides of a part is no arrow"},
 	{"backwards", "a part is written against the direction in which energy or signal flows; the walk is the same"},
 	{"bad-character", "a byte that has no place in a text file, or a character that is not seen"},
+	{"bridge", "a part joins a high rail to what lies beside it at a plug"},
 	{"cold-differs", "a reading with all power out that the parts in the file cannot have"},
 	{"condition", "a condition after when is missing or not understood"},
 	{"contradiction", "two sources hold one net at different levels"},

@@ -1,6 +1,7 @@
 package netlist
 
 import (
+	"math"
 	"slices"
 	"strconv"
 )
@@ -73,6 +74,54 @@ func (b *Board) guard(n NetID) bool { return b.Grounded(n) && !b.Nets[n].Idle }
 
 // Beside returns all pins of a row that a bridge can join: Neighbours, then OverGuards.
 func (b *Board) Beside(p *Part) [][2]RowPin { return append(p.Neighbours(), b.OverGuards(p)...) }
+
+// inputAmps is the most in A that an input may be fed from a rail above its own: half of the
+// 20 mA that 74HC data sheets give for the diodes at an input, from memory.
+const inputAmps = 10e-3
+
+// Bridge is a part of the file that joins two nets.
+type Bridge struct {
+	Part PartID // None for none
+	Ohms float64
+	Amps float64 // that it feeds into the lower of the two where both rest as the file says
+}
+
+// Kills reports whether that is more than an input bears.
+func (x *Bridge) Kills() bool { return x.Amps > inputAmps }
+
+// Joined returns the part that joins two nets best and both ways, whatever carries either
+// on to a connector between.
+func (b *Board) Joined(a, z NetID) Bridge {
+	best := Bridge{Part: None, Ohms: math.Inf(1)}
+	for n := a; n != None; n = b.Nets[n].Like {
+		for _, t := range b.Taps(n) {
+			p := &b.Parts[t.Part]
+			for i := range p.Kind.Passes {
+				pass := &p.Kind.Passes[i]
+				joins := pass.Control == "" && !pass.AC && !pass.OneWay && slices.ContainsFunc(p.Conns, func(c Conn) bool {
+					return c.Net != n && c.Channel == p.Conns[t.Conn].Channel && b.carries(c.Net, z)
+				})
+				if r := p.Ohms(pass); joins && r < best.Ohms {
+					best = Bridge{Part: t.Part, Ohms: r}
+				}
+			}
+		}
+	}
+	high, _ := b.Nets[a].Rests()
+	low, _ := b.Nets[z].Rests()
+	best.Amps = math.Abs(high-low) / best.Ohms
+	return best
+}
+
+// carries reports whether a net is another one, or what that takes its value over from.
+func (b *Board) carries(n, z NetID) bool {
+	for ; z != None; z = b.Nets[z].Like {
+		if z == n {
+			return true
+		}
+	}
+	return false
+}
 
 // Balls reports whether the pins of a part are under its package, where no probe
 // lands: as its file says, else as is usual for its kind.

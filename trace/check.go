@@ -49,6 +49,7 @@ func Check(b *netlist.Board) []mistake.Mistake {
 	c.deadlocks()
 	c.never()
 	c.backwards(slices.Clone(e.run(nil)))
+	c.bridges()
 	mistake.Sort(c.problems)
 	return c.problems
 }
@@ -103,6 +104,36 @@ type checker struct {
 
 func (c *checker) add(s netlist.Span, sev mistake.Severity, code, msg, want string) {
 	c.problems = append(c.problems, c.f.Problem(s, sev, code, msg, want, ""))
+}
+
+// bridges reports parts that join a high rail to what lies beside it at a plug: a board
+// that has one in its file is no healthy board.
+func (c *checker) bridges() {
+	for i := range c.b.Parts {
+		p := &c.b.Parts[i]
+		if !p.Kind.Plugs {
+			continue
+		}
+		for _, pair := range c.b.Beside(p) {
+			rail, line := pair[0], pair[1]
+			high, _ := c.b.Nets[rail.Net].Rests()
+			low, known := c.b.Nets[line.Net].Rests()
+			if low > high {
+				rail, line, high, low = line, rail, low, high
+				_, known = c.b.Nets[line.Net].Rests()
+			}
+			x := c.b.Joined(rail.Net, line.Net)
+			if high <= netlist.LogicTop || low > netlist.LogicTop || !known || c.b.Nets[line.Net].Ground || !x.Kills() {
+				continue
+			}
+			part := &c.b.Parts[x.Part]
+			c.add(part.Span, mistake.Error, "bridge", fmt.Sprintf("%s joins %s, which rests at %s, to %s beside it at %s pin %d with %s: "+
+				"with power on that kills what %s leads to", part.Name, c.b.Nets[rail.Net].Name, netlist.FormatValue(high, netlist.Volt),
+				c.b.Nets[line.Net].Name, p.Name, line.Number, netlist.FormatValue(x.Ohms, netlist.Ohm), c.b.Nets[line.Net].Name),
+				"the healthy board; what was measured on the one in hand is a reading, such as "+
+					c.b.Nets[rail.Net].Name+"/"+c.b.Nets[line.Net].Name+"="+netlist.FormatValue(x.Ohms, netlist.NoUnit)+"ohm")
+		}
+	}
 }
 
 // noSource reports nets that a part needs and nothing brings.

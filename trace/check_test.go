@@ -37,6 +37,16 @@ func TestWhatOnlyTheWalkFinds(t *testing.T) {
 				"R2 FB -> GND 36k\ncontroller U2 vdd=VBL gnd=GND\n    makes READY when VBL\n", nil},
 		{"a condition against itself", "controller U1 vdd=VMAIN gnd=GND\n    makes READY when lid=open & lid=shut\n", []string{"6 error never"}},
 		{"a condition for a shut lid holds in some state", "controller U1 vdd=VMAIN gnd=GND\n    makes READY when lid=shut\n", nil},
+		{"a bridge beside a rail at a plug", "net VMAIN 12V\nnet EN 3.3V\ncontroller U1 vdd=VMAIN gnd=GND\n    drives EN\nconnector J2\n" +
+			"    pin 1 VMAIN -> A\n    pin 3 EN -> B\nresistor R1 VMAIN -> EN 1ohm\n", []string{"12 error bridge"}},
+		{"a bridge over a guard, on the far side of a bead", "net VMAIN 12V\nnet EN 3.3V\ncontroller U1 vdd=VMAIN gnd=GND\n    drives EN\n" +
+			"connector J2\n    pin 1 EN_J -> B\n    pin 2 GND -> C\n    pin 3 VMAIN -> A\n" +
+			"ferrite FB1 EN -> EN_J r=1\nresistor R1 EN -> VMAIN 10ohm\n",
+			[]string{"14 error bridge"}},
+		{"a pull-up to a rail beside it is no bridge", "net VMAIN 12V\nnet EN 3.3V\ncontroller U1 vdd=VMAIN gnd=GND\n    drives EN\n" +
+			"connector J2\n    pin 1 VMAIN -> A\n    pin 2 EN -> B\nresistor R1 VMAIN -> EN 10k\n", nil},
+		{"what joins a rail to a pin that is not beside it", "net VMAIN 12V\nnet EN 3.3V\nnet X 3.3V\ncontroller U1 vdd=VMAIN gnd=GND\n" +
+			"    drives EN X\nconnector J2\n    pin 1 VMAIN -> A\n    pin 2 X -> B\n    pin 3 EN -> C\nresistor R1 VMAIN -> EN 1ohm\n", nil},
 		{"a fuse written from load to source", "fuse F1 V1 -> VMAIN\ncontroller U1 vdd=V1 gnd=GND\n    makes READY when V1\n",
 			[]string{"5 warning backwards"}},
 		{"a resistor may be written either way", "resistor R1 V1 -> VMAIN 1\ncontroller U1 vdd=V1 gnd=GND\n    makes READY when V1\n", nil},

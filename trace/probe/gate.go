@@ -122,13 +122,17 @@ func (x *Bench) NeedsGate(p netlist.Probe) bool {
 
 // Apart returns the least resistance in Ω to expect between two neighbours. Through
 // ground they are joined by what each has to ground, so where that is declared, half of
-// their sum is still a healthy board.
+// their sum is still a healthy board; and so is half of what a resistor between them has,
+// such as a pull-up.
 func (x *Bench) Apart(a, z netlist.NetID) float64 {
-	sum := x.b.Nets[a].Cold.Value + x.b.Nets[z].Cold.Value
-	if sum == 0 {
-		return neighbourOhms
+	least := neighbourOhms
+	if sum := x.b.Nets[a].Cold.Value + x.b.Nets[z].Cold.Value; sum > 0 {
+		least = min(least, sum/2)
 	}
-	return min(neighbourOhms, sum/2)
+	if j := x.b.Joined(a, z); j.Part != netlist.None && !j.Kills() {
+		least = min(least, j.Ohms/2)
+	}
+	return least
 }
 
 // contactOhms is the most that a good row of contacts and conductors reads in

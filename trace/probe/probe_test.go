@@ -353,3 +353,18 @@ func TestChangeSaysWhatToDo(t *testing.T) {
 		}
 	}
 }
+
+// A pull-up to the rail beside it is no bridge, and its value lets power on; a bridge in
+// the file does not.
+func TestApartKnowsAPullUpFromABridge(t *testing.T) {
+	for ohms, want := range map[string]float64{"4k7": 2350, "1ohm": neighbourOhms} {
+		b := boardtest.Build(t, guardedBoard+"resistor R9 V5 -> LOGIC "+ohms+"\nresistor R8 VBAT -> LOGIC "+ohms+"\n")
+		x := On(b, nil)
+		p := of(t, b, netlist.Across, "VBAT")
+		p.Other, _ = b.Net("LOGIC")
+		p.State.Unplugged = true
+		if got := x.Floor(p); got != want {
+			t.Errorf("%s: power may come from %g Ω on, want %g", ohms, got, want)
+		}
+	}
+}
