@@ -105,8 +105,8 @@ func loadBoard(cmd *cobra.Command, arg string) (*netlist.Board, error) {
 	return fitPanel(cmd, b, arg)
 }
 
-// readBoard reads a board, prints its errors, and fails when there are any.
-// Warnings are left to check.
+// readBoard reads a board, prints its errors, and fails when there are any: those of its
+// lines, and those that only a walk can find. Warnings are left to check.
 func readBoard(cmd *cobra.Command, arg string) (*netlist.Board, error) {
 	name, text, err := source(cmd, arg)
 	if err != nil {
@@ -114,9 +114,12 @@ func readBoard(cmd *cobra.Command, arg string) (*netlist.Board, error) {
 	}
 	b, problems := netlist.Read(name, text)
 	if !mistake.HasErrors(problems) {
-		return b, readWeights(cmd, b)
+		problems = trace.Check(b)
 	}
-	return nil, fileErrors(cmd, name, problems)
+	if err := fileErrors(cmd, name, problems); err != nil {
+		return nil, err
+	}
+	return b, readWeights(cmd, b)
 }
 
 // setting applies --state flags to the usual state of a board.
