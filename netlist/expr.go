@@ -99,11 +99,13 @@ func (x *exprParser) term() (*Expr, bool) {
 		return nil, false
 	}
 	a := x.args[x.at]
-	if x.depth++; x.depth > MaxNesting {
-		x.b.fail(a.Span, "nesting", fmt.Sprintf("more than %d signs inside each other", MaxNesting), "a shorter condition", "")
-		return nil, false
+	if a.Kind == OpArg {
+		if x.depth++; x.depth > MaxNesting {
+			x.b.fail(a.Span, "nesting", fmt.Sprintf("more than %d signs inside each other", MaxNesting), "a shorter condition", "")
+			return nil, false
+		}
+		defer func() { x.depth-- }()
 	}
-	defer func() { x.depth-- }()
 	switch {
 	case x.op('!'):
 		k, ok := x.term()

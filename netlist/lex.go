@@ -37,7 +37,7 @@ func Parse(name, src string) (*File, []mistake.Mistake) {
 	f := &File{Name: name, Src: src}
 	if len(src) > MaxFileBytes {
 		f.Src = ""
-		return f, []mistake.Mistake{{File: name, Code: "too-big", Msg: fmt.Sprintf("the file has more than %d bytes", MaxFileBytes),
+		return f, []mistake.Mistake{{File: name, Code: "too-big", Msg: fmt.Sprintf("the file has more than %d MiB", MaxFileBytes>>20),
 			Want: "the display path of one board"}}
 	}
 	lines := strings.Count(src, "\n") + 1

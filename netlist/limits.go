@@ -31,7 +31,7 @@ const (
 // and after some mistakes the rest is left out.
 func ListLines(name, text string, f func(number int, line string) *mistake.Mistake) []mistake.Mistake {
 	if len(text) > MaxListBytes {
-		return []mistake.Mistake{{File: name, Code: "too-big", Msg: fmt.Sprintf("the file has more than %d bytes", MaxListBytes),
+		return []mistake.Mistake{{File: name, Code: "too-big", Msg: fmt.Sprintf("the file has more than %d MiB", MaxListBytes>>20),
 			Want: "a line each of what was read or set"}}
 	}
 	var problems []mistake.Mistake

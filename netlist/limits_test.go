@@ -12,7 +12,7 @@ func TestListsHaveLimits(t *testing.T) {
 		text, want string
 		mistakes   int
 	}{
-		"zeros":           {strings.Repeat("\x00", MaxListBytes+1), "more than 1048576 bytes", 1},
+		"zeros":           {strings.Repeat("\x00", MaxListBytes+1), "more than 1 MiB", 1},
 		"one long line":   {strings.Repeat("x", maxListLine+1) + "\nVBL=0V\n", "more than 4096 bytes", 1},
 		"wrong lines":     {strings.Repeat("VLB=3V\n", 100_000), "the rest is not read", maxListErrors + 1},
 		"many long lines": {strings.Repeat(strings.Repeat("x", maxListLine)+"\n", 200), "the rest is not read", maxListErrors + 1},

@@ -235,8 +235,8 @@ var ruleProblems = []problemRow{
 	{head + "source U1 vdd=V\n  makes F when «lid=open,shut»", "condition", "one value"},
 	{head + "source U1 vdd=V\n  makes F when lid=«ope»", "observation", "open"},
 	{head + "net VMAIN 3V\nsource U1 vdd=V\n  makes F when «VMIAN»", "unknown-name", "VMAIN"},
-	{head + "source U1 vdd=V\n  makes F when " + strings.Repeat("(", 64) + "«V»" + strings.Repeat(")", 64), "nesting", "64"},
-	{head + "source U1 vdd=V\n  makes F when " + strings.Repeat("!", 64) + "«V»", "nesting", "64"},
+	{head + "source U1 vdd=V\n  makes F when " + strings.Repeat("(", 64) + "«(»V" + strings.Repeat(")", 65), "nesting", "64"},
+	{head + "source U1 vdd=V\n  makes F when " + strings.Repeat("!", 64) + "«!»V", "nesting", "64"},
 }
 
 var checkProblems = []problemRow{

@@ -168,7 +168,7 @@ func TestLimits(t *testing.T) {
 	if _, problems = Read("test.board", head+"leds DS1 V -> K1..K4096\n"); mistake.HasErrors(problems) {
 		t.Errorf("a range of just the limit: %v", problems[0])
 	}
-	cond := strings.Repeat("(", MaxNesting-1) + "V" + strings.Repeat(")", MaxNesting-1)
+	cond := strings.Repeat("(", MaxNesting) + "V" + strings.Repeat(")", MaxNesting)
 	if _, problems = Read("test.board", head+"panel DS1 vdd=V\n  makes F when "+cond+"\n"); mistake.HasErrors(problems) {
 		t.Errorf("a condition of just the limit: %v", problems[0])
 	}

@@ -67,7 +67,7 @@ func Read(name string, data []byte) (Dump, error) {
 	case len(data) == 0:
 		return Dump{}, whole(name, "empty-dump", "the file is empty: no byte was written into it")
 	case len(data) > MaxInput:
-		return Dump{}, whole(name, "input-too-large", fmt.Sprintf("the file has %d bytes, more than the %d that are read", len(data), MaxInput))
+		return Dump{}, whole(name, "input-too-large", fmt.Sprintf("the file has more than the %d KiB that are read", MaxInput>>10))
 	}
 	var d Dump
 	var err error

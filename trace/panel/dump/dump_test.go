@@ -167,7 +167,7 @@ func TestProblems(t *testing.T) {
 		{"open array", "u8 a[] = { 0x00,\n", "open-array", 1, 10, "no end", ""},
 		{"too much text", strings.Repeat("00", maxBytes+1), "dump-too-long", 0, 0, "65537 bytes of memory", ""},
 		{"too much binary", string(tooLong), "dump-too-long", 0, 0, "65544 bytes of memory", ""},
-		{"too large", strings.Repeat(" ", MaxInput+1), "input-too-large", 0, 0, "524289 bytes", ""},
+		{"too large", strings.Repeat(" ", MaxInput+1), "input-too-large", 0, 0, "more than the 512 KiB that are read", ""},
 		{"far offset", "00000000: 00ff\n00100000: 00ff\n", "offset-too-large", 2, 1, "beyond an identity memory", ""},
 		{"control byte", "00 ff ff ff ff ff ff 00\n09 e5\x07 00 00\n", "control-byte", 0, 0, "0x07 in the middle of text, on line 2", ""},
 		{"random binary", strings.Repeat("\x01\x90\x33", 101), "wrong-file", 0, 0, "a binary file of 303 bytes", ""},

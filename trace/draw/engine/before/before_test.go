@@ -222,3 +222,13 @@ func BenchmarkReady(b *testing.B) {
 		}
 	}
 }
+
+// What cannot be written is told by the folder, and not by the name of a file that nobody knows.
+func TestNoRoomNamesTheFolder(t *testing.T) {
+	folder := filepath.Join(t.TempDir(), "none")
+	err := tryToWrite(filepath.Join(folder, libraryDir))
+	if !errors.Is(err, fs.ErrNotExist) || !strings.HasPrefix(err.Error(), "write into "+folder+": ") ||
+		strings.Contains(err.Error(), "room.") {
+		t.Errorf("%v", err)
+	}
+}

@@ -1,6 +1,7 @@
 package before
 
 import (
+	"errors"
 	"fmt"
 	"hash/crc32"
 	"io"
@@ -97,7 +98,19 @@ func ready(library string) (warm bool, err error) {
 }
 
 func tryToWrite(library string) error {
-	f, err := os.CreateTemp(filepath.Dir(library), "room.*"+tempEnding)
+	folder := filepath.Dir(library)
+	err := fill(folder)
+	var pe *os.PathError
+	if errors.As(err, &pe) {
+		// The name that it tells is that of a temporary file.
+		return fmt.Errorf("write into %s: %w", folder, pe.Err)
+	}
+	return err
+}
+
+// fill takes the room that a file of machine code needs, and gives it back.
+func fill(folder string) error {
+	f, err := os.CreateTemp(folder, "room.*"+tempEnding)
 	if err != nil {
 		return err
 	}
