@@ -75,6 +75,24 @@ func (b *Board) guard(n NetID) bool { return b.Grounded(n) && !b.Nets[n].Idle }
 // Beside returns all pins of a row that a bridge can join: Neighbours, then OverGuards.
 func (b *Board) Beside(p *Part) [][2]RowPin { return append(p.Neighbours(), b.OverGuards(p)...) }
 
+// UpperLeg returns the rail whose limit hangs on a part, which leads from it to the sense
+// pin of a converter; None for any other part.
+func (b *Board) UpperLeg(id PartID) NetID {
+	p := &b.Parts[id]
+	if !p.Kind.EitherWay || len(p.Kind.Passes) != 1 || len(p.Conns) != 2 {
+		return None
+	}
+	for i, c := range p.Conns {
+		rail := p.Conns[1-i].Net
+		if !b.Nets[rail].Ground && slices.ContainsFunc(b.Taps(c.Net), func(t Tap) bool {
+			return b.Parts[t.Part].Pin(b.Parts[t.Part].Conns[t.Conn]).Need == Sense
+		}) {
+			return rail
+		}
+	}
+	return None
+}
+
 // inputAmps is the most in A that an input may be fed from a rail above its own: half of the
 // 20 mA that 74HC data sheets give for the diodes at an input, from memory.
 const inputAmps = 10e-3

@@ -18,9 +18,21 @@ const (
 )
 
 // PowerOff reports whether a symptom that was read with all power out shows a load or a
-// bridge, which must be found before any power.
+// bridge, or that nothing limits a rail, which must be found before any power.
 func (w *Walk) PowerOff() bool {
-	return slices.ContainsFunc(w.Against, func(a Against) bool { return a.Kind == Loaded || a.Kind == Bridged })
+	return slices.ContainsFunc(w.Against, func(a Against) bool {
+		return a.Kind == Loaded || a.Kind == Bridged || w.unlimited(&a) != netlist.None
+	})
+}
+
+// unlimited returns the rail that nothing limits while a part reads too much from end to
+// end; None where no rail hangs on it.
+func (w *Walk) unlimited(a *Against) netlist.NetID {
+	root := &w.Graph.Goals[a.Root]
+	if a.Kind != Open || root.Kind != PartGoal {
+		return netlist.None
+	}
+	return w.Board.UpperLeg(root.Part)
 }
 
 // Seen adds the goal that an observation is about and returns its place in Goals: of
@@ -171,7 +183,11 @@ func (w *Walk) coldText(a *Against) string {
 		return fmt.Sprintf("%s, less than on a healthy board: something bridges %s. Suspect %s, or a bridge of solder or dirt beside them. "+
 			"Put no power on before it is found.", a.Seen, a.Name, list)
 	case root.Kind == PartGoal:
-		return a.risen() + fuseText(&w.Board.Parts[root.Part])
+		text := a.risen() + fuseText(&w.Board.Parts[root.Part])
+		if rail := w.unlimited(a); rail != netlist.None {
+			text += fmt.Sprintf(" It is the upper leg of the divider that limits %s: do not power, the rail can run away.", w.Board.Nets[rail].Name)
+		}
+		return text
 	}
 	return fmt.Sprintf("%s, more than on a healthy board: what should conduct there does not. Suspect an open part, joint or contact: %s, "+
 		"or a test point that is not joined to the net.", a.Seen, list)

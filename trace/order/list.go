@@ -237,10 +237,17 @@ func (p *Plan) verdict(n *sequence.Node, left []checklist.Suspect) string {
 		id, ok := p.Board.Part(s.Part)
 		return ok && p.Board.Parts[id].Kind.Victim
 	}
+	text := strings.Join(words, "; then ")
 	if slices.ContainsFunc(left, fuse) {
-		return strings.Join(words, "; then ") + "; " + probe.Fuse
+		text += "; " + probe.Fuse
 	}
-	return strings.Join(words, "; then ")
+	for _, h := range n.Suspects {
+		f := p.Dict.Faults[p.Faults[h]].Faults[0]
+		if away := p.Bench.Runaway(f.Part); away != "" && f.Mode.Does == netlist.Opens && !strings.Contains(text, away) {
+			text += "; " + away
+		}
+	}
+	return text
 }
 
 // parts counts the parts that may have failed.

@@ -247,6 +247,9 @@ func (m *maker) last() string {
 			}
 		}
 	}
+	if len(points) == 0 {
+		return ""
+	}
 	way := probe.Separate
 	if slices.ContainsFunc(names, m.plugged) {
 		way = probe.Unplug + "; " + way

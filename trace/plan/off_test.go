@@ -9,6 +9,8 @@ import (
 	"example.org/walkback/boards/boardtest"
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace"
+	"example.org/walkback/trace/checklist"
+	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/probe"
 )
 
@@ -94,5 +96,35 @@ func TestNearZeroOnAShortedNetIsNoVerdict(t *testing.T) {
 	}
 	if asked != 4 {
 		t.Errorf("%d of 4 suspects are asked for", asked)
+	}
+}
+
+// With the upper leg of a divider open nothing limits the rail, so that no step needs power;
+// with the lower one open the rail stays low.
+func TestAnOpenUpperLegKeepsPowerOff(t *testing.T) {
+	b := boardtest.Demo(t, "larkspur13")
+	for word, off := range map[string]bool{"R36=OL": true, "R36=1.5Mohm": true, "R37=OL": false} {
+		readings, err := b.Readings(word, b.Usual())
+		if err != nil {
+			t.Fatal(err)
+		}
+		m := predict.New(b)
+		o, err := b.Judge(readings[0], m.HealthyBand)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w, err := trace.Run(b, b.Usual(), append(slices.Clone(b.Symptoms[0].Seen), o))
+		if err != nil {
+			t.Fatal(err)
+		}
+		l := Make(w, probe.On(b, nil), probe.UsualCosts())
+		hot := slices.ContainsFunc(l.Steps, func(s checklist.Step) bool { return !s.Probe.Cold() })
+		if w.PowerOff() != off || hot == off {
+			t.Errorf("%s: power off %t, steps with power %t", word, w.PowerOff(), hot)
+		}
+		text := strings.Join(w.AgainstText(), " ")
+		if strings.Contains(text, "do not power, the rail can run away") != off {
+			t.Errorf("%s: %s", word, text)
+		}
 	}
 }

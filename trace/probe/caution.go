@@ -28,6 +28,9 @@ const (
 	GoodPanel = "plug in no known-good panel before the cold steps have passed"
 	NoPower   = "no power before this reads right"
 	Esd       = "ESD strap on, board on a mat; a swollen cell goes out of the building before any work"
+	HotAir    = "hot air and iron only with the battery off the board and out of reach: a cell that gets hot can burst and burn"
+	Lamp      = "a light that is no LED in the board file may be a fluorescent lamp: several hundred volts behind its inverter; measure " +
+		"the supplies of the inverter alone, on the side away from the lamp, one hand in your pocket"
 	Liquid    = "after liquid: clean and dry first, then the cold steps, power last and from a current-limited supply"
 	LookFirst = "with all power out look under magnification at the connector, at the cable and along the path: green, black or " +
 		"white crust, lifted or missing parts, bent contacts; clean and dry before you measure"
@@ -45,15 +48,18 @@ const (
 	powerLimited = "switch on from a current-limited supply"
 	slipWay      = "one slip of the probe destroys the chip behind that pin; use the test points and the pads that are named, never a pin " +
 		"of the connector"
-	fast      = "the probe loads a fast line: a picture that changes while you probe is no fault by itself"
-	burst     = "alive only while something is read: set the scope to catch one burst, then start the board"
-	heldLow   = "0 V proves nothing while what pulls the line up is missing"
+	fast    = "the probe loads a fast line: a picture that changes while you probe is no fault by itself"
+	burst   = "alive only while something is read: set the scope to catch one burst, then start the board"
+	heldLow = "0 V proves nothing while what pulls the line up is missing"
+	clip    = "clip to ground before power comes, the bare clip taped: one that slips off shorts what it falls on"
+	retries = "a rail that rises and falls over and over is a converter that retries: note the highest, power out, and seek cold the " +
+		"short or the open string that stops it"
 	switching = "a switch node: short ground lead, and no meter lead that can touch its neighbours"
 )
 
 // General returns what stands over every checklist, a sentence each.
 func General() []string {
-	return sentences(Cold, Slip, Cable, GoodPanel, Esd, Liquid, Hurts, Local)
+	return sentences(Cold, Slip, Cable, GoodPanel, Esd, HotAir, Liquid, Hurts, Local)
 }
 
 // General returns the same with the rails of the board and what lies beside them.
@@ -69,6 +75,10 @@ func (x *Bench) General() []string {
 	}
 	if len(rails) > 0 {
 		list[slices.Index(list, Sentence(Slip))] = Sentence(strings.Join(rails, ", ") + ": " + slipWay)
+	}
+	lit := func(p netlist.Part) bool { return p.Kind.Name == "leds" || p.Kind.Name == "boost" }
+	if !slices.ContainsFunc(x.b.Parts, lit) {
+		list = slices.Insert(list, slices.Index(list, Sentence(Hurts)), Sentence(Lamp))
 	}
 	if x.wet {
 		list = slices.Insert(list, 0, Sentence(LookFirst))
@@ -147,6 +157,12 @@ func (x *Bench) Cautions(p netlist.Probe) []string {
 	case p.Method == netlist.Activity && x.bursts(p.Net):
 		list = append(list, burst)
 	}
+	switch {
+	case p.Method == netlist.Activity:
+		list = append(list, clip)
+	case x.boosted(p.Net):
+		list = append(list, retries)
+	}
 	if p.Method == netlist.Volts && x.held(p) {
 		list = append(list, heldLow)
 	}
@@ -169,6 +185,24 @@ func (x *Bench) Limited() string {
 		"where it stays at the limit, power out and the cold steps again"
 }
 
+// Runaway says of a part whose failing open takes the limit from a rail what not to do;
+// empty for any other.
+func (x *Bench) Runaway(id netlist.PartID) string {
+	rail := x.b.UpperLeg(id)
+	if rail == netlist.None {
+		return ""
+	}
+	return "with " + x.b.Parts[id].Name + " open do not power: nothing limits " + x.b.Nets[rail].Name + ", which can run away"
+}
+
+// boosted reports whether a converter gives a net and watches it.
+func (x *Bench) boosted(n netlist.NetID) bool {
+	return slices.ContainsFunc(x.b.Taps(n), func(t netlist.Tap) bool {
+		p := &x.b.Parts[t.Part]
+		return p.Kind.Name == "boost" && p.Pin(p.Conns[t.Conn]).Name == "out"
+	})
+}
+
 // DangerText says why no power may come, or why it has to go: "VBL reads 0.1 Ω: no power
 // before this reads right; find and clear it".
 func (x *Bench) DangerText(d *Danger) string {
@@ -179,6 +213,13 @@ func (x *Bench) DangerText(d *Danger) string {
 			PowerGone, name, netlist.FormatValue(d.Value, netlist.Volt), rail, name, rail, name)
 	}
 	reads := netlist.FormatValue(d.Value, netlist.Ohm)
+	if d.Unlimited != netlist.None {
+		if math.IsInf(d.Value, 1) {
+			reads = "OL"
+		}
+		return fmt.Sprintf("%s reads %s: it is the upper leg of the divider that limits %s; do not power, the rail can run away", name, reads,
+			x.b.Nets[d.Unlimited].Name)
+	}
 	if d.Value < 1 {
 		reads = fmt.Sprintf("%.2g Ω", d.Value) // as the meter shows it
 	}

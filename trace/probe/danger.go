@@ -33,6 +33,8 @@ type Danger struct {
 	// Rail is the rail as high as the net of Probe was found to stand with power on;
 	// None where ohms or diode mode show a short or a bridge.
 	Rail netlist.NetID
+	// Unlimited is the rail that nothing limits while the part of Probe is open, or None.
+	Unlimited netlist.NetID
 }
 
 // Bridge is the probe that seeks what lifts a line to a rail, with all power out.
@@ -42,11 +44,12 @@ func (d *Danger) Bridge() netlist.Probe {
 }
 
 // Dangers lists what keeps power off after these readings, the gravest first: a line
-// that stands as high as a rail above it, then shorts and bridges. The last reading of a
+// that stands as high as a rail above it, then an open part that a rail needs for its
+// limit, then shorts and bridges. The last reading of a
 // probe is what counts of it, and a line that stood too high may come back once ohms to
 // that rail were read.
 func (x *Bench) Dangers(readings []Judged) []Danger {
-	var over, shorts []Danger
+	var over, open, shorts []Danger
 	for i := range readings {
 		r := &readings[i]
 		later := func(p netlist.Probe) bool {
@@ -55,8 +58,12 @@ func (x *Bench) Dangers(readings []Judged) []Danger {
 		if r.Seen != nil || later(r.Probe) {
 			continue
 		}
-		d := Danger{i, r.Probe, r.Value, netlist.None}
+		d := Danger{i, r.Probe, r.Value, netlist.None, netlist.None}
 		switch {
+		case !r.Healthy && r.Probe.Part != netlist.None && r.Value > overShare*r.Should:
+			if d.Unlimited = x.b.UpperLeg(r.Probe.Part); d.Unlimited != netlist.None {
+				open = append(open, d)
+			}
 		case !r.Healthy && x.shorts(r.Probe, r.Value, r.Should):
 			shorts = append(shorts, d)
 		case r.Probe.Method == netlist.Volts:
@@ -65,7 +72,7 @@ func (x *Bench) Dangers(readings []Judged) []Danger {
 			}
 		}
 	}
-	return append(over, shorts...)
+	return slices.Concat(over, open, shorts)
 }
 
 // shorts reports whether a reading that differs from a healthy board shows a short or a

@@ -46,6 +46,11 @@ func TestWhatKeepsPowerOff(t *testing.T) {
 		{"larkspur13", "VBL=38V", 0, ""},    // an open string: there is no rail as high
 		{"larkspur13", "VBL=12.2V", 0, ""},
 		{"larkspur13", "EDID=unread", 0, ""},
+		{"larkspur13", "R36=OL", 72e3, "R36 reads OL: it is the upper leg of the divider that limits VBL; do not power"},
+		{"larkspur13", "R36=1.5Mohm", 72e3, "R36 reads 1.5 MΩ: it is the upper leg"},
+		{"larkspur13", "R36=20k", 72e3, ""}, // less limit is no danger
+		{"larkspur13", "R37=OL", 35e3, ""},
+		{"larkspur13", "R31=OL", 90e3, ""},
 	} {
 		b := boardtest.Demo(t, c.board)
 		r, err := b.ParseReading(c.reading, b.Usual())

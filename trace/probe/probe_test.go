@@ -224,16 +224,16 @@ func TestMeters(t *testing.T) {
 		leads    string
 		cautions int
 	}{
-		{netlist.Volts, "VBL", "DC volts, 60 V range", "black lead on ground, red on the point", 1},
+		{netlist.Volts, "VBL", "DC volts, 60 V range", "black lead on ground, red on the point", 2},
 		{netlist.Volts, "BL_EN", "DC volts, 6 V range", "black lead on ground, red on the point", 0},
 		// Held near ground by a sink: an open string lifts it.
 		{netlist.Volts, "BL_K1", "DC volts, 60 V range", "black lead on ground, red on the point", 1},
 		{netlist.Volts, "BL_ON_N", "DC volts, 60 V range", "black lead on ground, red on the point", 2},
 		{netlist.Activity, "BL_LX", "scope, 10:1 probe",
-			"ground clip beside the point; a meter on DC volts shows the mean, which is there without switching too", 2},
-		{netlist.Activity, "ID_CLK_J", "scope, 10:1 probe", "ground clip beside the point; a meter on DC volts shows only the mean", 1},
+			"ground clip beside the point; a meter on DC volts shows the mean, which is there without switching too", 3},
+		{netlist.Activity, "ID_CLK_J", "scope, 10:1 probe", "ground clip beside the point; a meter on DC volts shows only the mean", 2},
 		{netlist.Activity, "A0P", "a fast scope, or DC volts through 1 kΩ at the tip",
-			"compare the two legs and the other pairs; on a meter a missing leg shows, a frozen pair does not", 1},
+			"compare the two legs and the other pairs; on a meter a missing leg shows, a frozen pair does not", 2},
 		{netlist.Ohms, "VBL", "ohms", "black lead on ground, red on the point; wait until it settles", 1},
 		{netlist.Diode, "VBL", "diode mode", "red lead on ground, black on the point", 1},
 	} {
@@ -299,7 +299,7 @@ func TestGeneralNamesTheRailsOfTheBoard(t *testing.T) {
 
 func TestGeneralHoldsEveryWordOnce(t *testing.T) {
 	all := strings.Join(General(), "\n")
-	for _, text := range []string{Cold, Slip, Cable, GoodPanel, Esd, Liquid, Hurts, Local} {
+	for _, text := range []string{Cold, Slip, Cable, GoodPanel, Esd, HotAir, Liquid, Hurts, Local} {
 		if strings.Count(all, Sentence(text)) != 1 {
 			t.Errorf("%q stands %d times", text, strings.Count(all, Sentence(text)))
 		}
@@ -366,5 +366,35 @@ func TestApartKnowsAPullUpFromABridge(t *testing.T) {
 		if got := x.Floor(p); got != want {
 			t.Errorf("%s: power may come from %g Ω on, want %g", ohms, got, want)
 		}
+	}
+}
+
+// Each danger is named where it is, and nowhere else.
+func TestDangersHaveTheirOwnWords(t *testing.T) {
+	b := boardtest.Demo(t, "larkspur13")
+	x := On(b, nil)
+	for _, c := range []struct {
+		words   string
+		is, not netlist.Probe
+	}{
+		{retries, of(t, b, netlist.Volts, "VBL"), of(t, b, netlist.Volts, "VBL_SW")},
+		{retries, of(t, b, netlist.Volts, "VBL"), of(t, b, netlist.Ohms, "VBL")},
+		{switching, of(t, b, netlist.Activity, "BL_LX"), of(t, b, netlist.Activity, "BL_PWM")},
+		{clip, of(t, b, netlist.Activity, "BL_PWM"), of(t, b, netlist.Volts, "BL_PWM")},
+	} {
+		if !slices.Contains(x.Cautions(c.is), c.words) || slices.Contains(x.Cautions(c.not), c.words) {
+			t.Errorf("%q stands not at %s, or at %s", c.words, Title(b, c.is), Title(b, c.not))
+		}
+	}
+	const away = "with R36 open do not power: nothing limits VBL, which can run away"
+	for name, want := range map[string]string{"R36": away, "R37": "", "R31": ""} {
+		id, _ := b.Part(name)
+		if got := x.Runaway(id); got != want {
+			t.Errorf("%s: %q", name, got)
+		}
+	}
+	lamp := On(boardtest.Build(t, placesBoard), nil).General()
+	if !slices.Contains(lamp, Sentence(Lamp)) || slices.Contains(x.General(), Sentence(Lamp)) {
+		t.Error("the lamp is named beside LEDs, or not where none are")
 	}
 }

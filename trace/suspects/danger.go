@@ -11,6 +11,7 @@ import (
 // What finds the cause of a danger. Common practice, no source.
 const (
 	findShort  = "with all power out lift one after the other, and measure again; what stays is in the copper and under the sockets"
+	findOpen   = "with all power out replace it, look at its joints, and measure it again"
 	findBridge = "with all power out look at both points and at all between them under magnification, clean or repair, and measure again"
 )
 
@@ -25,6 +26,9 @@ func (w *weigher) dangers(r *Report) {
 	}
 	for _, d := range w.bench.Dangers(judged) {
 		x := Danger{Danger: d, Action: findShort}
+		if d.Unlimited != netlist.None {
+			x.Action = findOpen
+		}
 		if d.Rail != netlist.None || d.Probe.Other != netlist.None {
 			x.Action = findBridge
 		}
