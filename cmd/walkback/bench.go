@@ -29,6 +29,7 @@ type benchOpts struct {
 	file    string
 	resume  string
 	rescue  bool
+	look    bool
 	history []string
 	looks   string
 	plain   bool
@@ -59,8 +60,8 @@ is left of a damaged one. One bench at a time writes a case.`,
 				return mistake.Mistake{Code: "missing", Msg: "a board is missing",
 					Want: "walkback bench BOARD [SYMPTOM…], or walkback bench --resume FILE"}
 			}
-			if o.rescue && o.resume == "" {
-				return errors.New("--rescue needs --resume and a case file to go on with")
+			if (o.rescue || o.look) && o.resume == "" {
+				return errors.New("--rescue and --look need --resume and a case file")
 			}
 			return nil
 		},
@@ -76,9 +77,11 @@ is left of a damaged one. One bench at a time writes a case.`,
 	f.StringVar(&o.file, "file", "", "the case file; BOARD-DATE-TIME.case when not given")
 	f.StringVar(&o.resume, "resume", "", "a case file to go on with")
 	f.BoolVar(&o.rescue, "rescue", false, "of a damaged case file, make comments of the lines that are not understood")
+	f.BoolVar(&o.look, "look", false, "show where a case stands and end, also while another bench writes it")
 	f.StringSliceVar(&o.history, "history", nil, "what happened to the machine: "+strings.Join(netlist.HistoryNames(), ", "))
 	f.BoolVar(&o.plain, "plain", false, "lines also on a terminal, no full screen")
 	cmd.MarkFlagsMutuallyExclusive("file", "resume")
+	cmd.MarkFlagsMutuallyExclusive("look", "rescue")
 	cmd.MarkFlagsMutuallyExclusive("history", "resume")
 	cmd.MarkFlagsMutuallyExclusive("panel", "resume")
 	cmd.MarkFlagsMutuallyExclusive("looks", "resume")
@@ -94,6 +97,9 @@ func runBench(cmd *cobra.Command, args []string, o benchOpts) error {
 		if _, err := netlist.FindHistory(h); err != nil {
 			return err
 		}
+	}
+	if o.look {
+		return lookOn(cmd, args, &o)
 	}
 	start := newCase
 	if o.resume != "" {
@@ -202,100 +208,6 @@ func newCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session, *
 				"it is one", name, name)
 		}
 	}
-}
-
-// resumeCase goes on with a case file.
-func resumeCase(cmd *cobra.Command, args []string, o *benchOpts) (*bench.Session, *bench.File, error) {
-	if err := oneArg(cmd, args); err != nil {
-		return nil, nil, err
-	}
-	// What is read now must not grow before it is gone on with.
-	hold, err := bench.Take(o.resume)
-	if err != nil {
-		return nil, nil, err
-	}
-	s, file, err := resumeHeld(cmd, args, o, hold)
-	if err != nil {
-		return nil, nil, errors.Join(err, hold.Release())
-	}
-	return s, file, nil
-}
-
-func resumeHeld(cmd *cobra.Command, args []string, o *benchOpts, hold *bench.Hold) (*bench.Session, *bench.File, error) {
-	data, err := readFile(o.resume)
-	if err != nil {
-		return nil, nil, fmt.Errorf("read %s: %w", o.resume, cause(err))
-	}
-	if len(data) > netlist.MaxFileBytes {
-		return nil, nil, mistake.Mistake{File: o.resume, Code: "too-large", Msg: fmt.Sprintf("a case file has at most %d MiB",
-			netlist.MaxFileBytes>>20)}
-	}
-	c, problems := bench.ParseCase(o.resume, string(data))
-	if !o.rescue || c.Board == "" {
-		if err := caseErrors(cmd, &c, problems); err != nil {
-			return nil, nil, err
-		}
-	}
-	from := c.Board
-	if c.Source != "" {
-		from = c.Source
-	}
-	if len(args) > 0 {
-		from = args[0]
-	}
-	if err := cmd.Flag("panel").Value.Set(c.Panel); err != nil {
-		return nil, nil, err
-	}
-	b, err := loadBoard(cmd, from)
-	if err != nil {
-		return nil, nil, err
-	}
-	if p, ok := c.Of(b.Name); !ok {
-		return nil, nil, fileErrors(cmd, o.resume, []mistake.Mistake{p})
-	}
-	s, err := newSession(cmd, b, c.History)
-	if err != nil {
-		return nil, nil, err
-	}
-	wrong := append(problems, s.Replay(&c)...)
-	if o.rescue && (len(wrong) > 0 || c.Dropped != "") {
-		if c, err = rescue(cmd, o.resume, string(data), wrong); err != nil {
-			return nil, nil, err
-		}
-		wrong = s.Replay(&c)
-	}
-	if err := caseErrors(cmd, &c, wrong); err != nil {
-		return nil, nil, err
-	}
-	file, err := bench.Resume(o.resume, c.Good, hold)
-	if err != nil {
-		return nil, nil, fmt.Errorf("write %s: %w", o.resume, cause(err))
-	}
-	if c.Dropped != "" {
-		note(cmd, "the last line of %s was not written to its end and is left out: %q", o.resume, c.Dropped)
-	}
-	o.file = o.resume
-	return s, file, nil
-}
-
-// caseErrors is fileErrors for a case, and says what can be done.
-func caseErrors(cmd *cobra.Command, c *bench.Case, problems []mistake.Mistake) error {
-	err := fileErrors(cmd, c.Name, problems)
-	if err != nil && c.Board != "" {
-		err = &exitError{exitBoard, fmt.Errorf("%w\n  walkback bench --resume %s --rescue makes comments of such lines and goes on", err, c.Name)}
-	}
-	return err
-}
-
-// rescue makes comments of lines of a case file, says which, and reads it again.
-func rescue(cmd *cobra.Command, name, text string, wrong []mistake.Mistake) (bench.Case, error) {
-	saved, told := bench.Rescue(text, wrong)
-	if err := writeFile(name, []byte(saved)); err != nil {
-		return bench.Case{}, err
-	}
-	c, more := bench.ParseCase(name, saved)
-	note(cmd, "what is not understood in %s is a comment now", name)
-	return c, errors.Join(show(cmd.ErrOrStderr(), told...), fileErrors(cmd, name, more))
 }
 
 // drawCase draws a walk into a file.

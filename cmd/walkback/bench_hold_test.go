@@ -64,9 +64,15 @@ func TestOneBenchOnACase(t *testing.T) {
 	}
 	want := regexp.MustCompile(`^walkback: ` + regexp.QuoteMeta(name) + ` is in use by another bench: process ` +
 		regexp.QuoteMeta(strconv.Itoa(first.Process.Pid)+" on "+host) +
-		`, since \d{4}-\d\d-\d\d \d\d:\d\d:\d\d\n  end that one, or begin a case in another file\n$`)
+		`, since \d{4}-\d\d-\d\d \d\d:\d\d:\d\d\n  end that one, begin a case in another file, or look on with --look\n$`)
 	if !want.MatchString(out.String()) {
 		t.Errorf("the second one says %q", out)
+	}
+	// It may look on, which changes nothing either.
+	looking, _, out := benchLines(t, "--resume", name, "--look")
+	if err := looking.Wait(); err != nil || !strings.Contains(out.String(), "  read  VBL=ohms:40k  as on a healthy board\n") ||
+		!strings.Contains(out.String(), "\nProbe 4  ") || strings.Contains(out.String(), "> ") {
+		t.Errorf("looking on ends with %v:\n%s", err, out)
 	}
 	contents(t, name, darkCase)
 	answer(in, "VBL=12.2V\n", "reading VBL=12.2V\n")

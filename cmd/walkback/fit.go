@@ -53,6 +53,9 @@ func beside(arg string) func(string) ([]byte, error) {
 	}
 }
 
+// errNoFile refuses a folder, a pipe or a device.
+var errNoFile = errors.New("it is no file with contents")
+
 // readUnder reads a regular file in a folder or below it. Links that lead out are refused.
 func readUnder(dir, name string) ([]byte, error) {
 	root, err := os.OpenRoot(dir)
@@ -67,7 +70,7 @@ func readUnder(dir, name string) ([]byte, error) {
 	}
 	defer f.Close()
 	if info, err := f.Stat(); err != nil || !info.Mode().IsRegular() {
-		return nil, errors.Join(err, errors.New("it is no file with contents"))
+		return nil, errors.Join(err, errNoFile)
 	}
 	return io.ReadAll(io.LimitReader(f, dump.MaxInput+1))
 }

@@ -185,13 +185,27 @@ func (d *Dialogue) writeHead(o *page) {
 	}
 }
 
+// linesWidth is how long the lines of a dialogue in lines get, in columns.
+const linesWidth = 100
+
+// first is what a dialogue in lines begins with.
+func (d *Dialogue) first() *page {
+	o := &page{width: linesWidth}
+	d.writeHead(o)
+	d.writeAll(o)
+	return o
+}
+
+// Show writes where a case stands.
+func (d *Dialogue) Show(out io.Writer) error {
+	_, err := io.WriteString(out, strings.Join(d.first().lines, "\n")+"\n")
+	return err
+}
+
 // Run reads lines and answers them, until the input ends or x. When the context
 // ends it does not wait for the line.
 func (d *Dialogue) Run(ctx context.Context, in io.Reader, out io.Writer) error {
-	const width = 100
-	o := &page{width: width}
-	d.writeHead(o)
-	d.writeAll(o)
+	o := d.first()
 	lines := make(chan string)
 	ended := make(chan error, 1)
 	go func() {
@@ -222,8 +236,8 @@ func (d *Dialogue) Run(ctx context.Context, in io.Reader, out io.Writer) error {
 		case <-ctx.Done():
 			return d.bye(out)
 		}
-		r := d.Do(text, width)
-		o = &page{width: width, lines: r.Lines}
+		r := d.Do(text, linesWidth)
+		o = &page{width: linesWidth, lines: r.Lines}
 		if r.End {
 			_, err := io.WriteString(out, strings.Join(o.lines, "\n")+"\n")
 			return err

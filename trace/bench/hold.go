@@ -33,7 +33,7 @@ type InUseError struct {
 
 // Error names the file and who has it.
 func (e *InUseError) Error() string {
-	return fmt.Sprintf("%s is in use by another bench: %s\n  end that one, or begin a case in another file",
+	return fmt.Sprintf("%s is in use by another bench: %s\n  end that one, begin a case in another file, or look on with --look",
 		e.Name, cmp.Or(e.Who, "it does not say which process"))
 }
 
