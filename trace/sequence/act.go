@@ -79,15 +79,15 @@ const slopes = 8
 // was spent before a label is mended, that is log Σ 2^(-t/price) and the mean of t over the
 // price. The sum is largest where the cheapest is mended first.
 func (b *bounder) free(s *state) (sum [slopes]float64) {
-	b.fade = b.fade[:0]
+	b.fades = b.fades[:0]
 	for i, a := range s.set {
 		if i == 0 || b.label[s.set[i-1]] != b.label[a] {
-			b.fade = append(b.fade, b.model.fade[b.label[a]])
+			b.fades = append(b.fades, b.fade[b.label[a]])
 		}
 	}
-	slices.SortFunc(b.fade, func(x, y float64) int { return cmp.Compare(y, x) })
+	slices.SortFunc(b.fades, func(x, y float64) int { return cmp.Compare(y, x) })
 	left := 1.0
-	for _, x := range b.fade {
+	for _, x := range b.fades {
 		part := left
 		for i := range sum {
 			sum[i] += part
@@ -101,33 +101,18 @@ func (b *bounder) free(s *state) (sum [slopes]float64) {
 	return sum
 }
 
-// belowActing is a lower bound for the cost behind s, times its mass, where a plan may end
-// by acting. What acting costs is shared between two bounds: the one by bits, and the one
-// for changes of condition.
-func (b *bounder) belowActing(s *state, m *menu, except int, entropy float64) float64 {
-	all := b.acting(s)
-	first := math.Inf(1)
-	for i := range m.byCost {
-		if m.byCost[i].probe != except {
-			first = s.mass * m.byCost[i].cost
-			break
-		}
-	}
-	low := min(all, first)
-	away := b.away(s)
-	var bits [len(shares)]float64
+// orMending is the bound by bits, times the mass, where a plan may end by mending, for each of
+// the shares of what that costs that the bound for changes has.
+func (b *bounder) orMending(s *state, m *menu, except int, entropy float64) (cost [len(shares)]float64) {
 	price := b.dearest
 	for _, free := range b.free(s) {
 		h := entropy - s.mass*free
 		for i, share := range shares {
 			if h > 0 && share < 1 {
-				bits[i] = max(bits[i], m.bits(h, s.mass, except, price*(1-share)))
+				cost[i] = max(cost[i], m.bits(h, s.mass, except, price*(1-share)))
 			}
 		}
 		price /= 2
 	}
-	for i := range shares {
-		low = max(low, bits[i]+away[i])
-	}
-	return low
+	return cost
 }

@@ -6,52 +6,6 @@ import (
 	"slices"
 )
 
-// offer is a probe as the bounds see it: what it costs, by how many bits a single
-// use can narrow a set, and how much it can tell in all. What a guard costs is in the
-// bound for changes.
-type offer struct {
-	probe int
-	cost  float64
-	bits  float64 // log2 of the number of outcomes it can have in the set
-	tells float64 // bits of its outcome before anything else is known, × mass
-	kinds int
-}
-
-func makeOffer(p int, pr *probe, parts []part, kinds int) offer {
-	o := offer{probe: p, cost: pr.cost, bits: log2(float64(kinds)), kinds: kinds}
-	if pr.slot >= 0 {
-		o.cost = 0
-	}
-	all := 0.0
-	for i := range parts {
-		all += parts[i].mass
-		o.tells -= xlogx(parts[i].mass)
-	}
-	o.tells = max(o.tells+xlogx(all), 0)
-	return o
-}
-
-// menu is what a plan can choose from, in two orders.
-type menu struct {
-	byBit  []offer // by cost for a bit
-	byCost []offer
-	kinds  int // most outcomes of any
-}
-
-func makeMenu(offers []offer) *menu {
-	m := &menu{byBit: slices.Clone(offers), byCost: slices.Clone(offers)}
-	slices.SortFunc(m.byBit, func(a, b offer) int {
-		return cmp.Or(cmp.Compare(a.cost/a.bits, b.cost/b.bits), cmp.Compare(a.probe, b.probe))
-	})
-	slices.SortFunc(m.byCost, func(a, b offer) int {
-		return cmp.Or(cmp.Compare(a.cost, b.cost), cmp.Compare(a.probe, b.probe))
-	})
-	for _, o := range offers {
-		m.kinds = max(m.kinds, o.kinds)
-	}
-	return m
-}
-
 // The bounds. A plan for a set S is a tree whose leaves are sets with one label
 // each (see model), or are mended one label after the other. Its expected cost is the
 // sum of what its probes cost, what its changes of condition cost, and what mending costs
@@ -75,55 +29,17 @@ func makeMenu(offers []offer) *menu {
 // H(outcome | place). The yields of all probes sum to the entropy of the leaves, which
 // is at least that of the labels, H, because the leaves are a finer division. So the
 // probes cost at least as much as buying H at the lowest price per bit first, cost /
-// log2 k, of each probe no more than log2 k and no more than its H(outcome).
+// log2 k, of each probe no more than log2 k and no more than its H(outcome). Nor do the
+// probes of any set A yield more at all their places than the entropy of their outcomes X
+// taken together: a yield at a place is I(X; outcome | place), the same sum over the places of
+// all probes is I(X; all that is seen), and that is no more than H(X). Held to for A the
+// first so many of the menu, this keeps probes that show alike from being counted each.
 //
-// Mending (free): what is left in a leaf is bought from mending, which tells no more than
-// some bits for nothing, and the rest for a price by the bit.
+// Mending (free): what is left in a leaf is bought from mending, which tells some bits for
+// nothing and the rest for a price by the bit.
 //
-// Changes: see tier.
-
-// bits is the bound by bits for a set with a mass and entropy h, times the mass both,
-// without the probe except. What a probe tells in the whole is no less than in the part.
-// A bit costs no more than most, for which mending tells it.
-func (m *menu) bits(h, mass float64, except int, most float64) float64 {
-	cost := 0.0
-	for i := range m.byBit {
-		o := &m.byBit[i]
-		if o.probe == except {
-			continue
-		}
-		if o.cost >= most*o.bits {
-			break
-		}
-		part := min(h, o.tells, mass*o.bits)
-		cost += part * o.cost / o.bits
-		h -= part
-		if h <= 0 {
-			return cost
-		}
-	}
-	if math.IsInf(most, 1) {
-		return cost
-	}
-	return cost + h*most
-}
-
-// number is C(d), without the probe except.
-func (m *menu) number(d float64, except int) float64 {
-	cost := 0.0
-	for i := range m.byCost {
-		o := &m.byCost[i]
-		if o.probe == except {
-			continue
-		}
-		if d <= 1 {
-			return cost + o.cost*d
-		}
-		cost += o.cost
-		d--
-	}
-	return cost
-}
+// Changes (away): see tier.go. The same bound with the price of a probe in the price to get at
+// it holds by itself, with no other beside it, and is the better one for few labels.
 
 // huffman is the sum of the inner nodes of an optimal tree with r branches over
 // masses, which it sorts: their mean depth times their sum.
@@ -163,19 +79,28 @@ const mostLabels = 64
 // bounder has room to work out bounds.
 type bounder struct {
 	*model
-	masses []float64
-	fade   []float64
+	known  map[key]entry // states that were looked at
 	tiers  map[stand]*tiers
+	menu   menu
+	masses []float64
+	fades  []float64
 	run    []uint16
 	sum    []float64 // mass of each label; 0 between uses
 	turns  []turn
+	room   []int32
+	class  []int32
 }
 
 // below is a lower bound for the cost behind s, times its mass, where the probes
-// come from a menu and except cannot be used again.
-func (b *bounder) below(s *state, m *menu, except int) float64 {
+// come from a menu and except cannot be used again. It need not be the best there is
+// where it reaches a limit.
+func (b *bounder) below(s *state, m *menu, except int, limit float64) float64 {
 	if s.done() {
 		return 0
+	}
+	low := b.away(s, true)[0]
+	if low >= limit {
+		return low
 	}
 	b.masses = b.masses[:0]
 	entropy := xlogx(s.mass)
@@ -188,34 +113,58 @@ func (b *bounder) below(s *state, m *menu, except int) float64 {
 			open = 0
 		}
 	}
+	away := b.away(s, false)
 	if b.act != nil {
-		return b.belowActing(s, m, except, entropy)
+		for i, bits := range b.orMending(s, m, except, entropy) {
+			low = max(low, bits+away[i])
+		}
+		return low
 	}
 	cost := m.bits(entropy, s.mass, except, math.Inf(1))
 	depth := s.mass // at least one probe
 	if len(b.masses) <= mostLabels {
 		depth = huffman(b.masses, m.kinds)
 	}
-	cost = max(cost, s.mass*m.number(depth/s.mass, except))
-	return cost + b.away(s)[0]
+	used := math.NaN()
+	if except >= 0 {
+		used = b.probes[except].beside()
+	}
+	cost = max(cost, s.mass*m.number(depth/s.mass, used))
+	return max(low, cost+away[0])
 }
 
-// bound gives every move its lower bound and its kids, and returns the lower bound
-// of the state. Moves that cut alike in one condition are reduced to the cheapest,
-// and the rest sorted by their bounds.
-func (b *bounder) bound(s *state, f *frame) float64 {
-	b.merge(f)
-	m := makeMenu(f.menu)
+// bound gives every move its lower bound and its kids, the likeliest first, and returns the
+// lower bound of the state. Moves that are worth no more than others are dropped, and the rest
+// sorted by their bounds; where the state's own reaches the limit none is left.
+func (b *bounder) bound(s *state, f *frame, limit float64) float64 {
+	b.merge(s, f)
+	m := b.makeMenu(s, f.menu)
 	f.arena, f.kids, f.lows = f.arena[:0], f.kids[:0], f.lows[:0]
-	best := math.Inf(1)
+	low, best := b.below(s, m, -1, limit), b.acting(s)
+	if low >= limit {
+		f.moves = f.moves[:0]
+		return low
+	}
 	for i := range f.moves {
 		mv := &f.moves[i]
 		mv.kids[0] = len(f.kids)
 		f.arena, f.kids = b.split(s, mv.probe, f.active, f.arena, f.kids)
 		mv.kids[1] = len(f.kids)
+		slices.SortFunc(f.kids[mv.kids[0]:], func(x, y state) int {
+			return cmp.Or(cmp.Compare(y.mass, x.mass), cmp.Compare(x.set[0], y.set[0]))
+		})
 		mv.low = mv.price
+		except := mv.probe
+		if !mv.splits { // it is not in the menu
+			except = -1
+		}
 		for k := mv.kids[0]; k < mv.kids[1]; k++ {
-			low := b.below(&f.kids[k], m, mv.probe)
+			kid := &f.kids[k]
+			e, ok := b.known[kid.key()]
+			low := e.cost
+			if !ok && mv.low < limit {
+				low = b.below(kid, m, except, limit-mv.low)
+			}
 			f.lows = append(f.lows, low)
 			mv.low += low
 		}
@@ -224,36 +173,72 @@ func (b *bounder) bound(s *state, f *frame) float64 {
 	slices.SortFunc(f.moves, func(x, y move) int {
 		return cmp.Or(cmp.Compare(x.low, y.low), cmp.Compare(x.probe, y.probe))
 	})
-	return max(min(best, b.acting(s)), b.below(s, m, -1))
+	return max(best, low)
 }
 
-// merge drops moves that cut the set as another one does, in the same condition and
-// for no less. Guards stay, for they do more than cut; and a dropped probe must not
-// come back behind others, where it would again be worth no more.
-func (b *bounder) merge(f *frame) {
-	best := map[[2]uint64]int{}
+// merge drops moves that are worth no more than another. A probe is worth no more than one
+// that tells apart all that it does, if to make that one, and then to go to where the probe
+// would have left the board, costs no more: from there do what one would have done. In one
+// condition this holds wherever both can be made, so the probe must not come back behind
+// others. Guards stay, for they do more than cut.
+func (b *bounder) merge(s *state, f *frame) {
+	slices.SortFunc(f.moves, func(x, y move) int {
+		return cmp.Or(cmp.Compare(y.gain, x.gain), cmp.Compare(x.price, y.price), cmp.Compare(x.probe, y.probe))
+	})
 	drop := map[uint16]bool{}
+	kept := f.moves[:0]
 	for i := range f.moves {
-		mv := &f.moves[i]
-		pr := &b.probes[mv.probe]
-		if pr.slot >= 0 || !mv.splits {
-			continue
+		q := f.moves[i]
+		stays := true
+		for k := range kept {
+			if p := &kept[k]; b.replaces(s, p, &q) {
+				stays = false
+				if b.probes[p.probe].cond == b.probes[q.probe].cond {
+					drop[uint16(q.probe)] = true
+					break
+				}
+			}
 		}
-		at, ok := best[mv.cut]
-		switch {
-		case !ok:
-			best[mv.cut] = i
-		case pr.cost < b.probes[f.moves[at].probe].cost:
-			drop[uint16(f.moves[at].probe)] = true
-			best[mv.cut] = i
-		default:
-			drop[uint16(mv.probe)] = true
+		if stays {
+			kept = append(kept, q)
 		}
 	}
-	if len(drop) == 0 {
-		return
+	f.moves = kept
+	if len(drop) > 0 {
+		f.active = slices.DeleteFunc(f.active, func(p uint16) bool { return drop[p] })
+		f.menu = slices.DeleteFunc(f.menu, func(o offer) bool { return drop[uint16(o.probe)] })
 	}
-	f.moves = slices.DeleteFunc(f.moves, func(mv move) bool { return drop[uint16(mv.probe)] })
-	f.active = slices.DeleteFunc(f.active, func(p uint16) bool { return drop[p] })
-	f.menu = slices.DeleteFunc(f.menu, func(o offer) bool { return drop[uint16(o.probe)] })
+}
+
+// replaces says whether q is worth no more than p.
+func (b *bounder) replaces(s *state, p, q *move) bool {
+	if p.even > q.even*(1+tie) || p.price > q.price || !q.splits {
+		return false
+	}
+	pp, qq, from := &b.probes[p.probe], &b.probes[q.probe], b.change[s.cond]
+	if qq.slot >= 0 || from[pp.cond]+pp.cost+b.change[pp.cond][qq.cond] > from[qq.cond]+qq.cost {
+		return false
+	}
+	if p.cut == q.cut {
+		return true
+	}
+	part := b.table(pp.k)
+	for _, a := range s.set {
+		switch x, y := &part[pp.column[a]], int32(qq.column[a])+1; {
+		case *x == 0:
+			*x = y
+		case *x != y:
+			return false
+		}
+	}
+	return true
+}
+
+// table gives room for n numbers that are 0.
+func (b *bounder) table(n int) []int32 {
+	if len(b.room) < n {
+		b.room = make([]int32, max(n, mostTable))
+	}
+	clear(b.room[:n])
+	return b.room[:n]
 }

@@ -3,7 +3,7 @@ package sequence
 import "math"
 
 // DefaultBudget lets Plan finish within 300 ms on a demo board.
-const DefaultBudget = 5_000_000
+const DefaultBudget = 4_000_000
 
 // overhead is what a probe costs to look at, in atoms, however small the set.
 const overhead = 16
@@ -20,14 +20,13 @@ type entry struct {
 // little, and a search that runs out of budget still leaves lower bounds behind.
 type search struct {
 	bounder
-	known  map[key]entry
 	frames frames
-	budget int     // pairs of an atom and a probe that may still be looked at
+	budget int     // pairs of an atom and a probe that may still be looked at, a quarter of it for what needs no moves
 	slack  float64 // two plans that differ by less are alike
 }
 
 func newSearch(m *model, budget int) *search {
-	s := &search{bounder: bounder{model: m}, known: map[key]entry{}, budget: budget}
+	s := &search{bounder: bounder{model: m, known: map[key]entry{}}, budget: budget}
 	s.slack = 1e-12
 	for i := range m.probes {
 		s.slack = max(s.slack, 1e-12*m.probes[i].cost)
@@ -47,10 +46,16 @@ func (s *search) solve(st *state, limit float64, depth int) (cost float64, exact
 	if e.exact || e.cost >= limit || s.budget <= 0 {
 		return e.cost, e.exact
 	}
-	s.budget -= (len(st.set)+overhead)*len(st.active) + 1
+	work := (len(st.set)+overhead)*len(st.active)/4 + 1 // without the bounds of the moves
+	s.budget -= work
 	f := s.frames.at(depth)
 	s.moves(st, f, true)
-	e.cost = max(e.cost, s.bound(st, f))
+	e.cost = max(e.cost, s.bound(st, f, limit))
+	if e.cost >= limit {
+		s.known[k] = e
+		return e.cost, false
+	}
+	s.budget -= 3 * work
 	best, low := math.Inf(1), math.Inf(1)
 	if all := s.acting(st); all < limit-s.slack {
 		best, e.probe = all, -1
@@ -98,10 +103,18 @@ func (s *search) follow(f *frame, mv *move, cut float64, depth int) (sum float64
 	return sum, ok && sum < cut
 }
 
-// raise solves a state in rounds with rising limits up to one above a known cost,
-// so that a budget that runs out leaves a lower bound that was proven for all moves.
+// raise solves a state below a known cost, if half of the budget is enough. If not, it goes on
+// in rounds with rising limits, so that a budget that runs out leaves a lower bound that was
+// proven for all moves.
 func (s *search) raise(st *state, known float64) (low float64, exact bool) {
 	const rounds = 3
+	rest := s.budget / 2
+	s.budget -= rest
+	low, exact = s.solve(st, known*(1+1e-6)+s.slack*8, 0)
+	s.budget = max(s.budget, 0) + rest
+	if exact {
+		return low, true
+	}
 	limit := 0.0
 	for {
 		low, exact = s.solve(st, limit, 0)

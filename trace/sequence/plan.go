@@ -78,7 +78,7 @@ func (m *model) follow(r rule) *Tree {
 	low := 0.0
 	if first := m.first(); !first.done() {
 		m.moves(first, f, true)
-		low = s.bound(first, f)
+		low = s.bound(first, f, math.Inf(1))
 	}
 	return m.tree(func(s *state, f *frame) int { return r.next(m, s, f) }, low)
 }
@@ -113,7 +113,7 @@ func (p *planner) searchRoot() float64 {
 	p.search.budget = max(p.search.budget, 0) + rest
 	f := &frame{}
 	p.moves(s, f, true)
-	return max(low, p.search.bound(s, f))
+	return max(low, p.search.bound(s, f, math.Inf(1)))
 }
 
 // choose takes the probe of the best plan if that can be found within a part of the
@@ -131,7 +131,7 @@ func (p *planner) choose(s *state, f *frame) int {
 		return p.roller.next(which, s, f)
 	}
 	p.moves(s, f, true)
-	p.search.bound(s, f)
+	p.search.bound(s, f, math.Inf(1))
 	best, cost := -1, p.acting(s)
 	for _, mv := range shortList(f.moves) {
 		sum := mv.price

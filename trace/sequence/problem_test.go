@@ -196,3 +196,16 @@ func TestPoweringUpCanPayOverSeveralProbes(t *testing.T) {
 	near(t, "by looking ahead", of(t, ahead, err).Expected, 30+300+10*bits, 1e-9)
 	near(t, "with search", plan(t, p).Expected, 30+300+10*bits, 1e-9)
 }
+
+// A probe that cuts as another one does is dearer here, with its change, and still the best
+// first one, because it leaves the board where the next probe is.
+func TestProbeIsWorthWhereItLeavesTheBoard(t *testing.T) {
+	p := table([]float64{.8, .1, .1}, "000", "110", "111")
+	p.Change = [][]float64{{0, 1, 2}, {9, 0, 9}, {9, 9, 0}}
+	p.Probes[0].Condition, p.Probes[1].Condition, p.Probes[2].Condition = 1, 2, 2
+	best := plan(t, p)
+	near(t, "best", best.Expected, 3+.2, 1e-9)
+	if best.Root.Probe != 1 || !best.Optimal {
+		t.Errorf("begins with probe %d, optimal %v", best.Root.Probe, best.Optimal)
+	}
+}

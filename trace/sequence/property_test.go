@@ -275,7 +275,21 @@ func TestBoundsAreBelowTheBestFromAnywhere(t *testing.T) {
 	})
 }
 
-func checkBounds(t *rapid.T, p *Problem) {
+// With more guards than there are tiers kept for, the bounds hold too.
+func TestBoundsWithManyGuardsAreBelowTheBest(t *testing.T) {
+	p := table([]float64{5, 3, 2}, "0000000001", "0000000011", "0000001011")
+	p.Group, p.Change, p.Start = []int{0, 1, 2}, [][]float64{{0, 7}, {6, 0}}, 1
+	for g := range 8 {
+		for last := 8; last < len(p.Probes); last++ {
+			p.Probes[last].Condition = 1
+			p.Probes[last].After = append(p.Probes[last].After, Guard{Probe: g})
+		}
+	}
+	checkBounds(t, p)
+	checkBounds(t, mended(p, 20, 30, 40))
+}
+
+func checkBounds(t rapid.TB, p *Problem) {
 	m, err := compile(p, false)
 	if err != nil {
 		t.Fatal(err)
@@ -298,8 +312,8 @@ func checkBounds(t *rapid.T, p *Problem) {
 		best := (b.cost(bruteState{set, made, s.cond}) - mending) / all
 		f := &frame{}
 		m.moves(s, f, true)
-		direct := search.below(s, makeMenu(f.menu), -1)
-		if bound := search.bound(s, f); max(direct, bound) > best+1e-9*(1+best) {
+		direct := search.below(s, search.makeMenu(s, f.menu), -1, math.Inf(1))
+		if bound := search.bound(s, f, math.Inf(1)); max(direct, bound) > best+1e-9*(1+best) {
 			t.Fatalf("suspects %b after probes %b in condition %d: bounds %g and %g, the best plan %g", set, made, s.cond, direct, bound, best)
 		}
 		for _, mv := range f.moves {
@@ -309,6 +323,27 @@ func checkBounds(t *rapid.T, p *Problem) {
 		}
 	}
 	visit(m.first(), 0)
+}
+
+// A search under any limits in turn never takes a plan for dearer than the best is, and finds
+// the best once the limit lets it.
+func TestLimitsDoNotMisleadTheSearch(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawProblem(t, rapid.Bool().Draw(t, "mending"))
+		m, err := compile(p, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		best, s := newBrute(p).least()-m.base, newSearch(m, math.MaxInt)
+		limits := rapid.SliceOfN(rapid.Float64Range(0, 1), 1, 4).Draw(t, "limits")
+		for _, share := range append(limits, 1+1e-6) {
+			limit := share*best + 1e-9
+			cost, exact := s.solve(m.first(), limit, 0)
+			if cost > best+1e-9*(1+best) || exact && cost < best-1e-9*(1+best) || !exact && cost < limit {
+				t.Fatalf("below %g of %g: %g, exact %v", limit, best, cost, exact)
+			}
+		}
+	})
 }
 
 // checkTree follows every hypothesis through a tree: changes of condition are priced,

@@ -69,10 +69,10 @@ type move struct {
 	price  float64 // × mass
 	gain   float64 // bits about the labels, × mass
 	splits bool
-	even   float64   // mass of the likeliest outcome
-	cut    [2]uint64 // same for probes that cut the set into the same parts
-	low    float64   // no plan that starts so costs less, × mass; set by bound
-	kids   [2]int    // places in frame.kids; set by bound
+	even   float64 // mass of the likeliest outcome
+	cut    uint64  // same for probes that cut the set into the same parts
+	low    float64 // no plan that starts so costs less, × mass; set by bound
+	kids   [2]int  // places in frame.kids; set by bound
 }
 
 // frame is room for one level of a search.
@@ -206,7 +206,7 @@ func (m *model) look(s *state, p int, parts []part, before float64) (move, int) 
 		t.close()
 		t.label, t.open, t.openX = l, w, m.xlogx[a]
 	}
-	mv := move{probe: p, price: m.price(s, p), splits: true, cut: [2]uint64{cut, uint64(pr.cond)}}
+	mv := move{probe: p, price: m.price(s, p), splits: true, cut: cut}
 	kinds, after := 0, 0.0
 	for i := range pr.k {
 		t := &parts[i]

@@ -25,6 +25,9 @@ import (
 // the last tier, which cannot be left. The sum is over sets that are apart, and so are the
 // costs: a leaf that holds atoms of several classes costs no less than each of them mended
 // for itself, since each atom waits at least for those of its class that come before it.
+//
+// With what the probe itself costs in its price (own), the same holds for all that a plan
+// costs: a path that made a probe has paid at least that.
 
 // tier is a set of probes: all with a price below leave.
 type tier struct {
@@ -38,10 +41,11 @@ type tiers struct {
 	rank []int32 // of atoms, such that each class of each tier is a run
 }
 
-// stand is where a plan stands, but for what is left.
+// stand is where a plan stands, but for what is left, and how prices are counted.
 type stand struct {
 	cond int
 	made guards
+	own  bool // with what the probe itself costs
 }
 
 // mostStands is for how many stands tiers are worth their time and room. At any other all
@@ -66,8 +70,8 @@ func (b *bounder) tiersAt(at stand) *tiers {
 	return t
 }
 
-// access is the price to get at a probe.
-func (m *model) access(at stand, p *probe) float64 {
+// priceOf gives the price of a probe.
+func (m *model) priceOf(at stand, p *probe) float64 {
 	change, guards := m.change[at.cond][p.cond], 0.0
 	if at.made.lacks(p.needs) {
 		for i := range m.probes {
@@ -77,13 +81,16 @@ func (m *model) access(at stand, p *probe) float64 {
 			}
 		}
 	}
+	if at.own {
+		return change + guards + p.cost
+	}
 	return change + guards
 }
 
 func (m *model) makeTiers(at stand) *tiers {
 	prices, order := make([]float64, len(m.probes)), make([]int, len(m.probes))
 	for i := range order {
-		order[i], prices[i] = i, m.access(at, &m.probes[i])
+		order[i], prices[i] = i, m.priceOf(at, &m.probes[i])
 	}
 	slices.SortFunc(order, func(i, j int) int { return cmp.Or(cmp.Compare(prices[i], prices[j]), cmp.Compare(i, j)) })
 	t := &tiers{rank: make([]int32, len(m.members))}
@@ -139,11 +146,12 @@ func (m *model) toldApart(class []int32, probes []int) []int32 {
 }
 
 // shares of what mending costs that the bound for changes has; the bound by bits has the rest.
-var shares = [...]float64{1, .75, .5, .25}
+var shares = [...]float64{1, .75, .5}
 
-// away is the bound for changes, times the mass, for each of the shares.
-func (b *bounder) away(s *state) [len(shares)]float64 {
-	t := b.tiersAt(stand{s.cond, s.made})
+// away is the bound for changes, times the mass, for each of the shares; with own in it, that for
+// all that a plan costs.
+func (b *bounder) away(s *state, own bool) [len(shares)]float64 {
+	t := b.tiersAt(stand{s.cond, s.made, own})
 	b.run = append(b.run[:0], s.set...)
 	slices.SortFunc(b.run, func(x, y uint16) int { return int(t.rank[x] - t.rank[y]) })
 	if b.sum == nil {
