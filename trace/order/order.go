@@ -50,6 +50,9 @@ type Plan struct {
 	Gate    []int // probes of the tree that come before any power, places in Probes
 }
 
+// fewSuspects is for how many the best plan is to be found.
+const fewSuspects = 40
+
 // least is the share of a suspect below which the plan leaves it out.
 const least = 1e-4
 
@@ -79,7 +82,11 @@ func Make(n *suspects.Narrower, readings []netlist.Reading, o Options) (*Plan, e
 	if p.Order == checklist.Half {
 		p.Tree = p.Half
 	}
-	best, err := sequence.Plan(problem, sequence.DefaultBudget)
+	budget := sequence.DefaultBudget
+	if len(p.Faults) <= fewSuspects {
+		budget *= 2
+	}
+	best, err := sequence.Plan(problem, budget)
 	if err != nil {
 		return nil, err
 	}
