@@ -210,6 +210,9 @@ func (l *List) footer() string {
 	}
 	if first := l.Bench.FirstText(l.Bench.Gate()); first != "" {
 		text += " After a repair, " + first + "."
+		if limited := l.Bench.Limited(); limited != "" {
+			text += " Then " + limited + "."
+		}
 	}
 	return text
 }

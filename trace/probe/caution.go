@@ -103,7 +103,7 @@ func (x *Bench) ceiling(n netlist.NetID) float64 {
 // happened, in words of netlist.Histories.
 func Brief(history ...string) []string {
 	if wet(history) {
-		return sentences(Liquid, Cold, Slip, Local)
+		return sentences(LookFirst, Liquid, Cold, Slip, Local)
 	}
 	return sentences(Cold, Slip, Local)
 }

@@ -59,6 +59,27 @@ func (r *Report) Unread() []netlist.Probe {
 	})
 }
 
+// keptOff reports whether nothing that needs power is proposed: after a danger, and on a
+// machine that was wet until all that comes before any power has read right.
+func (r *Report) keptOff() bool {
+	return len(r.Dangers) > 0 || r.Bench.Wet() && len(r.Unread()) > 0
+}
+
+// nextOfGate proposes what must read right before any power, where too little else tells
+// anything.
+func (w *weigher) nextOfGate(r *Report, mass []live, times map[string]int) {
+	for _, p := range r.Unread() {
+		k := slices.IndexFunc(w.d.Probes, p.Same)
+		if len(r.Next) == mostNext {
+			return
+		}
+		if k < 0 || times[w.keys[k]] > 0 || slices.ContainsFunc(r.Next, func(x Next) bool { return x.Probe.Same(p) }) {
+			continue
+		}
+		r.Next = append(r.Next, Next{w.d.Probes[k], w.bits(k, mass), w.seconds(p), false, w.outcomes(k, mass)})
+	}
+}
+
 // First lists what must read right before a proposed probe, as Unread has it; nothing
 // where the probe needs no gate.
 func (r *Report) First(p netlist.Probe) []netlist.Probe {

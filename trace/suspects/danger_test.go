@@ -134,3 +134,28 @@ func TestABridgeInTheFileIsADanger(t *testing.T) {
 		t.Errorf("%d dangers, the pair is read right: %v", len(r.Dangers), r.Unread())
 	}
 }
+
+// After liquid nothing that needs power is proposed, looking neither, before every pin of
+// the connector and every rail has read right; then it is.
+func TestAfterLiquidPowerWaitsForPinsAndRails(t *testing.T) {
+	n := New(predict.New(boardtest.Demo(t, "teasel14")))
+	words := "dark"
+	r := narrow(t, n, read(t, n, words), "liquid")
+	unread := r.Unread()
+	if len(unread) < 15 || len(r.Next) == 0 {
+		t.Fatalf("%d probes before any power, %d proposals", len(unread), len(r.Next))
+	}
+	for _, p := range unread {
+		for _, x := range r.Next {
+			if !x.Probe.Cold() {
+				t.Fatalf("with %d to read yet, %s is proposed", len(r.Unread()), r.Bench.Ask(x.Probe, false))
+			}
+		}
+		k := slices.IndexFunc(n.d.Probes, p.Same)
+		words += " " + n.m.Board.Say(p, n.d.Reads(k, -1))
+		r = narrow(t, n, read(t, n, words), "liquid")
+	}
+	if len(r.Unread()) > 0 || !slices.ContainsFunc(r.Next, func(x Next) bool { return !x.Probe.Cold() }) {
+		t.Errorf("%d to read yet, and no power", len(r.Unread()))
+	}
+}

@@ -50,8 +50,9 @@ func (w *weigher) next(r *Report) {
 	for k := range w.readings {
 		times[w.answers(&w.readings[k])]++
 	}
+	off := r.keptOff()
 	for k := range w.d.Probes {
-		if times[w.keys[k]] >= mostTimes || !w.bench.Asks(w.d.Probes[k]) || len(r.Dangers) > 0 && !w.d.Probes[k].Cold() {
+		if times[w.keys[k]] >= mostTimes || !w.bench.Asks(w.d.Probes[k]) || off && !w.d.Probes[k].Cold() {
 			continue
 		}
 		if bits := w.bits(k, mass); bits > leastBits {
@@ -86,6 +87,9 @@ func (w *weigher) next(r *Report) {
 			r.Fuse.Probe = 0
 		}
 		r.Next = append(r.Next, Next{p, w.bits(k, mass), w.seconds(p), times[w.keys[k]] > 0, w.outcomes(k, mass)})
+	}
+	if off {
+		w.nextOfGate(r, mass, times)
 	}
 }
 

@@ -246,6 +246,10 @@ func (r *Report) writeNext(o *say.Writer) {
 		return
 	}
 	fmt.Fprintln(o)
+	if first := r.Bench.FirstText(r.Unread()); r.Bench.Wet() && first != "" {
+		o.Beside("! ", probe.Sentence(first))
+		fmt.Fprintln(o)
+	}
 	o.Hang("", "  ", "Next, the best for its time first")
 	for i, x := range r.Next {
 		p := x.Probe
