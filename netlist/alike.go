@@ -2,6 +2,7 @@ package netlist
 
 import (
 	"fmt"
+	"iter"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -18,39 +19,20 @@ func (c *checker) alike() {
 		name string
 		span Span
 	}
-	var odd, plain []named
-	add := func(name string, s Span) {
-		if strings.IndexFunc(name, func(r rune) bool { return r >= utf8.RuneSelf }) >= 0 {
-			odd = append(odd, named{name, s})
-		} else {
-			plain = append(plain, named{name, s})
+	var odd []named
+	for name, span := range c.b.names() {
+		if !isASCII(name) {
+			odd = append(odd, named{name, span})
 		}
-	}
-	b := c.b
-	for i := range b.Nets {
-		add(b.Nets[i].Name, b.Nets[i].Span)
-	}
-	for i := range b.Parts {
-		add(b.Parts[i].Name, b.Parts[i].Span)
-	}
-	for _, l := range b.Lanes {
-		add(l.Name, l.Span)
-	}
-	for _, f := range b.Facts {
-		add(f.Name, f.Span)
-	}
-	for _, s := range b.States {
-		add(s.Name, s.Span)
-	}
-	for _, s := range b.Symptoms {
-		add(s.Name, s.Span)
 	}
 	if len(odd) == 0 {
 		return
 	}
 	first := map[string]string{}
-	for _, x := range plain {
-		first[skeleton(x.name)] = x.name
+	for name := range c.b.names() {
+		if isASCII(name) {
+			first[name] = name
+		}
 	}
 	for _, x := range odd {
 		other, taken := first[skeleton(x.name)]
@@ -68,6 +50,51 @@ func (c *checker) alike() {
 		case !norm.NFC.IsNormalString(withoutUnits.Replace(x.name)):
 			c.add(x.span, mistake.Warning, "look-alike", fmt.Sprintf("%s is written otherwise than a keyboard writes it: %s", x.name,
 				codePoints(x.name)), "letters with their marks in one (Unicode normal form C)", "")
+		}
+	}
+}
+
+func isASCII(name string) bool {
+	for i := range len(name) {
+		if name[i] >= utf8.RuneSelf {
+			return false
+		}
+	}
+	return true
+}
+
+// names yields what has a name on the board.
+func (b *Board) names() iter.Seq2[string, Span] {
+	return func(yield func(string, Span) bool) {
+		for i := range b.Nets {
+			if !yield(b.Nets[i].Name, b.Nets[i].Span) {
+				return
+			}
+		}
+		for i := range b.Parts {
+			if !yield(b.Parts[i].Name, b.Parts[i].Span) {
+				return
+			}
+		}
+		for _, l := range b.Lanes {
+			if !yield(l.Name, l.Span) {
+				return
+			}
+		}
+		for _, f := range b.Facts {
+			if !yield(f.Name, f.Span) {
+				return
+			}
+		}
+		for _, s := range b.States {
+			if !yield(s.Name, s.Span) {
+				return
+			}
+		}
+		for _, s := range b.Symptoms {
+			if !yield(s.Name, s.Span) {
+				return
+			}
 		}
 	}
 }
