@@ -79,7 +79,7 @@ readings lists all forms).`,
 	f.BoolVar(&o.dict, "faults", false, "every single fault with what it shows, and what cannot be told apart")
 	f.BoolVar(&o.stages, "stages", false, "how far the power-up gets")
 	f.BoolVar(&o.json, "json", false, "print JSON")
-	f.BoolVar(&o.csv, "csv", false, "print CSV with a header")
+	f.BoolVar(&o.csv, "csv", false, "print CSV with a header; what a spreadsheet would take for a formula stands\nbehind an apostrophe")
 	cmd.MarkFlagsMutuallyExclusive("json", "csv")
 	cmd.MarkFlagsMutuallyExclusive("all-states", "faults", "stages")
 	cmd.MarkFlagsMutuallyExclusive("all-states", "state")
