@@ -47,7 +47,7 @@ func beside(arg string) func(string) ([]byte, error) {
 		}
 		if _, err := dump.Read(name, data); err != nil {
 			path := filepath.Join(dir, name)
-			return nil, fmt.Errorf("%s holds no identity data\n  walkback panel edid %s tells more", path, path)
+			return nil, fmt.Errorf("%s holds no identity data; walkback panel edid %s tells more", path, path)
 		}
 		return data, nil
 	}
