@@ -51,8 +51,10 @@ func sortSeen(w *Walk, seen []netlist.Observation) {
 
 // against notes a symptom that goes against the walk.
 func (k *walker) against(root, step int) {
-	if o, ok := k.coldSymptom(root); ok {
-		k.againstCold(root, step, o)
+	if list := k.coldSymptoms(root); len(list) > 0 {
+		for i, o := range list {
+			k.againstCold(root, step, o, i == 0)
+		}
 		return
 	}
 	goal := &k.g.Goals[root]

@@ -1,6 +1,7 @@
 package trace
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -82,18 +83,32 @@ func (k *walker) clears(o netlist.Observation) {
 	}
 }
 
-// coldSymptom returns the reading with all power out that makes a goal a symptom.
-func (k *walker) coldSymptom(root int) (netlist.Observation, bool) {
+// coldSymptoms lists the readings with all power out that make a goal a symptom: a load
+// first, then a bridge, since these keep power off, whatever else was read there.
+func (k *walker) coldSymptoms(root int) []netlist.Observation {
+	var list []netlist.Observation
 	for _, o := range k.w.Symptoms {
 		if o.Cold != nil && k.g.Seen(o) == root {
-			return o, true
+			list = append(list, o)
 		}
 	}
-	return netlist.Observation{}, false
+	slices.SortStableFunc(list, func(a, b netlist.Observation) int { return cmp.Compare(gravity(a), gravity(b)) })
+	return list
 }
 
-// againstCold notes a symptom that was read with all power out, and its suspects.
-func (k *walker) againstCold(root, step int, o netlist.Observation) {
+func gravity(o netlist.Observation) int {
+	switch {
+	case !o.Below:
+		return 2
+	case o.Cold.Part != netlist.None || o.Cold.Other != netlist.None:
+		return 1
+	}
+	return 0
+}
+
+// againstCold notes a symptom that was read with all power out, and its suspects. The
+// gravest at a goal says what hangs on its step.
+func (k *walker) againstCold(root, step int, o netlist.Observation, gravest bool) {
 	b, p := k.g.Board, o.Cold
 	k.out, k.apart = true, p.State.Unplugged
 	defer func() { k.out, k.apart = false, false }()
@@ -128,13 +143,16 @@ func (k *walker) againstCold(root, step int, o netlist.Observation) {
 		a.Kind = Open
 		add(k.conductors(p.Net)...)
 	}
+	k.w.Against = append(k.w.Against, a)
+	if !gravest {
+		return
+	}
 	s := &k.w.Steps[step-1]
 	s.Held = false
 	s.Loads = slices.DeleteFunc(s.Loads, func(l LoadRef) bool { return a.Kind != Loaded || !slices.Contains(a.Suspects, l.Part) })
 	if s.Kind == PartStep {
 		s.Does = "from end to end, all power out"
 	}
-	k.w.Against = append(k.w.Against, a)
 }
 
 // between lists the parts that stand on both of two nets, and can bridge them.

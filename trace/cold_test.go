@@ -249,3 +249,19 @@ func TestTheMeanOfALineProvesNoSignal(t *testing.T) {
 		t.Error("a clock that moves proves nothing")
 	}
 }
+
+// A load that was read keeps power off, whatever else was read at its net, and in any order.
+func TestALoadKeepsPowerOffBesideOtherReadings(t *testing.T) {
+	b := boardtest.Demo(t, "larkspur13")
+	for _, words := range []string{
+		"VBL=ohms:0.1", "VBL=OL VBL=ohms:0.1@panel=in", "VBL/BL_K4=1 VBL=OL", "VBL=OL VBL/BL_K4=1", "VBL=0V VBL=ohms:0.1", "VBL=36V VBL=ohms:0.1",
+	} {
+		w, err := Run(b, b.Usual(), seen(t, b, fixed(20e3, math.Inf(1)), "LIGHT=no "+words))
+		if err != nil {
+			t.Fatalf("%s: %v", words, err)
+		}
+		if !w.PowerOff() {
+			t.Errorf("%s: power may come: %s", words, strings.Join(w.AgainstText(), " "))
+		}
+	}
+}

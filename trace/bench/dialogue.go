@@ -179,6 +179,9 @@ func (d *Dialogue) writeHead(o *page) {
 	if text := d.b.PanelText(); text != "" {
 		o.hang("panel  ", text)
 	}
+	if words := netlist.HistoryTexts(d.now.history); len(words) > 0 {
+		o.hang("history  ", strings.Join(words, "; "))
+	}
 	o.hang("case file  ", d.Saved)
 	for i := range d.now.readings {
 		o.hang("  read  "+d.now.readings[i].Text+"  ", d.now.report.Standing(i))

@@ -140,7 +140,7 @@ func (p *Plan) problem(readings []netlist.Reading, o Options) *sequence.Problem 
 			outcome[h] = d.Classes[i][k]
 		}
 		splits := slices.ContainsFunc(outcome, func(c uint16) bool { return c != outcome[0] })
-		if known(readings, x) || !p.Bench.Asks(x) || !p.Bench.Gates(x) && !splits {
+		if p.known(readings, x) || !p.Bench.Asks(x) || !p.Bench.Gates(x) && !splits {
 			continue
 		}
 		p.Probes = append(p.Probes, k)
@@ -162,9 +162,18 @@ func nearest(m *predict.Simulator, x netlist.Probe) netlist.Probe {
 	return x
 }
 
-// known reports whether a probe was made already.
-func known(readings []netlist.Reading, x netlist.Probe) bool {
-	return slices.ContainsFunc(readings, func(r netlist.Reading) bool { return r.Probe.Same(x) })
+// known reports whether a probe was made already; one of the gate only when it read right
+// at last, so that power waits for it.
+func (p *Plan) known(readings []netlist.Reading, x netlist.Probe) bool {
+	for i := range slices.Backward(readings) {
+		r := &readings[i]
+		if !r.Probe.Same(x) {
+			continue
+		}
+		o, err := p.Board.Judge(*r, p.Model.HealthyBand)
+		return !p.Bench.Gates(x) || err == nil && !o.Wrong && r.Value >= p.Bench.Floor(x)
+	}
+	return false
 }
 
 // The conditions of the board: all power out with the panel unplugged or plugged,

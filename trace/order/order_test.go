@@ -89,7 +89,7 @@ func TestEveryFaultIsLedToItsPart(t *testing.T) {
 			if p.Tree.Lower > p.Tree.Expected*(1+1e-9) {
 				t.Errorf("%s %s: the bound %.3f lies above the cost %.3f", name, s.Name, p.Tree.Lower, p.Tree.Expected)
 			}
-			if bad := unguarded(list); len(bad) > 0 {
+			if bad := unguarded(list, list.Bench.Gate()); len(bad) > 0 {
 				t.Errorf("%s %s: %q", name, s.Name, bad)
 			}
 		}
