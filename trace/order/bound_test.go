@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 	"testing"
+	"time"
 
 	"example.org/walkback/boards"
 	"example.org/walkback/trace/checklist"
@@ -39,19 +40,21 @@ func mending(p *order.Plan) float64 {
 // can beat: the optimum itself where few suspects are left. Where they are not, the likeliest
 // of them answers until they are.
 func TestPlansBesideTheirBounds(t *testing.T) {
-	t.Logf("%-10s %-9s %8s %7s %8s %8s %6s %6s %8s %8s %s", "board", "symptom", "suspects", "actions", "plan", "bound", "ratio", "beyond",
-		"walk", "half", "then")
+	t.Logf("%-10s %-9s %8s %7s %8s %8s %6s %6s %6s %8s %8s %s", "board", "symptom", "suspects", "actions", "plan", "bound", "ratio",
+		"beyond", "took", "walk", "half", "then")
 	symptoms, best := 0, 0
 	for _, name := range boards.Names() {
 		n := narrower(t, name)
 		for _, s := range n.Model().Board.Symptoms {
+			start := time.Now()
 			p, _ := plan(t, n, s.Name, checklist.Best)
+			took := time.Since(start)
 			ratio, alone := p.Tree.Expected/p.Tree.Lower, mending(p)
 			more := (p.Tree.Expected - alone) / (p.Tree.Lower - alone)
 			left := answered(t, n, p, s.Name)
-			t.Logf("%-10s %-9s %8d %7d %4.1f min %4.1f min %6.3f %6.3f %4.1f min %4.1f min %d at %.3f", name, s.Name, len(p.Faults),
-				len(p.Repairs), p.Tree.Expected/60, p.Tree.Lower/60, ratio, more, p.Walk.Expected/60, p.Half.Expected/60, len(left.Faults),
-				left.Tree.Expected/left.Tree.Lower)
+			t.Logf("%-10s %-9s %8d %7d %4.1f min %4.1f min %6.3f %6.3f %3d ms %4.1f min %4.1f min %d at %.3f", name, s.Name,
+				len(p.Faults), len(p.Repairs), p.Tree.Expected/60, p.Tree.Lower/60, ratio, more, took.Milliseconds(), p.Walk.Expected/60,
+				p.Half.Expected/60, len(left.Faults), left.Tree.Expected/left.Tree.Lower)
 			if !(ratio <= furthest && more <= beyond) || ratio < 1-solvedExcess {
 				t.Errorf("%s %s: the plan takes %.3f of its bound, %.3f beyond mending", name, s.Name, ratio, more)
 			}

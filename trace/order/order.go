@@ -84,7 +84,7 @@ func Make(n *suspects.Narrower, readings []netlist.Reading, o Options) (*Plan, e
 	}
 	budget := sequence.DefaultBudget
 	if len(p.Faults) <= fewSuspects {
-		budget *= 2
+		budget *= 3
 	}
 	best, err := sequence.Plan(problem, budget)
 	if err != nil {

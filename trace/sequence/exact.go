@@ -3,7 +3,7 @@ package sequence
 import "math"
 
 // DefaultBudget lets Plan finish within 300 ms on a demo board.
-const DefaultBudget = 4_000_000
+const DefaultBudget = 3_000_000
 
 // overhead is what a probe costs to look at, in atoms, however small the set.
 const overhead = 16

@@ -20,9 +20,22 @@ func Plan(p *Problem, budget int) (*Tree, error) {
 	if err != nil {
 		return nil, fmt.Errorf("plan: %w", err)
 	}
-	pl := newPlanner(m, budget)
-	low := pl.searchRoot()
-	return m.tree(pl.choose, low), nil
+	return newPlanner(m).plan(max(budget, 0)), nil
+}
+
+// plan makes a plan without a search first, below whose cost the search then starts, and
+// gives the better of this and the one with what the search has found.
+func (p *planner) plan(budget int) *Tree {
+	p.roller.cost(len(p.roller.rules)-1, p.first(), 0) // the walk, whatever the others take
+	ahead := p.tree(p.choose, 0)
+	p.search.budget = budget
+	low := p.searchRoot(ahead.Expected - p.base)
+	best := p.tree(p.choose, low)
+	if ahead.Expected < best.Expected*(1-tie) {
+		ahead.prove(best.Lower)
+		return ahead
+	}
+	return best
 }
 
 // Evaluate gives the tree and the cost of probing in a fixed order, leaving out
@@ -95,20 +108,17 @@ type planner struct {
 	roller *roller
 }
 
-func newPlanner(m *model, budget int) *planner {
-	return &planner{m, newSearch(m, max(budget, 0)), newRoller(m)}
-}
+func newPlanner(m *model) *planner { return &planner{m, newSearch(m, 0), newRoller(m)} }
 
-// searchRoot spends half of the budget on the whole problem and returns a lower bound.
-func (p *planner) searchRoot() float64 {
+// searchRoot spends most of the budget on the whole problem, of which the cost of a plan is
+// known, and returns a lower bound.
+func (p *planner) searchRoot(known float64) float64 {
 	s := p.first()
 	if s.done() {
 		return 0
 	}
-	rest := p.search.budget / 2
+	rest := p.search.budget / 4
 	p.search.budget -= rest
-	p.roller.cost(len(p.roller.rules)-1, s, 0) // the walk, whatever the others take
-	_, known := p.roller.best(s)
 	low, _ := p.search.raise(s, known)
 	p.search.budget = max(p.search.budget, 0) + rest
 	f := &frame{}

@@ -150,10 +150,9 @@ func TestAGoodWalkIsKept(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	pl := newPlanner(m, 0)
+	pl := newPlanner(m)
 	pl.roller.budget = 0
-	low := pl.searchRoot()
-	equal(t, walk.Root, m.tree(pl.choose, low).Root)
+	equal(t, walk.Root, pl.plan(0).Root)
 }
 
 // One look that tells everything, as a picture on the screen can, with many outcomes.

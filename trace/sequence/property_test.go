@@ -474,10 +474,9 @@ func TestPlansOutOfBudgetAreNoWorseThanTheWalk(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		pl := newPlanner(m, 0)
+		pl := newPlanner(m)
 		pl.roller.budget = rapid.IntRange(0, 2000).Draw(t, "budget")
-		low := pl.searchRoot()
-		tree := m.tree(pl.choose, low)
+		tree := pl.plan(0)
 		walk, err := Evaluate(p, upTo(len(p.Probes)))
 		if err != nil {
 			t.Fatal(err)

@@ -86,14 +86,20 @@ func (m *model) hypotheses(set []uint16) []int {
 // tree grows a tree and adds up what it costs.
 func (m *model) tree(choose chooser, low float64) *Tree {
 	g := &grower{model: m, choose: choose, whole: true}
-	t := &Tree{Root: g.grow(m.first(), 0), Lower: low}
+	t := &Tree{Root: g.grow(m.first(), 0), Lower: low + m.base}
 	t.Expected, t.Worst = costs(t.Root)
-	t.Lower += m.base
-	if g.whole && t.Lower >= t.Expected*(1-1e-9) {
-		t.Optimal = true
-		t.Lower = t.Expected
+	if g.whole {
+		t.prove(t.Lower)
 	}
 	return t
+}
+
+// prove takes a lower bound for all plans that tell apart as much.
+func (t *Tree) prove(low float64) {
+	t.Lower, t.Optimal = low, low >= t.Expected*(1-1e-9)
+	if t.Optimal {
+		t.Lower = t.Expected
+	}
 }
 
 // costs adds up a tree: the seconds of its nodes times their shares, and along the
