@@ -8,6 +8,8 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+
+	"example.org/walkback/trace/bench"
 )
 
 // smallDisk mounts a disk of 64 KiB.
@@ -42,6 +44,26 @@ func TestResumeOnAFullDisk(t *testing.T) {
 	if got := strings.Join(strings.Fields(diag.String()), " ") + "\n"; status != exitOK || got != want {
 		t.Errorf("status %d, it says %q, not %q", status, got, want)
 	}
+}
+
+// TestAppendOnAFullDisk lets the disk run full in the middle of an answer, which is
+// taken away again, and makes room.
+func TestAppendOnAFullDisk(t *testing.T) {
+	dir := smallDisk(t)
+	name := filepath.Join(dir, "a.case")
+	file, err := bench.Create(name, []string{"board b"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	if err := file.Append(strings.Repeat("x", 100<<10)); !errors.Is(err, syscall.ENOSPC) {
+		t.Errorf("a full disk: %v", err)
+	}
+	contents(t, name, "board b\n")
+	if err := file.Append("reading A=1V"); err != nil {
+		t.Error(err)
+	}
+	contents(t, name, "board b\nreading A=1V\n")
 }
 
 // TestWriteFileOnAFullDisk writes more than a disk holds over a file on it.

@@ -22,6 +22,7 @@ func TestHiddenCharactersAreShown(t *testing.T) {
 		"a\u2028b\u2029\n\t":    `a\u2028b\u2029\x0a\x09`,
 		"a\u00ad\u115f\ufe0f":   `a\u00ad\u115f\ufe0f`,
 		"a\U000e0041\U0001d173": `a\U000e0041\U0001d173`,
+		"a\ufdd0\ufffe":         `a\ufdd0\ufffe`,
 		"a\xffb":                `a\xffb`,
 	} {
 		if got := Plain(text); got != want {

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"example.org/walkback/netlist"
+	"example.org/walkback/netlist/mistake"
 	"example.org/walkback/trace/probe"
 	"github.com/google/go-cmp/cmp"
 )
@@ -494,6 +495,18 @@ func TestWrongCases(t *testing.T) {
 	k, _ := ParseCase("f", "board siskin15\n")
 	if p, ok := k.Of("larkspur13"); ok || !strings.HasPrefix(p.Report(), "f:1:7: error: this is a case of siskin15, not of larkspur13") {
 		t.Errorf("%v, %s", ok, p.Report())
+	}
+}
+
+// TestRescueKeepsTheBoard makes no comment of the line without which there is no case.
+func TestRescueKeepsTheBoard(t *testing.T) {
+	const text = "# shelf 4\nboard b\nx\ny\nundo\nundo\n"
+	saved, told := Rescue(text, []mistake.Mistake{{Line: 2, Msg: "two"}, {Line: 3, Msg: "three"}})
+	if want := "# shelf 4\nboard b\n# lost: x\ny\nundo\n# lost: undo\n"; saved != want {
+		t.Errorf("%q, not %q", saved, want)
+	}
+	if len(told) != 1 || told[0].Msg != "three" || told[0].Severity != mistake.Warning {
+		t.Errorf("it is told %v", told)
 	}
 }
 
