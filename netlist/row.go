@@ -84,7 +84,7 @@ func (b *Board) UpperLeg(id PartID) NetID {
 	}
 	for i, c := range p.Conns {
 		rail := p.Conns[1-i].Net
-		if !b.Nets[rail].Ground && slices.ContainsFunc(b.Taps(c.Net), func(t Tap) bool {
+		if !b.Grounded(rail) && slices.ContainsFunc(b.Taps(c.Net), func(t Tap) bool {
 			return b.Parts[t.Part].Pin(b.Parts[t.Part].Conns[t.Conn]).Need == Sense
 		}) {
 			return rail

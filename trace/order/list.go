@@ -13,6 +13,7 @@ import (
 	"example.org/walkback/trace/checklist"
 	"example.org/walkback/trace/predict"
 	"example.org/walkback/trace/probe"
+	"example.org/walkback/trace/repair"
 	"example.org/walkback/trace/sequence"
 	"example.org/walkback/trace/suspects"
 )
@@ -23,9 +24,9 @@ func (p *Plan) List(w *trace.Walk) *checklist.List {
 	l := checklist.New(w, p.Bench)
 	l.Order, l.Costs = p.Order, p.costs()
 	if p.Tree.Root.Probe >= 0 {
-		p.add(l, p.Tree.Root)
+		p.add(l, p.Tree.Root, len(p.Gate))
 	} else {
-		l.Last = "No probe is worth its time: " + p.verdict(p.Tree.Root, p.left(p.Tree.Root)) + "."
+		l.Last = "No probe is worth its time: " + p.verdict(p.Tree.Root, p.left(p.Tree.Root), len(p.Gate)) + "."
 	}
 	l.Note = fmt.Sprintf("%s for %s of %s", say.Count(len(l.Steps), "step"), say.Count(len(p.Faults), "fault"), say.Count(p.parts(), "part"))
 	return l
@@ -46,8 +47,9 @@ func (p *Plan) costs() *checklist.Costs {
 	return c
 }
 
-// add appends the step of a node and all behind it, and returns its number.
-func (p *Plan) add(l *checklist.List, n *sequence.Node) int {
+// add appends the step of a node and all behind it, and returns its number. Of the gate so
+// many probes have not passed on the way to it.
+func (p *Plan) add(l *checklist.List, n *sequence.Node, gate int) int {
 	at := len(l.Steps)
 	k := p.Probes[n.Probe]
 	s := l.Step(p.Dict.Probes[k])
@@ -64,13 +66,17 @@ func (p *Plan) add(l *checklist.List, n *sequence.Node) int {
 	var list []checklist.Outcome
 	for _, b := range branches {
 		o := p.outcome(k, b, s.Gate)
+		left := gate
+		if s.Gate && o.Healthy {
+			left--
+		}
 		o.Share = b.Node.Share / n.Share
 		if b.Node.Probe >= 0 {
-			o.Next = p.add(l, b.Node)
+			o.Next = p.add(l, b.Node, left)
 		} else {
 			o.Left = p.left(b.Node)
 			o.Do = p.do(b.Node)
-			o.Means = p.verdict(b.Node, o.Left)
+			o.Means = p.verdict(b.Node, o.Left, left)
 		}
 		if s.Gate && !o.Healthy {
 			o.Means = strings.TrimPrefix(o.Means+"; "+probe.NoPower, "; ")
@@ -200,8 +206,8 @@ const (
 )
 
 // verdict names what is done about what is left, in the order that costs least, and what
-// the fault has led to.
-func (p *Plan) verdict(n *sequence.Node, left []checklist.Suspect) string {
+// the fault has led to. A known-good panel waits while some of the gate has not passed.
+func (p *Plan) verdict(n *sequence.Node, left []checklist.Suspect, gate int) string {
 	var words []string
 	for k, a := range p.do(n) {
 		if k == fewDone {
@@ -221,10 +227,13 @@ func (p *Plan) verdict(n *sequence.Node, left []checklist.Suspect) string {
 			}
 		}
 		text := a.Name
+		if gate > 0 && p.Repairs[n.Order[k]].Kind == repair.Panel {
+			text += ", once all that comes before any power has read right,"
+		}
 		if len(n.Order) > 1 {
 			text += " " + say.Percent(a.Share)
 		}
-		text += ": " + suspects.Short(faults[:min(len(faults), fewFaults)])
+		text = strings.TrimSuffix(text, ",") + ": " + suspects.Short(faults[:min(len(faults), fewFaults)])
 		if more := len(faults) - fewFaults; more > 0 {
 			text += fmt.Sprintf(" and %d more", more)
 		}

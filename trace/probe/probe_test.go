@@ -386,6 +386,12 @@ func TestDangersHaveTheirOwnWords(t *testing.T) {
 			t.Errorf("%q stands not at %s, or at %s", c.words, Title(b, c.is), Title(b, c.not))
 		}
 	}
+	eDP := boardtest.Demo(t, "teasel14")
+	upper, _ := eDP.Part("R91")
+	lower, _ := eDP.Part("R92")
+	if y := On(eDP, nil); y.Runaway(upper) == "" || y.Runaway(lower) != "" { // to the panel's own ground
+		t.Errorf("upper leg %q, lower %q", y.Runaway(upper), y.Runaway(lower))
+	}
 	const away = "with R36 open do not power: nothing limits VBL, which can run away"
 	for name, want := range map[string]string{"R36": away, "R37": "", "R31": ""} {
 		id, _ := b.Part(name)

@@ -44,7 +44,19 @@ func (w *weigher) dangers(r *Report) {
 		}
 		r.Dangers = append(r.Dangers, x)
 	}
+	r.Runaway = netlist.None
+	for i := range r.Suspects {
+		x := &r.Suspects[i]
+		open := slices.ContainsFunc(x.Faults, func(f int) bool { return w.list[f].Faults[0].Mode.Does == netlist.Opens })
+		if x.P >= leastRunaway && open && len(r.Dangers) == 0 && r.Bench.Runaway(x.Parts[0]) != "" {
+			r.Runaway = x.Parts[0]
+			return
+		}
+	}
 }
+
+// leastRunaway is the share of a suspect from which it is said that a rail may run away.
+const leastRunaway = 0.05
 
 // Unread lists the probes that come before any power and were not read right.
 func (r *Report) Unread() []netlist.Probe {

@@ -159,3 +159,25 @@ func TestAfterLiquidPowerWaitsForPinsAndRails(t *testing.T) {
 		t.Errorf("%d to read yet, and no power", len(r.Unread()))
 	}
 }
+
+// A suspect that may take the limit from a rail is named with what not to do, until it reads
+// right; where it reads open that is a danger.
+func TestASuspectThatLimitsARailIsNamed(t *testing.T) {
+	n := New(predict.New(boardtest.Demo(t, "larkspur13")))
+	const seen = "dark VBL=12.2V BL_EN=3.3V BL_PWM=2.3V"
+	for words, want := range map[string]bool{seen: true, seen + " BL_FB=0.42V": false, "dark VBL=0V": false} {
+		var text bytes.Buffer
+		r := narrow(t, n, read(t, n, words))
+		if err := WriteText(&text, r); err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Contains(text.String(), "! With R36 open do not power: nothing limits VBL"); got != want {
+			t.Errorf("%s: it is said: %t\n%s", words, got, text.String())
+		}
+	}
+	r := narrow(t, n, read(t, n, seen+" R36=OL"))
+	hot := slices.ContainsFunc(r.Next, func(x Next) bool { return !x.Probe.Cold() })
+	if len(r.Dangers) != 1 || r.Dangers[0].Unlimited == netlist.None || hot {
+		t.Errorf("R36 open: %+v, next %+v", r.Dangers, r.Next)
+	}
+}

@@ -42,6 +42,7 @@ type Report struct {
 	Clash    [][]int         // smallest sets of readings that nothing explains together
 	Cleared  []Cleared       // in the order of the file
 	Dangers  []Danger        // what keeps power off
+	Runaway  netlist.PartID  // a suspect that may be open and would take the limit from a rail, or None
 	Actions  []repair.Action // all that may be wrong, by what is done about it, the largest share first
 	Next     []Next          // the best next probes; with a danger none that needs power
 	Unsaid   []int           // readings that the leading suspect does not explain

@@ -29,6 +29,7 @@ func WriteText(out io.Writer, r *Report) error {
 	}
 	r.writeFuse(o)
 	r.writeDangers(o)
+	r.writeRunaway(o)
 	r.writeNext(o)
 	r.writeProofs(o)
 	r.writeCleared(o)
@@ -228,6 +229,14 @@ func (r *Report) writeDangers(o *say.Writer) {
 		if d.Rail != netlist.None {
 			o.Beside("    give it   ", r.Board.SayForm(d.Bridge()))
 		}
+	}
+}
+
+// writeRunaway says of what may be open and would take the limit from a rail what not to do.
+func (r *Report) writeRunaway(o *say.Writer) {
+	if r.Runaway != netlist.None {
+		fmt.Fprintln(o)
+		o.Beside("! ", probe.Sentence(r.Bench.Runaway(r.Runaway)+"; read it from end to end first, one end lifted"))
 	}
 }
 
