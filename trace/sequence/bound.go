@@ -219,8 +219,8 @@ func (b *bounder) replaces(s *state, p, q *move) bool {
 	if qq.slot >= 0 || from[pp.cond]+pp.cost+b.change[pp.cond][qq.cond] > from[qq.cond]+qq.cost {
 		return false
 	}
-	if p.cut == q.cut {
-		return true
+	if p.kinds <= q.kinds { // then it must cut alike
+		return p.cut == q.cut
 	}
 	part := b.table(pp.k)
 	for _, a := range s.set {

@@ -69,6 +69,7 @@ type move struct {
 	price  float64 // × mass
 	gain   float64 // bits about the labels, × mass
 	splits bool
+	kinds  int     // of outcomes
 	even   float64 // mass of the likeliest outcome
 	cut    uint64  // same for probes that cut the set into the same parts
 	low    float64 // no plan that starts so costs less, × mass; set by bound
@@ -133,10 +134,10 @@ func (m *model) moves(s *state, f *frame, bounds bool) {
 		if !m.cuts(s, int(p)) {
 			continue
 		}
-		mv, kinds := m.look(s, int(p), f.parts, before)
+		mv := m.look(s, int(p), f.parts, before)
 		f.active = append(f.active, p)
 		if bounds {
-			f.menu = append(f.menu, makeOffer(int(p), pr, f.parts[:pr.k], kinds))
+			f.menu = append(f.menu, makeOffer(int(p), pr, f.parts[:pr.k], mv.kinds))
 		}
 		if m.permitted(s, int(p)) {
 			f.moves = append(f.moves, mv)
@@ -181,7 +182,7 @@ func (m *model) labelSum(set []uint16) float64 {
 
 // look works out how a probe cuts the set of a state, and into how many parts. It is the inner loop of
 // everything, so the logarithm of an atom that is alone with its label is looked up.
-func (m *model) look(s *state, p int, parts []part, before float64) (move, int) {
+func (m *model) look(s *state, p int, parts []part, before float64) move {
 	pr := &m.probes[p]
 	parts = parts[:pr.k+1]
 	for i := range parts {
@@ -207,19 +208,19 @@ func (m *model) look(s *state, p int, parts []part, before float64) (move, int) 
 		t.label, t.open, t.openX = l, w, m.xlogx[a]
 	}
 	mv := move{probe: p, price: m.price(s, p), splits: true, cut: cut}
-	kinds, after := 0, 0.0
+	after := 0.0
 	for i := range pr.k {
 		t := &parts[i]
 		if t.number == 0 {
 			continue
 		}
-		kinds++
+		mv.kinds++
 		mv.even = max(mv.even, t.mass)
 		t.close()
 		after += xlogx(t.mass) - t.sum
 	}
 	mv.gain = max(before-after, 0)
-	return mv, kinds
+	return mv
 }
 
 // split appends to kids the states behind a probe. Their sets lie in arena.
