@@ -37,9 +37,10 @@ func TestNothingIsPoweredBeforeTheGate(t *testing.T) {
 	for _, name := range []string{"larkspur13", "teasel14"} {
 		n[name] = suspects.New(predict.New(boardtest.Demo(t, name)))
 	}
+	n["guarded"] = suspects.New(predict.New(boardtest.Guarded(t)))
 	asked, powered := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
-		name := rapid.SampledFrom([]string{"larkspur13", "teasel14"}).Draw(t, "board")
+		name := rapid.SampledFrom([]string{"guarded", "larkspur13", "teasel14"}).Draw(t, "board")
 		symptom := rapid.SampledFrom([]string{"dark", "black", "unknown", "fuse"}).Draw(t, "symptom")
 		s, err := New(n[name], rapid.SliceOfN(rapid.SampledFrom(netlist.HistoryNames()), 0, 1).Draw(t, "history"))
 		if err != nil {

@@ -306,13 +306,17 @@ func (s *Session) gateRead(now *standing, k int) (passes, read bool) {
 }
 
 // gatePassed reports whether power may come.
-func (s *Session) gatePassed(now *standing) bool {
+func (s *Session) gatePassed(now *standing) bool { return s.gateLeft(now) == 0 }
+
+// gateLeft counts the probes of the gate that have not passed.
+func (s *Session) gateLeft(now *standing) int {
+	left := 0
 	for _, k := range s.gates {
 		if passes, _ := s.gateRead(now, k); !passes {
-			return false
+			left++
 		}
 	}
-	return true
+	return left
 }
 
 // Others lists the probes to choose from, the best first.

@@ -85,7 +85,11 @@ func (s *Session) writeStep(o *page) {
 	}
 	switch x.Reason {
 	case Gate:
-		o.hang("  because  ", probe.NoPower+": "+s.x.GateWhy(p))
+		text := probe.NoPower + ": " + s.x.GateWhy(p)
+		if n := s.gateLeft(&s.now); n > 1 {
+			text += fmt.Sprintf("; %d more of this kind", n-1)
+		}
+		o.hang("  because  ", text)
 	case Fuse:
 		o.hang("  because  ", s.b.Parts[s.now.report.Fuse.Part].Name+" is open, and "+probe.Fuse)
 	case Confirms:
