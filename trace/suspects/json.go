@@ -36,6 +36,7 @@ type (
 		Unsaid   []string      `json:"not_explained"`
 		Fuse     *jsonFuse     `json:"fuse,omitempty"`
 		Dangers  []jsonDanger  `json:"keeps_power_off"`
+		Runaway  string        `json:"may_run_away,omitempty"`
 		Next     []jsonNext    `json:"next"`
 		Proofs   []jsonProof   `json:"proofs"`
 		Cleared  []jsonCleared `json:"cleared"`
@@ -121,6 +122,9 @@ func WriteJSON(out io.Writer, r *Report) error {
 		Readings: []jsonReading{}, Actions: []jsonAction{},
 		Suspects: []jsonSuspect{}, Pairs: []jsonPair{}, Clash: [][]string{}, Dangers: []jsonDanger{},
 		Next: []jsonNext{}, Proofs: []jsonProof{}, Cleared: []jsonCleared{},
+	}
+	if r.Runaway != netlist.None {
+		j.Runaway = r.Bench.Runaway(r.Runaway)
 	}
 	for k, x := range r.Readings {
 		j.Readings = append(j.Readings, jsonReading{x.Text, r.Healthy[k], !r.Absent[k], r.Should[k]})
