@@ -207,4 +207,6 @@ func TestProbeIsWorthWhereItLeavesTheBoard(t *testing.T) {
 	if best.Root.Probe != 1 || !best.Optimal {
 		t.Errorf("begins with probe %d, optimal %v", best.Root.Probe, best.Optimal)
 	}
+	p.Group = upTo(3)
+	checkBounds(t, p)
 }
