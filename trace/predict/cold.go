@@ -13,8 +13,10 @@ import (
 const (
 	testAmps   = 1e-3 // A in diode mode
 	compliance = 2.5  // V up to which a meter shows a diode
-	mostMeter  = 50e6 // Ω up to which a meter shows a resistance
 )
+
+// MostMeter is the resistance in Ω up to which a meter shows one. Common practice, no source.
+const MostMeter = 50e6
 
 // calibration makes cold readings agree with those that a board file gives as
 // measured on a good board: what the parts in the file do not explain is in the
@@ -240,7 +242,7 @@ func (c *Cold) Across(id netlist.PartID, channel int) float64 {
 func (c *Cold) Between(a, b netlist.NetID) float64 { return c.between(c.m.node(a), c.m.node(b)) }
 
 func (c *Cold) between(a, b int32) float64 {
-	if ohms := c.change.Ohms(a, b); ohms <= mostMeter {
+	if ohms := c.change.Ohms(a, b); ohms <= MostMeter {
 		return ohms
 	}
 	return math.Inf(1)

@@ -303,7 +303,7 @@ func (w *weigher) behind(id netlist.PartID, n netlist.NetID) bool {
 	i := slices.IndexFunc(w.list, func(h Hypothesis) bool { return partOf(&h) == id && h.Faults[0].Mode.Does == netlist.Opens })
 	t := w.hotValues(netlist.Condition{Setting: w.m.Board.Usual()})
 	at := netlist.Probe{Method: netlist.Volts, Net: n}
-	a, b := t.value(0, at), t.value(i+1, at)
+	a, b := t.value(0, at), t.value(w.usual[i], at)
 	return math.IsInf(b, 1) || math.Abs(a-b) > predict.Apart(netlist.Volts, b)
 }
 

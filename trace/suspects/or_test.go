@@ -20,11 +20,11 @@ func TestOneOfSeveralIsEvidenceForAnyOfThem(t *testing.T) {
 		return r
 	}
 	either, a, z := parse("A.0=quiet or B.0=quiet"), parse("A.0=quiet"), parse("B.0=quiet")
-	got, ca, cz := n.column(&either), n.column(&a), n.column(&z)
+	got, ca, cz := n.column(&either).agrees, n.column(&a).agrees, n.column(&z).agrees
 	only := [2]int{}
 	for i := range got {
 		if want := max(ca[i], cz[i]); got[i] != want {
-			t.Errorf("hypothesis %d agrees by %g, want %g", i, got[i], want)
+			t.Errorf("stretch %d agrees by %g, want %g", i, got[i], want)
 		}
 		switch {
 		case ca[i] > cz[i]:
@@ -33,8 +33,9 @@ func TestOneOfSeveralIsEvidenceForAnyOfThem(t *testing.T) {
 			only[1]++
 		}
 		if i > 0 {
-			if exact := n.exact(n.all[i], []netlist.Reading{either}); exact[0] != got[i] {
-				t.Errorf("%s: simulated alone it agrees by %g, in the sweep by %g", n.d.Names[i-1], exact[0], got[i])
+			x := n.stretches[i]
+			if exact := n.exact(n.all[x.low], n.all[x.high], []netlist.Reading{either}); exact[0] != got[i] {
+				t.Errorf("%s: simulated alone it agrees by %g, in the sweep by %g", n.d.Names[x.fault], exact[0], got[i])
 			}
 		}
 	}
@@ -52,7 +53,7 @@ func TestOneOfSeveralIsEvidenceForAnyOfThem(t *testing.T) {
 		t.Errorf("as on a healthy board %v, one fault explains it %v", r.Healthy[0], r.Single)
 	}
 	nothing := parse("A.0=quiet or A.0=alive")
-	if c := n.column(&nothing); slices.Min(c) != 1 {
+	if c := n.column(&nothing); slices.Min(c.agrees) != 1 || slices.Min(c.chance) != 1 {
 		t.Error("what always holds is evidence")
 	}
 }

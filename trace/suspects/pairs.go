@@ -60,19 +60,26 @@ func (w *weigher) pairs(r *Report) {
 	}
 }
 
-// both is a pair that was simulated, with how well it foretells the readings that
-// were asked for.
+// both is a pair that was simulated at both ends of the stretches that are believed, with
+// how well it foretells the readings that were asked for.
 type both struct {
-	predict.Hypothesis
-	agrees map[string]float64
+	low, high predict.Hypothesis
+	agrees    map[string]float64
 }
 
 // together simulates a pair at the readings for which that was not done before.
 func (w *weigher) together(p pair) (predict.Hypothesis, []float64) {
-	x := w.both[[2]int{p.a, p.b}]
+	a, b := w.stretches[w.list[w.first[p.a]].best], w.stretches[w.list[w.first[p.b]].best]
+	key := [4]int{a.low, a.high, b.low, b.high}
+	x := w.both[key]
 	if x == nil {
-		x = &both{w.m.Suppose(w.all[w.first[p.a]+1].Faults[0], w.all[w.first[p.b]+1].Faults[0]), map[string]float64{}}
-		w.both[[2]int{p.a, p.b}] = x
+		x = &both{agrees: map[string]float64{}}
+		x.low = w.m.Suppose(w.all[a.low].Faults[0], w.all[b.low].Faults[0])
+		x.high = x.low
+		if a.low != a.high || b.low != b.high {
+			x.high = w.m.Suppose(w.all[a.high].Faults[0], w.all[b.high].Faults[0])
+		}
+		w.both[key] = x
 	}
 	var missing []netlist.Reading
 	for k := range w.readings {
@@ -81,7 +88,7 @@ func (w *weigher) together(p pair) (predict.Hypothesis, []float64) {
 		}
 	}
 	if len(missing) > 0 {
-		for k, a := range w.exact(x.Hypothesis, missing) {
+		for k, a := range w.exact(x.low, x.high, missing) {
 			x.agrees[readingKey(&missing[k])] = a
 		}
 	}
@@ -89,7 +96,7 @@ func (w *weigher) together(p pair) (predict.Hypothesis, []float64) {
 	for k := range agrees {
 		agrees[k] = x.agrees[w.asked[k]]
 	}
-	return x.Hypothesis, agrees
+	return x.low, agrees
 }
 
 // Names lists the faults of a group of the dictionary.

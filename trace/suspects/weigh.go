@@ -39,28 +39,32 @@ type Hypothesis struct {
 	Name   string
 	Weight float64   // before the readings, of all
 	P      float64   // after them
-	Agrees []float64 // 0 to 1, for each reading
+	Agrees []float64 // 0 to 1, for each reading, in the stretch of sizes that explains most
+	best   int       // that stretch
 }
 
 // Narrower keeps what was simulated of a board, so that readings may come one
 // after the other. It is not safe for use by several goroutines.
 type Narrower struct {
-	m       *predict.Simulator
-	bench   *probe.Bench
-	costs   probe.Costs
-	repairs *repair.Table
-	d       *predict.Dictionary
-	all     []predict.Hypothesis // the healthy board, then each single fault
-	group   []int                // of a fault: its place in d.Groups
-	first   []int                // of a group: its heaviest fault
-	classes [][]uint16           // of a probe: the class of each group; see d.Classes
-	most    []int                // of a probe: how many classes it has
-	keys    []string             // of a probe
-	lifted  map[netlist.NetID]int
-	hot     map[string]*shown
-	cold    map[string][]float64
-	columns map[string][]float64
-	both    map[[2]int]*both // by groups
+	m         *predict.Simulator
+	bench     *probe.Bench
+	costs     probe.Costs
+	repairs   *repair.Table
+	d         *predict.Dictionary
+	all       []predict.Hypothesis // the healthy board, then each single fault in several sizes
+	usual     []int                // of a fault: the hypothesis with its usual size
+	starts    []int                // of a fault: its first stretch
+	stretches []stretch            // the healthy board, then those of each fault
+	group     []int                // of a fault: its place in d.Groups
+	first     []int                // of a group: its heaviest fault
+	classes   [][]uint16           // of a probe: the class of each group; see d.Classes
+	most      []int                // of a probe: how many classes it has
+	keys      []string             // of a probe
+	lifted    map[netlist.NetID]int
+	hot       map[string]*shown
+	cold      map[string][]float64
+	columns   map[string]*column
+	both      map[[4]int]*both // by the ends of both stretches
 }
 
 // shown is what the hypotheses show in one state; a floating net is +Inf.
@@ -76,8 +80,8 @@ type shown struct {
 func New(m *predict.Simulator) *Narrower {
 	n := &Narrower{m: m, bench: BenchOf(m), costs: probe.UsualCosts(), repairs: repair.NewTable(m.Model), d: m.Dictionary(),
 		lifted: map[netlist.NetID]int{},
-		hot:    map[string]*shown{}, cold: map[string][]float64{}, columns: map[string][]float64{}, both: map[[2]int]*both{}}
-	n.all = append(make([]predict.Hypothesis, 1, len(n.d.Faults)+1), n.d.Faults...)
+		hot:    map[string]*shown{}, cold: map[string][]float64{}, columns: map[string]*column{}, both: map[[4]int]*both{}}
+	n.spread()
 	n.group, n.first = make([]int, len(n.d.Faults)), make([]int, len(n.d.Groups))
 	for g := range n.d.Groups {
 		list := n.d.Groups[g].Faults
@@ -91,7 +95,7 @@ func New(m *predict.Simulator) *Narrower {
 	}
 	for i, h := range n.d.Faults {
 		if f := h.Faults[0]; f.Mode.Does == netlist.Detaches {
-			n.lifted[m.Board.Parts[f.Part].Conns[0].Net] = i + 1
+			n.lifted[m.Board.Parts[f.Part].Conns[0].Net] = n.usual[i]
 		}
 	}
 	n.classes, n.most = make([][]uint16, len(n.d.Probes)), make([]int, len(n.d.Probes))
@@ -134,13 +138,15 @@ func (w *weigher) weigh(history []string) error {
 		sum += w.list[i].Weight
 	}
 	w.healthy = make([]float64, len(w.readings))
+	columns := make([]*column, len(w.readings))
 	for k := range w.readings {
 		w.asked = append(w.asked, readingKey(&w.readings[k]))
-		c := w.column(&w.readings[k])
-		w.healthy[k] = c[0]
-		for i := range w.list {
-			w.list[i].Agrees[k] = c[i+1]
-		}
+		columns[k] = w.column(&w.readings[k])
+		w.healthy[k] = columns[k].agrees[0]
+	}
+	likely := make([]float64, len(w.list))
+	for i := range w.list {
+		likely[i] = w.over(i, columns)
 	}
 	wrong := !explained(w.healthy)
 	for i := range w.list {
@@ -148,7 +154,7 @@ func (w *weigher) weigh(history []string) error {
 		if w.convicts(i) {
 			w.list[i].Weight = max(w.list[i].Weight, convicted)
 		}
-		w.list[i].P = w.list[i].Weight * w.likelihood(w.list[i].Agrees)
+		w.list[i].P = w.list[i].Weight * likely[i]
 		if wrong && !w.abnormal(i) {
 			w.list[i].P *= unrelated
 		}
@@ -205,53 +211,92 @@ func readingKey(r *netlist.Reading) string {
 	return probeKey(r.Probe) + fmt.Sprint(" ", r.Value)
 }
 
-// column tells how well each hypothesis foretells a reading, the healthy board
-// first.
-func (n *Narrower) column(r *netlist.Reading) []float64 {
+// usualFirst is by how much another stretch must explain more than one at the usual size
+// to be believed instead.
+const usualFirst = 1.1
+
+// over weighs all sizes of a fault, notes the stretch that explains most, and returns how
+// likely the readings are.
+func (w *weigher) over(fault int, columns []*column) float64 {
+	h := &w.list[fault]
+	sum, most := 0.0, 0.0
+	first, end := w.of(fault)
+	for s := first; s < end; s++ {
+		l := w.stretches[s].share
+		for k, c := range columns {
+			l *= w.likely(k, c.chance[s])
+		}
+		sum += l
+		if w.stretches[s].usual {
+			l *= usualFirst
+		}
+		if l > most {
+			h.best, most = s, l
+		}
+	}
+	for k, c := range columns {
+		h.Agrees[k] = c.agrees[h.best]
+	}
+	return sum
+}
+
+// column tells how a reading stands to each stretch, the healthy board first.
+func (n *Narrower) column(r *netlist.Reading) *column {
 	key := readingKey(r)
 	if c, ok := n.columns[key]; ok {
 		return c
 	}
-	c := make([]float64, len(n.all))
-	switch {
-	case r.Probe.Cold():
-		values := n.coldValues(r.Probe)
-		for i, v := range values {
-			c[i] = n.agree(r, v, values[0])
-			if math.IsInf(r.Value, 1) && !math.IsInf(values[0], 1) && opens(&n.all[i], r.Probe) {
-				c[i] = 1 // whatever the file has in parallel
-			}
-		}
-	case r.Seen == nil:
-		t := n.hotValues(r.Probe.State)
-		for i := range n.all {
-			c[i] = n.agree(r, t.value(i, r.Probe), t.value(0, r.Probe))
-		}
-	case r.Seen.Target.Net == netlist.None:
-		t := n.hotValues(r.Probe.State)
-		for i := range n.all {
-			c[i] = truth(predict.SaysThere(*r.Seen, t.there(0, r.Seen.Target)) == t.there(i, r.Seen.Target))
-		}
-	case r.Seen.Word == predict.Floating:
-		t := n.hotValues(r.Probe.State)
-		for i := range n.all {
-			c[i] = truth(math.IsInf(t.value(i, netlist.Probe{Net: r.Probe.Net}), 1))
-		}
-	default:
-		for i, x := range n.m.Sweep(r.Probe.State, n.all) {
-			c[i] = truth(x.Fits(*r.Seen))
-		}
-		if i, ok := n.lifted[r.Seen.Target.Net]; ok {
-			c[i] = truth(nothingFits(*r.Seen))
-		}
+	v := n.foretold(r)
+	c := &column{make([]float64, len(n.stretches)), make([]float64, len(n.stretches))}
+	for s, x := range n.stretches {
+		c.agrees[s], c.chance[s] = n.fit(r, v[x.low], v[x.high], v[0])
 	}
 	for i := range r.Or { // one that holds is enough
-		for j, a := range n.column(&r.Or[i]) {
-			c[j] = max(c[j], a)
+		o := n.column(&r.Or[i])
+		for s := range c.agrees {
+			c.agrees[s], c.chance[s] = max(c.agrees[s], o.agrees[s]), max(c.chance[s], o.chance[s])
 		}
 	}
 	n.columns[key] = c
 	return c
+}
+
+// foretold is what each hypothesis foretells of a reading: a value as predict.Run.Value
+// has it, or 1 where a word holds.
+func (n *Narrower) foretold(r *netlist.Reading) []float64 {
+	v := make([]float64, len(n.all))
+	switch {
+	case r.Probe.Cold():
+		copy(v, n.coldValues(r.Probe))
+		for i := range v {
+			if math.IsInf(r.Value, 1) && !math.IsInf(v[0], 1) && opens(&n.all[i], r.Probe) {
+				v[i] = math.Inf(1) // whatever the file has in parallel
+			}
+		}
+	case r.Seen == nil:
+		t := n.hotValues(r.Probe.State)
+		for i := range v {
+			v[i] = t.value(i, r.Probe)
+		}
+	case r.Seen.Target.Net == netlist.None:
+		t := n.hotValues(r.Probe.State)
+		for i := range v {
+			v[i] = truth(predict.SaysThere(*r.Seen, t.there(0, r.Seen.Target)) == t.there(i, r.Seen.Target))
+		}
+	case r.Seen.Word == predict.Floating:
+		t := n.hotValues(r.Probe.State)
+		for i := range v {
+			v[i] = truth(math.IsInf(t.value(i, netlist.Probe{Net: r.Probe.Net}), 1))
+		}
+	default:
+		for i, x := range n.m.Sweep(r.Probe.State, n.all) {
+			v[i] = truth(x.Fits(*r.Seen))
+		}
+		if i, ok := n.lifted[r.Seen.Target.Net]; ok {
+			v[i] = truth(nothingFits(*r.Seen))
+		}
+	}
+	return v
 }
 
 func (t *shown) value(hypothesis int, p netlist.Probe) float64 {
@@ -352,9 +397,10 @@ func probeKey(p netlist.Probe) string {
 	return fmt.Sprint(p.Method, p.Net, p.Other, p.Part, p.Channel, p.Fact, stateKey(st))
 }
 
-// exact simulates one more hypothesis at readings, each state once.
-func (n *Narrower) exact(h predict.Hypothesis, readings []netlist.Reading) []float64 {
-	out := make([]float64, len(readings))
+// exact tells of a stretch between two hypotheses that are not in the list how well it
+// foretells readings, each state once.
+func (n *Narrower) exact(low, high predict.Hypothesis, readings []netlist.Reading) []float64 {
+	ends := [2][]float64{make([]float64, len(readings)), make([]float64, len(readings))}
 	done := make([]bool, len(readings))
 	for k := range readings {
 		if done[k] {
@@ -368,46 +414,65 @@ func (n *Narrower) exact(h predict.Hypothesis, readings []netlist.Reading) []flo
 			}
 		}
 		st := readings[k].Probe.State
-		if readings[k].Probe.Cold() {
-			c := n.m.Cold(st.Unplugged, h)
-			for _, j := range same {
-				v := c.Value(readings[j].Probe)
-				if n.misses(h, readings[j].Probe.Net) {
-					v = math.Inf(1)
+		for e, h := range []predict.Hypothesis{low, high} {
+			if readings[k].Probe.Cold() {
+				c := n.m.Cold(st.Unplugged, h)
+				for _, j := range same {
+					ends[e][j] = n.coldShows(c, &readings[j])
 				}
-				out[j] = n.agree(&readings[j], v, n.coldValues(readings[j].Probe)[0])
+				continue
 			}
-			continue
-		}
-		healthy := n.hotValues(st)
-		for _, r := range n.m.Sweep(st, []predict.Hypothesis{h}) {
-			for _, j := range same {
-				out[j] = n.hotAgrees(healthy, r, &readings[j])
+			healthy := n.hotValues(st)
+			for _, r := range n.m.Sweep(st, []predict.Hypothesis{h}) {
+				for _, j := range same {
+					ends[e][j] = n.hotShows(healthy, r, &readings[j])
+				}
 			}
 		}
+	}
+	out := make([]float64, len(readings))
+	for k := range out {
+		healthy := 0.0
+		switch p := readings[k].Probe; {
+		case p.Cold():
+			healthy = n.coldValues(p)[0]
+		case readings[k].Seen == nil:
+			healthy = n.hotValues(p.State).value(0, p)
+		}
+		out[k], _ = n.fit(&readings[k], ends[0][k], ends[1][k], healthy)
 	}
 	return out
 }
 
-// hotAgrees tells how well a run foretells a reading.
-func (n *Narrower) hotAgrees(healthy *shown, r *predict.Run, x *netlist.Reading) float64 {
+// coldShows is what a board with all power out foretells of a reading.
+func (n *Narrower) coldShows(c *predict.Cold, x *netlist.Reading) float64 {
+	switch {
+	case n.misses(c.Hypothesis, x.Probe.Net):
+		return math.Inf(1)
+	case math.IsInf(x.Value, 1) && opens(&c.Hypothesis, x.Probe):
+		return math.Inf(1)
+	}
+	return c.Value(x.Probe)
+}
+
+// hotShows is what a run foretells of a reading: a value, or 1 where a word holds.
+func (n *Narrower) hotShows(healthy *shown, r *predict.Run, x *netlist.Reading) float64 {
 	lifted := n.misses(r.Hypothesis, x.Probe.Net)
-	v := math.Inf(1)
 	switch {
 	case x.Seen != nil && lifted:
 		return truth(nothingFits(*x.Seen))
 	case x.Seen != nil:
 		a := truth(healthy.fits(r, *x.Seen))
 		for i := range x.Or {
-			a = max(a, n.hotAgrees(healthy, r, &x.Or[i]))
+			a = max(a, n.hotShows(healthy, r, &x.Or[i]))
 		}
 		return a
 	case lifted && x.Probe.Method == netlist.Activity:
-		v = 0
-	case !lifted:
-		v = r.Value(x.Probe)
+		return 0
+	case lifted:
+		return math.Inf(1)
 	}
-	return n.agree(x, v, healthy.value(0, x.Probe))
+	return r.Value(x.Probe)
 }
 
 // misses reports whether a hypothesis has the test point of a net lifted.
@@ -430,14 +495,22 @@ func truth(b bool) float64 {
 	return 0
 }
 
-// agree tells how well a foretold value fits what the meter showed; healthy is
-// what the healthy board shows. A net that nothing holds may read anything low.
-func (n *Narrower) agree(r *netlist.Reading, v, healthy float64) float64 {
-	if math.IsInf(v, 1) && r.Probe.Method == netlist.Volts {
+// agree tells how well what the meter showed fits between two values that are foretold;
+// healthy is what the healthy board shows. A net that nothing holds may read anything low.
+func (n *Narrower) agree(r *netlist.Reading, low, high, healthy float64) float64 {
+	switch {
+	case r.Seen != nil:
+		return low
+	case math.IsInf(low, 1) && r.Probe.Method == netlist.Volts:
 		return floatsLow * truth(r.Value < floatsBelow)
+	case math.IsInf(low, 1) || math.IsInf(r.Value, 1):
+		return truth(math.IsInf(low, 1) == math.IsInf(r.Value, 1))
+	case low <= r.Value && r.Value <= high:
+		return 1
 	}
-	if math.IsInf(v, 1) || math.IsInf(r.Value, 1) {
-		return truth(math.IsInf(v, 1) == math.IsInf(r.Value, 1))
+	v := low
+	if r.Value > high {
+		v = high
 	}
 	apart := predict.Apart(r.Probe.Method, min(math.Abs(v), math.Abs(r.Value)))
 	d := 2 * (v - r.Value) / apart
