@@ -67,10 +67,11 @@ type Kind struct {
 	Rules   []string // rule words that may stand under it
 	Faults  []Fault
 	Hidden  map[string]string // by fault: why no probe shows it while all else is well
-	// Rate is failures in 10⁶ h: MIL-HDBK-217F Notice 2 (1995), parts count, ground
-	// benign; of supply, leds, panel, connector, cable and shifter by likeness, no source. It
-	// serves as a weight: only ratios make sense.
-	Rate  float64
+	// Bench is how often one unit of such a part (a contact, a winding, an output, or the
+	// whole part) has failed among the boards that come to a bench for their display, beside
+	// one contact of a connector; of that, each fault has its share. Common practice, no
+	// source: fitted to what benches tell of the causes behind each complaint.
+	Bench float64
 	Bears Bearing
 	// Minutes is what it takes to exchange such a part and to see whether that helped; of
 	// a connector or cable, to reseat it and to exchange the cable where that does not
@@ -171,6 +172,7 @@ type Fault struct {
 	Name   string
 	Share  float64 // of all failures of the kind, 0 when no source gives one
 	Source string  // where Share comes from
+	Bench  float64 // instead of Share, of one unit beside a contact, where a bench tells otherwise; common practice, no source
 	Doc    string
 	Per    Per     // what of the part can have it alone
 	Does   Effect  // what it does to the circuit

@@ -50,8 +50,8 @@ var (
 		{Name: "stuck-high", Share: 0.28, Source: hdbk338, Doc: "an output stays high", Per: PerOutput, Does: SticksHigh},
 		{Name: "input-open", Share: 0.22, Source: hdbk338, Doc: "an input no longer listens", Per: PerInput, Does: Deafens},
 		{Name: "output-open", Share: 0.22, Source: hdbk338, Doc: "an output no longer drives", Per: PerOutput, Does: Frees},
-		{Name: "dead", Source: noShare, Doc: "does nothing though all it needs is there", Per: PerPart, Does: Dies},
-		{Name: "supply-short", Source: noShare, Doc: "its supply pin is shorted to ground", Per: PerPin,
+		{Name: "dead", Source: noShare, Bench: 0.4, Doc: "does nothing though all it needs is there", Per: PerPart, Does: Dies},
+		{Name: "supply-short", Source: noShare, Bench: 0.1, Doc: "its supply pin is shorted to ground", Per: PerPin,
 			Does: Grounds, Value: 0.1, Sizes: shortSizes, Pin: "vdd"},
 	}
 	linearFaults = []Fault{
@@ -67,8 +67,8 @@ var (
 		{Name: "short", Share: 0.42, Source: hdbk338, Doc: "its turns are shorted", Per: PerChannel,
 			Does: Joins, Value: 0.01, Sizes: shortSizes},
 		{Name: "drifted", Share: 0.16, Source: hdbk338, Doc: "its value has changed", Per: PerPart, Does: Hides},
-		{Name: "lifted", Source: noShare, Doc: "knocked off its pads or cracked", Per: PerPart, Does: Opens},
-		{Name: "cracked", Source: noShare, Doc: "a joint or winding conducts badly", Per: PerChannel,
+		{Name: "lifted", Source: noShare, Bench: 0.5, Doc: "knocked off its pads or cracked", Per: PerPart, Does: Opens},
+		{Name: "cracked", Source: noShare, Bench: 0.2, Doc: "a joint or winding conducts badly", Per: PerChannel,
 			Does: Resists, Value: 10e3, Sizes: contactSizes},
 	}
 	diodeFaults = []Fault{
@@ -92,11 +92,11 @@ var (
 		{Name: "intermittent", Share: 0.11, Source: halfPoor, Doc: "a contact comes and goes", Per: PerChannel, Does: Opens},
 		{Name: "poor", Share: 0.12, Source: halfPoor, Doc: "a contact or joint has resistance", Per: PerChannel, Does: Resists, Value: 10e3,
 			Sizes: contactSizes},
-		{Name: "bridge", Share: 0.16, Source: hdbk338, Doc: "shorted to the next pin", Per: PerChannel,
+		{Name: "bridge", Share: 0.16, Source: hdbk338, Bench: 0.1, Doc: "shorted to the next pin", Per: PerChannel,
 			Does: Bridges, Value: 0.1, Sizes: shortSizes},
-		{Name: "bridge-over", Source: noShare, Doc: "a rail shorted over a ground pin to the next one behind it", Per: PerChannel,
+		{Name: "bridge-over", Source: noShare, Bench: 0.05, Doc: "a rail shorted over a ground pin to the next one behind it", Per: PerChannel,
 			Does: Bridges, Over: true, Value: 0.1, Sizes: shortSizes},
-		{Name: "leaky", Source: noShare, Doc: "corrosion lets current to the next pin", Per: PerChannel,
+		{Name: "leaky", Source: noShare, Bench: 0.1, Doc: "corrosion lets current to the next pin", Per: PerChannel,
 			Does: Bridges, Value: 10e3, Sizes: leakSizes},
 	}
 )
@@ -105,7 +105,7 @@ var (
 // the diagram and the format reference all read it.
 var Kinds = []Kind{
 	{
-		Name: "supply", Rate: 0.05, Acts: "supply", Summary: "where a rail comes from, the end of every walk",
+		Name: "supply", Bench: 0.3, Acts: "supply", Summary: "where a rail comes from, the end of every walk",
 		Example: "supply PS1 -> VMAIN limit=8A",
 		Letters: []string{"PS", "BT", "J", "X", "P", "G"}, Form: OutForm,
 		Pins:  []Pin{{Name: "out", Doc: "the rail", Drag: "its own output shorted"}},
@@ -120,7 +120,7 @@ var Kinds = []Kind{
 		Proof:   "read it at its own terminals with the board unplugged from it; feed the board from a bench supply with its current limited",
 	},
 	{
-		Name: "source", Balls: true, Rate: 0.19, Draws: 0.2, Summary: "the chip that sends the picture",
+		Name: "source", Balls: true, Bench: 0.5, Draws: 0.2, Summary: "the chip that sends the picture",
 		Example: "source U1 vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr},
 		Faults:  chipFaults,
@@ -128,7 +128,7 @@ var Kinds = []Kind{
 		Proof:   chipProof,
 	},
 	{
-		Name: "controller", Balls: true, Rate: 0.048, Draws: 5e-3,
+		Name: "controller", Balls: true, Bench: 0.4, Draws: 5e-3,
 		Summary: "any other chip with rules of its own, such as the one that runs lid, keys and power",
 		Example: "controller U8 vdd=V3_AO gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr},
@@ -137,15 +137,15 @@ var Kinds = []Kind{
 		Proof:   chipProof,
 	},
 	{
-		Name: "fuse", Rate: 0.01, Summary: "opens when too much current has flowed; usually a victim",
+		Name: "fuse", Bench: 0.5, Summary: "opens when too much current has flowed; usually a victim",
 		Example: "fuse F1 VMAIN -> VBL_F rating=3A r=25m",
 		Letters: []string{"F"}, Pins: twoEnds, Bears: BearsAll, Victim: true,
 		Attrs:  []Attr{{Name: "rating", Unit: Ampere, Doc: "rated current"}, ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r"}},
 		Faults: []Fault{
 			{Name: "open", Share: 0.08, Source: hdbk338 + ", premature opening; an open fuse on the bench is nearly always a consequence",
-				Doc: "blown", Per: PerChannel, Does: Opens},
-			{Name: "tired", Source: noShare, Doc: "half open: it conducts badly", Per: PerChannel,
+				Bench: 3, Doc: "blown", Per: PerChannel, Does: Opens},
+			{Name: "tired", Source: noShare, Bench: 0.5, Doc: "half open: it conducts badly", Per: PerChannel,
 				Does: Resists, Value: 10, Sizes: contactSizes},
 			{Name: "slow", Share: 0.43, Source: hdbk338, Doc: "opens too slowly", Per: PerPart, Does: Hides},
 			{Name: "no-open", Share: 0.49, Source: hdbk338, Doc: "does not open when it should", Per: PerPart, Does: Limits, Value: 1e6},
@@ -155,7 +155,7 @@ var Kinds = []Kind{
 		Proof:   "ohms across it read open, and ohms behind it to ground show no short, before a new one goes in",
 	},
 	{
-		Name: "resistor", Rate: 0.0037, Summary: "series part, pull-up, pull-down or divider leg",
+		Name: "resistor", Bench: 0.8, Summary: "series part, pull-up, pull-down or divider leg",
 		Example: "resistor R12 V3 -> ID_CLK 2k2",
 		Letters: []string{"R", "RT", "RN"}, Pins: twoEnds, Main: "r", Bears: BearsSmall, EitherWay: true,
 		ToGround: "sets the level to ground; shorted or too small it pulls down, open it leaves the level too high",
@@ -166,13 +166,13 @@ var Kinds = []Kind{
 			{Name: "drifted", Share: 0.36, Source: hdbk338, Doc: "its value has changed", Per: PerChannel,
 				Does: Scales, Value: 2, Sizes: driftSizes},
 			{Name: "short", Share: 0.05, Source: hdbk338, Doc: "bridged", Per: PerChannel, Does: Joins, Value: 0.01, Sizes: shortSizes},
-			{Name: "lifted", Source: noShare, Doc: "knocked off or eaten by liquid", Per: PerPart, Does: Opens},
+			{Name: "lifted", Source: noShare, Bench: 0.2, Doc: "knocked off or eaten by liquid", Per: PerPart, Does: Opens},
 		},
 		Minutes: 6,
 		Proof:   "ohms across it with all power out and the panel unplugged; where other parts shunt it, lift one end",
 	},
 	{
-		Name: "capacitor", Rate: 0.0035, Summary: "to ground it smooths a rail; in series it couples a fast lane",
+		Name: "capacitor", Bench: 0.8, Summary: "to ground it smooths a rail; in series it couples a fast lane",
 		Example: "capacitor C4 VBL -> GND 4u7 volts=50V",
 		Letters: []string{"C"}, Main: "c",
 		Pins: []Pin{
@@ -192,7 +192,7 @@ var Kinds = []Kind{
 		Proof:   "lift it with all power out: the short to ground is gone with it",
 	},
 	{
-		Name: "coil", Rate: 3.2e-05, Summary: "inductor of a converter or a supply filter",
+		Name: "coil", Bench: 2, Summary: "inductor of a converter or a supply filter",
 		Example: "coil L4 VBL_SW -> BL_LX r=110m l=10u",
 		Letters: []string{"L"}, Pins: twoEnds, Bears: BearsSteady,
 		Attrs:  []Attr{ohms, {Name: "l", Unit: Henry, Doc: "inductance"}},
@@ -202,7 +202,7 @@ var Kinds = []Kind{
 		Proof:   "ohms across it with all power out and the panel unplugged; for shorted turns change it for a known-good one",
 	},
 	{
-		Name: "ferrite", Rate: 3.2e-05, Summary: "bead in a rail or a line", Example: "ferrite FB2 V3 -> V3_ID r=200m",
+		Name: "ferrite", Bench: 1.6, Summary: "bead in a rail or a line", Example: "ferrite FB2 V3 -> V3_ID r=200m",
 		Letters: []string{"FB", "E", "L"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.2, Value: "r"}}, Faults: coilFaults,
 		Hidden:  map[string]string{"short": "its resistance is below what a meter tells from none", "drifted": noInductance},
@@ -210,7 +210,7 @@ var Kinds = []Kind{
 		Proof:   "ohms across it with all power out and the panel unplugged, under 1 Ω; push it with a stick while you read",
 	},
 	{
-		Name: "filter", Rate: 3.2e-05, Summary: "two-terminal filter in a clock, data or supply line; lists make channels",
+		Name: "filter", Bench: 1.2, Summary: "two-terminal filter in a clock, data or supply line; lists make channels",
 		Example: "filter FL1 ID_CLK -> ID_CLK_J r=5",
 		Letters: []string{"FL", "L", "E", "FB"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 1, Value: "r"}}, Faults: coilFaults,
@@ -219,7 +219,7 @@ var Kinds = []Kind{
 		Proof:   "ohms across it with all power out and the panel unplugged; push it with a stick while you read",
 	},
 	{
-		Name: "choke", Rate: 3.2e-05, Summary: "four-terminal filter: two coupled windings in a pair",
+		Name: "choke", Bench: 1.2, Summary: "four-terminal filter: two coupled windings in a pair",
 		Example: "choke FL3 A0P,A0N -> A0P_J,A0N_J r=4",
 		Letters: []string{"FL", "L", "T"}, Pins: twoEnds, Bears: BearsAll, Attrs: []Attr{ohms},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 4, Value: "r"}}, Faults: coilFaults,
@@ -228,7 +228,7 @@ var Kinds = []Kind{
 		Proof:   "ohms across each winding with all power out and the panel unplugged; both windings alike",
 	},
 	{
-		Name: "diode", Rate: 0.0028, Summary: "conducts from anode to cathode", Example: "diode D6 BL_LX -> VBL vf=0.42V",
+		Name: "diode", Bench: 3, Summary: "conducts from anode to cathode", Example: "diode D6 BL_LX -> VBL vf=0.42V",
 		Letters: []string{"D", "CR"},
 		Pins: []Pin{
 			{Name: "a", Doc: "anode", Drag: "shorted, it joins its two nets"},
@@ -240,7 +240,7 @@ var Kinds = []Kind{
 		Proof:   "diode mode across it both ways with all power out; where it reads low both ways, lift one end",
 	},
 	{
-		Name: "clamp", Rate: 0.0029, Acts: "clamp", Summary: "protection diode from a line to ground",
+		Name: "clamp", Bench: 0.8, Acts: "clamp", Summary: "protection diode from a line to ground",
 		Example: "clamp D9 ID_CLK_J -> GND volts=5V",
 		Letters: []string{"D", "CR", "VR", "RV", "E"},
 		Pins: []Pin{
@@ -252,7 +252,7 @@ var Kinds = []Kind{
 		Proof:   "lift it with all power out: the line is free of the short or leak",
 	},
 	{
-		Name: "zener", Rate: 0.0033, Acts: "zener", Summary: "holds a rail or a line at its voltage, fed through a resistor",
+		Name: "zener", Bench: 0.6, Acts: "zener", Summary: "holds a rail or a line at its voltage, fed through a resistor",
 		Example: "zener D12 V5 -> GND 5V1 test=5mA r=20",
 		Letters: []string{"D", "CR", "VR"}, Main: "volts",
 		Pins: []Pin{
@@ -277,7 +277,7 @@ var Kinds = []Kind{
 		Proof:   "lift it with all power out: the short is gone with it; with power on it gets hot while the net reads above its voltage",
 	},
 	{
-		Name: "pfet", Rate: 0.014, Summary: "P-channel switch, on while its gate is low",
+		Name: "pfet", Bench: 2, Summary: "P-channel switch, on while its gate is low",
 		Example: "pfet Q5 VBL_F -> VBL_SW gate=BL_ON_N r=45m",
 		Letters: []string{"Q"}, Pins: fetPins("source", "drain", Low), Attrs: []Attr{ohms, onAttr},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: Low, Ref: "a", Body: 0.6}}, Faults: fetFaults,
@@ -285,7 +285,7 @@ var Kinds = []Kind{
 		Proof:   switchProof,
 	},
 	{
-		Name: "nfet", Rate: 0.014, Summary: "N-channel switch, on while its gate is high",
+		Name: "nfet", Bench: 1.5, Summary: "N-channel switch, on while its gate is high",
 		Example: "nfet Q6 BL_ON_N -> GND gate=BL_ON",
 		Letters: []string{"Q"}, Pins: fetPins("drain", "source", High), Attrs: []Attr{ohms, onAttr},
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.05, Value: "r", Control: "gate", Level: High, Ref: "b", Body: 0.6}}, Faults: fetFaults,
@@ -293,7 +293,7 @@ var Kinds = []Kind{
 		Proof:   switchProof,
 	},
 	{
-		Name: "npn", Rate: 0.00015, Acts: "npn", Summary: "digital transistor: a switch with its base resistors built in",
+		Name: "npn", Bench: 1, Acts: "npn", Summary: "digital transistor: a switch with its base resistors built in",
 		Example: "npn Q7 BL_ON_N -> GND base=BL_ON r1=10k r2=10k",
 		Letters: []string{"Q"},
 		Pins: []Pin{
@@ -318,7 +318,7 @@ var Kinds = []Kind{
 		Proof:   switchProof,
 	},
 	{
-		Name: "shifter", Rate: 0.014, Acts: "shifter",
+		Name: "shifter", Bench: 1, Acts: "shifter",
 		Summary: "level shifter of open-drain lines between two supplies: a MOSFET and two pull-ups a line", EitherWay: true,
 		Example: "shifter Q9 va=V1P8 vb=V3 a=CLK_1,DAT_1 b=CLK_3,DAT_3",
 		Letters: []string{"Q", "U"}, Form: NamedForm,
@@ -344,7 +344,7 @@ var Kinds = []Kind{
 		Proof:   "both supplies read right, and with all power out the line shows its pull-up on both sides while what hangs on it is lifted",
 	},
 	{
-		Name: "loadswitch", Rate: 0.017, Summary: "load switch chip: a switch with an enable input",
+		Name: "loadswitch", Bench: 5, Summary: "load switch chip: a switch with an enable input",
 		Example: "loadswitch U4 V3 -> V3_PNL en=PNL_ON gnd=GND limit=2A",
 		Letters: []string{"U", "Q"},
 		Pins: []Pin{
@@ -363,7 +363,7 @@ var Kinds = []Kind{
 		Proof:   supplyProof,
 	},
 	{
-		Name: "regulator", Rate: 0.017, Acts: "regulator", Summary: "makes a rail from a higher one",
+		Name: "regulator", Bench: 1, Acts: "regulator", Summary: "makes a rail from a higher one",
 		Example: "regulator U2 in=VMAIN out=V3 en=PWR_OK gnd=GND",
 		Letters: []string{"U", "VR"}, Form: NamedForm,
 		Pins: []Pin{
@@ -377,7 +377,7 @@ var Kinds = []Kind{
 		Proof:   supplyProof,
 	},
 	{
-		Name: "boost", Rate: 0.033, Acts: "boost", Starts: 2.5, Draws: 5e-3,
+		Name: "boost", Bench: 0.4, Acts: "boost", Starts: 2.5, Draws: 5e-3,
 		Summary: "step-up converter of the backlight, its coil and diode drawn apart",
 		Example: "boost U9 in=VBL_SW lx=BL_LX out=VBL en=BL_EN dim=BL_PWM sink=K1..K4 fb=BL_FB gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm,
@@ -399,17 +399,17 @@ var Kinds = []Kind{
 		},
 		Gives: []Give{{Pin: "lx", Adds: true}, {Pin: "sink", At: Low}},
 		Faults: append([]Fault{
-			{Name: "no-switching", Source: noShare, Doc: "its switch never closes: the rail stays at input level", Per: PerPart,
+			{Name: "no-switching", Source: noShare, Bench: 2, Doc: "its switch never closes: the rail stays at input level", Per: PerPart,
 				Does: StaysOff},
-			{Name: "switch-short", Source: noShare, Doc: "its switch is shorted to ground", Per: PerPart,
+			{Name: "switch-short", Source: noShare, Bench: 1, Doc: "its switch is shorted to ground", Per: PerPart,
 				Does: Grounds, Value: 0.05, Sizes: shortSizes, Pin: "lx"},
-			{Name: "sink-open", Source: noShare, Doc: "one sink draws no current", Per: PerChannel, Does: Frees, Pin: "sink"},
+			{Name: "sink-open", Source: noShare, Bench: 0.4, Doc: "one sink draws no current", Per: PerChannel, Does: Frees, Pin: "sink"},
 		}, linearFaults...),
 		Minutes: 25,
 		Proof:   "supply, enable and dimming read right, coil and diode conduct, the output has no short, and still it does not switch",
 	},
 	{
-		Name: "leds", Rate: 0.0033, Acts: "leds", Summary: "LED strings of a backlight with a common anode",
+		Name: "leds", Bench: 1.4, Acts: "leds", Summary: "LED strings of a backlight with a common anode",
 		Example: "leds DS1 VBL_P -> P_K1..P_K4 series=10 vf=3.1V",
 		Letters: []string{"DS", "D"}, InPanel: true,
 		Pins: []Pin{
@@ -429,7 +429,7 @@ var Kinds = []Kind{
 		Proof:   "a known-good panel lights on this board, after the cold checks of the backlight pins have passed",
 	},
 	{
-		Name: "connector", Rate: 0.051, Summary: "pins in a row; every contact can fail, and neighbours can touch",
+		Name: "connector", Bench: 1, Summary: "pins in a row; every contact can fail, and neighbours can touch",
 		Example: "connector J2 VBL -> VBL_C",
 		Letters: []string{"J", "P", "X", "CN"}, Plugs: true, Form: RowsForm, Pins: contactPins, Rules: []string{"pin"}, Bears: BearsAll,
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.03}}, Faults: contactFaults,
@@ -437,7 +437,7 @@ var Kinds = []Kind{
 		Proof:   "look at the contact under magnification, wiggle the plug while you read, ohms across the contact cold",
 	},
 	{
-		Name: "cable", Rate: 0.051, Summary: "conductors in a row; worn at the hinge", Example: "cable W1 VBL_C -> VBL_P",
+		Name: "cable", Bench: 1, Summary: "conductors in a row; worn at the hinge", Example: "cable W1 VBL_C -> VBL_P",
 		Letters: []string{"W"}, Form: RowsForm, Pins: contactPins, Rules: []string{"pin"}, Bears: BearsAll,
 		Passes: []Pass{{A: "a", B: "b", Ohms: 0.15}},
 		Faults: []Fault{
@@ -445,14 +445,14 @@ var Kinds = []Kind{
 			{Name: "intermittent", Share: 0.18, Source: halfVaries, Doc: "comes and goes with the hinge", Per: PerChannel, Does: Opens},
 			{Name: "poor", Share: 0.18, Source: halfVaries, Doc: "a conductor is worn thin or badly crimped", Per: PerChannel, Does: Resists,
 				Value: 10e3, Sizes: contactSizes},
-			{Name: "bridge", Share: 0.45, Source: "from memory: FMD-91", Doc: "a conductor touches its neighbour or ground", Per: PerChannel,
+			{Name: "bridge", Share: 0.45, Source: "from memory: FMD-91", Bench: 0.1, Doc: "a conductor touches its neighbour or ground", Per: PerChannel,
 				Does: Bridges, Value: 0.1, Sizes: shortSizes},
 		},
 		Minutes: 9,
 		Proof:   "ohms from end to end of the conductor cold while you move the cable at the hinge; then a known-good cable",
 	},
 	{
-		Name: "rom", Rate: 0.0049, Draws: 1e-3, Summary: "identity memory of the panel, read over two lines",
+		Name: "rom", Bench: 1.2, Draws: 1e-3, Summary: "identity memory of the panel, read over two lines",
 		Example: "rom U50 vdd=V3_ID scl=P_CLK sda=P_DAT gnd=GND addr=0x50",
 		Letters: []string{"U"}, OpenLines: true, Form: NamedForm,
 		Pins: []Pin{
@@ -470,7 +470,7 @@ var Kinds = []Kind{
 		Proof:   "a known-good panel is read on this board, after the cold checks have passed",
 	},
 	{
-		Name: "panel", Rate: 0.19, Draws: 0.25, Summary: "panel logic: timing controller and glass",
+		Name: "panel", Bench: 1.6, Draws: 0.25, Summary: "panel logic: timing controller and glass",
 		Example: "panel DS2 vdd=P_V3 gnd=GND mode=1366x768@60 bits=18",
 		Letters: []string{"DS", "A", "U"}, InPanel: true, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules,
 		Attrs: slices.Concat([]Attr{drawsAttr}, askAttrs), Faults: chipFaults,
@@ -478,7 +478,7 @@ var Kinds = []Kind{
 		Proof:   "a known-good panel works on this board, after the cold checks have passed",
 	},
 	{
-		Name: "mux", Rate: 0.01, Draws: 5e-3, Summary: "switches its out pins to a while sel is low and to b while it is high",
+		Name: "mux", Bench: 0.5, Draws: 5e-3, Summary: "switches its out pins to a while sel is low and to b while it is high",
 		Example: "mux U6 a=G1_CLK b=G2_CLK out=ID_CLK sel=G_SEL vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm,
 		Pins: []Pin{
@@ -494,30 +494,30 @@ var Kinds = []Kind{
 		Minutes: 25,
 		Proof:   chipProof,
 	},
-	{Name: "buffer", Rate: 0.0057, Draws: 1e-3, Summary: "repeats its input", Example: "buffer U7 in=A out=B vdd=V3 gnd=GND",
+	{Name: "buffer", Bench: 0.8, Draws: 1e-3, Summary: "repeats its input", Example: "buffer U7 in=A out=B vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate, Attrs: []Attr{drawsAttr},
 		Faults: chipFaults, Minutes: 12, Proof: chipProof},
-	{Name: "inverter", Rate: 0.0057, Draws: 1e-3, Summary: "gives the opposite of its input",
+	{Name: "inverter", Bench: 0.8, Draws: 1e-3, Summary: "gives the opposite of its input",
 		Example: "inverter U7 in=A out=B_N vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate,
 		Attrs:  []Attr{drawsAttr},
 		Faults: chipFaults, Minutes: 12, Proof: chipProof},
-	{Name: "and", Rate: 0.0057, Draws: 1e-3, Summary: "high while all inputs are high",
+	{Name: "and", Bench: 0.8, Draws: 1e-3, Summary: "high while all inputs are high",
 		Example: "and U7 in=BL_REQ,LID_OK out=BL_EN vdd=V3 gnd=GND", Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: AndGate,
 		Attrs:  []Attr{drawsAttr},
 		Faults: chipFaults, Minutes: 12, Proof: chipProof},
-	{Name: "or", Rate: 0.0057, Draws: 1e-3, Summary: "high while an input is high", Example: "or U7 in=A,B out=C vdd=V3 gnd=GND",
+	{Name: "or", Bench: 0.8, Draws: 1e-3, Summary: "high while an input is high", Example: "or U7 in=A,B out=C vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: OrGate, Attrs: []Attr{drawsAttr},
 		Faults: chipFaults, Minutes: 12, Proof: chipProof},
-	{Name: "nand", Rate: 0.0057, Draws: 1e-3, Summary: "low while all inputs are high",
+	{Name: "nand", Bench: 0.8, Draws: 1e-3, Summary: "low while all inputs are high",
 		Example: "nand U7 in=A,B out=C_N vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NandGate, Attrs: []Attr{drawsAttr},
 		Faults: chipFaults, Minutes: 12, Proof: chipProof},
-	{Name: "nor", Rate: 0.0057, Draws: 1e-3, Summary: "low while an input is high",
+	{Name: "nor", Bench: 0.8, Draws: 1e-3, Summary: "low while an input is high",
 		Example: "nor U7 in=A,B out=C_N vdd=V3 gnd=GND",
 		Letters: []string{"U"}, Form: NamedForm, Pins: gatePins, Logic: NorGate, Attrs: []Attr{drawsAttr},
 		Faults: chipFaults, Minutes: 12, Proof: chipProof},
 	{
-		Name: "sensor", Rate: 0.0095, Draws: 1e-3, Summary: "lid sensor or the like, with rules for what its output does",
+		Name: "sensor", Bench: 1.5, Draws: 1e-3, Summary: "lid sensor or the like, with rules for what its output does",
 		Example: "sensor U11 vdd=V3_AO gnd=GND",
 		Letters: []string{"U", "S", "B"}, Form: NamedForm, Pins: []Pin{vddPin, gndPin, ioPin}, Rules: signalRules, Attrs: []Attr{drawsAttr},
 		Faults:  chipFaults,
@@ -525,7 +525,7 @@ var Kinds = []Kind{
 		Proof:   "no magnet is near; supply reads right, and with its output lifted the line follows its pull-up",
 	},
 	{
-		Name: "point", Rate: 6.9e-05, Summary: "test point: a place where a probe can land", Example: "point TP4 VBL side=top",
+		Name: "point", Bench: 0.02, Summary: "test point: a place where a probe can land", Example: "point TP4 VBL side=top",
 		Letters: []string{"TP"}, Form: SingleForm, Pins: []Pin{{Name: "net", Doc: "the net it is on"}},
 		Faults: []Fault{
 			{Name: "lifted", Source: noShare, Doc: "the pad is gone or not joined to its net", Per: PerPart, Does: Detaches},

@@ -86,7 +86,7 @@ func WriteKind(out io.Writer, k *Kind) error {
 		o.Beside("Rules that may stand under it: ", strings.Join(k.Rules, ", "))
 	}
 	fmt.Fprintln(o)
-	o.Beside("", fmt.Sprintf("How it fails (share of all its failures; weight %g, see README)", k.Rate))
+	o.Beside("", fmt.Sprintf("How it fails (share of all its failures; a unit of it weighs %g beside a contact of a connector)", k.Bench))
 	t := &say.Table{Indent: "  ", Words: []int{2}}
 	for _, f := range k.Faults {
 		share := "  -"

@@ -38,7 +38,7 @@ func newProbeCmd() *cobra.Command {
 setting, the state of the board, what each reading means and which step is next.
 
 The order "best" costs least on average: what every fault shows at every point comes
-from the simulation, how likely each fault is from failure rates and the symptom, and
+from the simulation, how likely each fault is from what a bench meets and the symptom, and
 changing the state of the board is paid for too. "half" always makes the most even
 cut. "walk" goes from the symptom back to the source, cold checks first; it needs no
 simulation, and is taken where a board cannot be simulated. In every order a point has

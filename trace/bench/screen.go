@@ -271,7 +271,7 @@ func (s *Screen) suspectRows(width, most int) []row {
 		}
 		return rows
 	case len(r.Readings) == 0:
-		rows[0].text = "Suspects, by failure rate alone"
+		rows[0].text = "Suspects, as a bench meets them"
 	}
 	add := func(p float64, name string) {
 		if len(rows) <= most {

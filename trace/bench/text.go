@@ -128,7 +128,7 @@ func (s *Session) lead() string {
 	case len(s.now.repaired) > 0:
 		return "none: nothing was read yet since the repair"
 	default:
-		return "none by readings yet, only by failure rate"
+		return "none by readings yet, only by how often a bench meets them"
 	}
 	if s.noneSuspected() {
 		return "none: nothing so far differs from a healthy board"

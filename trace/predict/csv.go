@@ -101,7 +101,7 @@ func (r *Report) csv(list []*Report, pick *Pick) [][]string {
 // sees has one row.
 func (d *Dictionary) WriteCSV(out io.Writer, m *Simulator) error {
 	b, s, of := m.Board, m.Signatures(d), d.groupOf()
-	rows := [][]string{{"fault", "failures_per_million_hours", "group", "detected", "method", "at", "state", "panel", "healthy", "shows"}}
+	rows := [][]string{{"fault", "weight", "group", "detected", "method", "at", "state", "panel", "healthy", "shows"}}
 	for i, name := range d.Names {
 		lead := []string{name, csvNumber(d.Weight[i]), strconv.Itoa(of[i]), yesNo(d.Groups[of[i]].Detected)}
 		if len(s.Faults[i]) == 0 {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -16,7 +17,7 @@ type Dictionary struct {
 	Probes []Probe
 	Faults []Hypothesis
 	Names  []string
-	Weight []float64 // failures per 10⁶ h, for ratios only
+	Weight []float64 // on a bench, for ratios only
 	// Classes holds, for each fault, the class of its reading at each probe: the
 	// readings of one probe fall into classes that a meter can tell apart. Healthy
 	// holds those of the healthy board.
@@ -362,22 +363,49 @@ func (d *Dictionary) group() {
 	}
 }
 
-// Weight is the failure rate of a fault in failures per 10⁶ h: the rate of its
-// part times the share of the mode, divided among the units that can have it.
+// Weight is how often a fault lies on a bench beside a contact of a connector: what its
+// kind comes to by the share of the mode, and more in the places that fail first.
 func (m *Model) Weight(f Fault) float64 {
 	k := m.Board.Parts[f.Part].Kind
+	if f.Mode.Bench > 0 {
+		return f.Mode.Bench
+	}
 	share := f.Mode.Share
 	if share == 0 {
 		share = unknownShare
 	}
-	return k.Rate * share / float64(max(len(m.faultUnits(f.Part, f.Mode)), 1))
+	return k.Bench * share * m.place(f.Part)
+}
+
+// Places that fail first; common practice, no source.
+const (
+	boosted  = 3.0 // a ceramic capacitor on a boosted rail
+	coupling = 5.0 // a capacitor in a fast line, beside the connector
+)
+
+// place is how many times as often a part fails where it sits as elsewhere.
+func (m *Model) place(id netlist.PartID) float64 {
+	p := &m.Board.Parts[id]
+	if len(p.Kind.Passes) == 0 || !p.Kind.Passes[0].AC {
+		return 1
+	}
+	x := coupling
+	for _, c := range p.Conns {
+		switch n := m.node(c.Net); {
+		case n == 0:
+			x = min(x, 1)
+		case slices.Contains(slices.Collect(maps.Values(m.output)), n):
+			return boosted
+		}
+	}
+	return x
 }
 
 // unknownShare stands for the share of a failure mode that no source gives.
 const unknownShare = 0.05
 
 // Figures are the testability of a board by its own probes, each weighted by
-// failure rates (IEEE 1522-2004 and MIL-HDBK-2165, the definitions from memory).
+// how often a bench meets it (IEEE 1522-2004 and MIL-HDBK-2165, the definitions from memory).
 type Figures struct {
 	Detected  float64   // fraction of faults detected: detected rate over whole rate
 	Isolated  []float64 // fraction of detected faults isolated to at most n parts, n = 1, 2, 3…

@@ -195,7 +195,7 @@ type (
 	}
 	jsonFault struct {
 		Name     string      `json:"name"`
-		Rate     *float64    `json:"failures_per_million_hours"`
+		Weight   *float64    `json:"weight"`
 		Group    int         `json:"group"`
 		Detected bool        `json:"detected"`
 		Blown    []jsonBlown `json:"blown"`

@@ -241,7 +241,7 @@ func (d *Dictionary) WriteText(out io.Writer, m *Simulator) error {
 func (d *Dictionary) writeFigures(o *say.Writer) {
 	percent := func(x float64) string { return fmt.Sprintf("%5.1f %%", 100*x) }
 	f := d.Figures()
-	rows := [][]say.Cell{say.Row("Faults detected (FFD)", percent(f.Detected), "weighted by failure rates")}
+	rows := [][]say.Cell{say.Row("Faults detected (FFD)", percent(f.Detected), "weighted by how often a bench meets them")}
 	for i, x := range f.Isolated {
 		lead := fmt.Sprintf("  isolated to at most %d", i+1)
 		if i == 0 {
@@ -249,7 +249,7 @@ func (d *Dictionary) writeFigures(o *say.Writer) {
 		}
 		rows = append(rows, say.Row(lead, percent(x), plural(i+1, "part")))
 	}
-	rows = append(rows, say.Row("Expected size of a group", fmt.Sprintf("%5.2f", f.GroupSize), "parts, weighted by failure rates"),
+	rows = append(rows, say.Row("Expected size of a group", fmt.Sprintf("%5.2f", f.GroupSize), "parts, weighted in the same way"),
 		say.Row("Average size of a group", fmt.Sprintf("%5.2f", f.Average), "parts, each group counted once"))
 	o.Table(&say.Table{Rows: rows, Words: []int{2}})
 }

@@ -4,7 +4,7 @@
 //	report, err := suspects.Narrow(model, readings, nil)
 //
 // Every single fault is simulated, with what it led to; Bayes' rule weighs its
-// failure rate by how well it foretells each reading, with the meter's tolerance
+// weight on a bench by how well it foretells each reading, with the meter's tolerance
 // and a small chance that a reading is wrong. Where no single fault explains the
 // readings, pairs are tried.
 package suspects

@@ -42,7 +42,7 @@ func (r *Report) writeReadings(o *say.Writer) {
 	}
 	if len(r.Readings) == 0 {
 		fmt.Fprintln(o)
-		o.Hang("", "  ", "No reading yet: suspects by failure rate alone.")
+		o.Hang("", "  ", "No reading yet: suspects by how often a bench meets them.")
 		return
 	}
 	fmt.Fprintln(o, "\nReadings")
