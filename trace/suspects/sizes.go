@@ -76,6 +76,56 @@ const eitherEnd = 0.5
 // fit tells how well a reading stands between what two ends of a stretch foretell, each a
 // value or the truth of a word, and how likely just this one is among those in between.
 func (n *Narrower) fit(r *netlist.Reading, low, high, healthy float64) (agrees, chance float64) {
+	agrees, chance = n.between(r, low, high, healthy)
+	if r.Seen != nil || !r.Probe.Cold() || n.measured(r.Probe, low, high, healthy) {
+		return agrees, chance
+	}
+	a, c := leaky(r, low, high)
+	return max(agrees, a), sharp*chance + (1-sharp)*c
+}
+
+// Chips and junctions leak more than a file tells, and each in its own way: where nobody
+// measured what is computed, a meter shows it in so many cases, and in the others
+// something less. Common practice, no source.
+const (
+	sharp    = 0.4
+	leakOhms = 30e3 // Ω of leaks beside what is computed, at the least
+	leaksOf  = 1e3  // Ω below which they do not count
+	offWhack = 0.25 // that diode mode shows just this where no junction was measured
+)
+
+// measured reports whether what a stretch foretells was measured on a good board.
+func (n *Narrower) measured(p netlist.Probe, low, high, healthy float64) bool {
+	if _, ok := n.bench.Band(netlist.Probe{Method: p.Method, Net: p.Net, Other: p.Other, Part: p.Part,
+		State: netlist.Condition{Unplugged: true}}); !ok {
+		return false
+	}
+	near := func(v float64) bool { return v == healthy || math.Abs(v-healthy) < predict.Apart(p.Method, min(v, healthy)) }
+	return near(low) && near(high)
+}
+
+// leaky tells how well a reading fits where something leaks beside what is computed.
+func leaky(r *netlist.Reading, low, high float64) (agrees, chance float64) {
+	low, high = min(low, high), max(low, high)
+	if r.Probe.Method == netlist.Diode {
+		if high < 2*predict.Apart(netlist.Diode, 0) {
+			return 0, 0 // no junction counts beside a short
+		}
+		return inBand, offWhack
+	}
+	if high < leaksOf {
+		return 0, 0
+	}
+	low, high = min(low, predict.MostMeter), min(high, predict.MostMeter)
+	least := low * leakOhms / (low + leakOhms)
+	if v := min(r.Value, predict.MostMeter); v < least || v > high {
+		return 0, 0
+	}
+	return inBand, fraction(r.Probe.Method, least, high)
+}
+
+// between is fit for values that are as they are computed.
+func (n *Narrower) between(r *netlist.Reading, low, high, healthy float64) (agrees, chance float64) {
 	if low == high {
 		a := n.agree(r, low, low, healthy)
 		return a, a

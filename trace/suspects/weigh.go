@@ -17,6 +17,7 @@ const (
 	misread     = 0.05  // of readings, that are wrong
 	misreadOhms = 0.02  // of readings with all power out, when nothing moves and the meter feeds the circuit itself
 	wrongOnes   = 0.1   // of a wrong reading, to show just this
+	slipsAgain  = 0.1   // of a wrong reading, to come out alike when it is repeated
 	unlisted    = 0.05  // that the cause is not in the board file
 	otherRight  = 0.5   // that a cause which is not listed leaves a reading as on a healthy board
 	otherLooks  = 0.1   // that it looks just like this instead
@@ -120,6 +121,7 @@ type weigher struct {
 	list     []Hypothesis // single faults, in the order of the file
 	healthy  []float64    // agreement of the healthy board
 	asked    []string     // keys of the readings
+	times    []int        // that a reading was taken, 0 where it repeats an earlier one
 }
 
 // weigh compares every single fault with the readings.
@@ -137,6 +139,7 @@ func (w *weigher) weigh(history []string) error {
 		w.list[i] = Hypothesis{Hypothesis: h, Name: w.d.Names[i], Weight: w.d.Weight[i] * x, Agrees: agrees[i*n : (i+1)*n : (i+1)*n]}
 		sum += w.list[i].Weight
 	}
+	w.repeats()
 	w.healthy = make([]float64, len(w.readings))
 	columns := make([]*column, len(w.readings))
 	for k := range w.readings {
@@ -533,13 +536,41 @@ func (w *weigher) likelihood(agrees []float64) float64 {
 	return l
 }
 
-// likely is how likely a reading is under a hypothesis that agrees with it so well.
-func (w *weigher) likely(k int, agrees float64) float64 {
+// likely is how likely a reading is under a hypothesis that foretells it so well. What is
+// read again adds nothing but that the hand did not slip: the same hand at the same place
+// slips again in so many cases.
+func (w *weigher) likely(k int, chance float64) float64 {
+	if w.times[k] == 0 {
+		return 1
+	}
 	slip := misread
 	if w.readings[k].Probe.Cold() {
 		slip = misreadOhms
 	}
-	return (1-slip)*agrees + slip*wrongOnes
+	return (1-slip)*chance + slip*wrongOnes*math.Pow(slipsAgain, float64(w.times[k]-1))
+}
+
+// repeats counts how often each reading was taken.
+func (w *weigher) repeats() {
+	w.times = make([]int, len(w.readings))
+	for k := range w.readings {
+		first := slices.IndexFunc(w.readings[:k], func(x netlist.Reading) bool { return again(&x, &w.readings[k]) })
+		if first < 0 {
+			first = k
+		}
+		w.times[first]++
+	}
+}
+
+// again reports whether two readings say the same of one probe.
+func again(a, b *netlist.Reading) bool {
+	if probeKey(a.Probe) != probeKey(b.Probe) || (a.Seen == nil) != (b.Seen == nil) {
+		return false
+	}
+	if a.Seen != nil || math.IsInf(a.Value, 1) || math.IsInf(b.Value, 1) {
+		return readingKey(a) == readingKey(b)
+	}
+	return math.Abs(a.Value-b.Value) < predict.Apart(a.Probe.Method, min(math.Abs(a.Value), math.Abs(b.Value)))
 }
 
 // direct reports whether a reading was taken from end to end of one part with all power out.
@@ -553,6 +584,7 @@ func (w *weigher) other() float64 {
 	x := unlisted
 	for k, a := range w.healthy {
 		switch {
+		case w.times[k] == 0:
 		case a >= explains:
 			x *= otherRight
 		case w.readings[k].Probe.Method == netlist.Look:
