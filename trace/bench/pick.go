@@ -20,6 +20,7 @@ const (
 type live struct {
 	group, second int // second is -1 for one alone
 	p             float64
+	rows          [2][]uint16 // of both: the class at each probe
 }
 
 // mass lists the groups and pairs that still count.
@@ -38,13 +39,13 @@ func (s *Session) mass(r *suspects.Report) ([]live, error) {
 	sum := 0.0
 	for g, p := range share {
 		if s.d.Groups[g].Detected && p > alive {
-			list = append(list, live{g, -1, p})
+			list = append(list, live{g, -1, p, [2][]uint16{r.Row(g), nil}})
 			sum += p
 		}
 	}
 	for _, p := range r.Pairs {
 		if p.P > alive {
-			list = append(list, live{p.Groups[0], p.Groups[1], p.P})
+			list = append(list, live{p.Groups[0], p.Groups[1], p.P, [2][]uint16{r.Row(p.Groups[0]), r.Row(p.Groups[1])}})
 			sum += p.P
 		}
 	}
@@ -58,9 +59,9 @@ func (s *Session) mass(r *suspects.Report) ([]live, error) {
 // that the probe sees, and the first where it sees both, which is near enough to
 // choose a probe by.
 func (s *Session) class(k int, x live) uint16 {
-	c := s.d.Classes[s.d.Groups[x.group].Faults[0]][k]
+	c := x.rows[0][k]
 	if x.second >= 0 && c == s.d.Healthy[k] {
-		return s.d.Classes[s.d.Groups[x.second].Faults[0]][k]
+		return x.rows[1][k]
 	}
 	return c
 }
@@ -177,7 +178,7 @@ func (s *Session) endangered(now *standing) []live {
 	var list []live
 	for g := range s.d.Groups {
 		if share[g] > 0 {
-			list = append(list, live{g, -1, share[g] / sum})
+			list = append(list, live{g, -1, share[g] / sum, [2][]uint16{now.report.Row(g), nil}})
 		}
 	}
 	return list
@@ -385,14 +386,7 @@ func (s *Session) Outcomes() []Outcome {
 		left := by[c]
 		slices.SortStableFunc(left, func(a, b live) int { return cmp.Compare(b.p, a.p) })
 		o := Outcome{Healthy: c == s.d.Healthy[k]}
-		shows := -1
-		for _, g := range []int{left[0].group, left[0].second} {
-			if g >= 0 && !o.Healthy && s.d.Classes[s.d.Groups[g].Faults[0]][k] == c {
-				shows = s.d.Groups[g].Faults[0]
-				break
-			}
-		}
-		o.Value = s.d.Reads(k, shows)
+		o.Value = s.n.Typical(k, c, left[0].group, left[0].second)
 		for _, x := range left {
 			o.P += x.p
 		}

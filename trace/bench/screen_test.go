@@ -244,11 +244,12 @@ func TestScreenScrolls(t *testing.T) {
 func TestScreenColours(t *testing.T) {
 	d, _ := dark(t)
 	s := NewScreen(d, true)
+	resize(s, 80, 30)
 	typeLine(s, "banana")
 	text := s.View().Content
 	for _, want := range []string{
 		"\x1b[1;31m  caution  volts on the point first", "\x1b[1;31m! \"banana\"",
-		"\x1b[32m  PICTURE=seen", "\x1b[33m  LIGHT=no", "\x1b[36m 25 % ██",
+		"\x1b[32m  PICTURE=seen", "\x1b[33m  LIGHT=no", "\x1b[36m 15 % █·",
 	} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %q in\n%q", want, text)

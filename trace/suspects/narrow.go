@@ -51,6 +51,7 @@ type Report struct {
 
 	notValid []string // of Absent: the note
 	repairs  *repair.Table
+	rows     [][]uint16 // see Row
 }
 
 // Suspect is a fault, or several that no probe on the board tells apart.

@@ -35,6 +35,8 @@ const (
 	alive      = 1e-6 // share of a suspect that still counts
 	barely     = 1e-9 // while only one has that much
 	leastBits  = 1e-12
+
+	believedFrom = 1e-3 // share of a group of which every probe is foretold in its believed size
 )
 
 // next picks the probes that tell most about the suspects for what they cost.
@@ -106,6 +108,7 @@ func (w *weigher) answers(x *netlist.Reading) string {
 type live struct {
 	group int
 	p     float64
+	row   []uint16 // its class at each probe
 }
 
 // mass lists the groups that still count; a pair counts for both of its groups.
@@ -124,7 +127,7 @@ func (w *weigher) mass(r *Report) []live {
 		list, sum = list[:0], 0
 		for g := range p {
 			if w.d.Groups[g].Detected && p[g] > from {
-				list = append(list, live{g, p[g]})
+				list = append(list, live{g, p[g], nil})
 				sum += p[g]
 			}
 		}
@@ -132,8 +135,17 @@ func (w *weigher) mass(r *Report) []live {
 			break
 		}
 	}
+	r.rows = make([][]uint16, len(w.d.Groups))
+	for g := range r.rows {
+		r.rows[g] = w.d.Classes[w.first[g]]
+	}
 	for i := range list {
-		list[i].p /= sum
+		x := &list[i]
+		x.p /= sum
+		if h := w.likeliest(x.group); len(w.readings) > 0 && x.p > believedFrom && !w.stretches[w.list[h].best].usual {
+			r.rows[x.group] = w.row(w.believed(h))
+		}
+		x.row = r.rows[x.group]
 	}
 	return list
 }
@@ -143,7 +155,7 @@ func (w *weigher) split(k int, mass []live) string {
 	names := map[uint16]byte{}
 	key := make([]byte, len(mass))
 	for i, x := range mass {
-		c := w.classes[k][x.group]
+		c := x.row[k]
 		if _, ok := names[c]; !ok {
 			names[c] = byte(len(names))
 		}
@@ -162,9 +174,8 @@ func (w *weigher) bits(k int, mass []live) float64 {
 	if w.most[k] > len(few) {
 		share = make([]float64, w.most[k])
 	}
-	class := w.classes[k]
 	for _, x := range mass {
-		share[class[x.group]] += x.p
+		share[x.row[k]] += x.p
 	}
 	return Bits(share, len(share))
 }
@@ -201,7 +212,7 @@ func (w *weigher) seconds(p netlist.Probe) float64 {
 func (w *weigher) outcomes(k int, mass []live) []Outcome {
 	by := make([][]live, w.most[k])
 	for _, x := range mass {
-		c := w.classes[k][x.group]
+		c := x.row[k]
 		by[c] = append(by[c], x)
 	}
 	var list []Outcome
@@ -210,7 +221,7 @@ func (w *weigher) outcomes(k int, mass []live) []Outcome {
 			continue
 		}
 		slices.SortStableFunc(left, func(a, b live) int { return cmp.Compare(b.p, a.p) })
-		o := Outcome{Value: w.d.Reads(k, w.first[left[0].group]), Healthy: uint16(c) == w.d.Healthy[k]}
+		o := Outcome{Value: w.Typical(k, uint16(c), left[0].group), Healthy: uint16(c) == w.d.Healthy[k]}
 		for _, x := range left {
 			o.P += x.p
 			switch {

@@ -92,6 +92,8 @@ const (
 	leakOhms = 30e3 // Ω of leaks beside what is computed, at the least
 	leaksOf  = 1e3  // Ω below which they do not count
 	offWhack = 0.25 // that diode mode shows just this where no junction was measured
+
+	mostJunction = 1.0 // V in diode mode of any junction
 )
 
 // measured reports whether what a stretch foretells was measured on a good board.
@@ -100,7 +102,9 @@ func (n *Narrower) measured(p netlist.Probe, low, high, healthy float64) bool {
 		State: netlist.Condition{Unplugged: true}}); !ok {
 		return false
 	}
-	near := func(v float64) bool { return v == healthy || math.Abs(v-healthy) < predict.Apart(p.Method, min(v, healthy)) }
+	near := func(v float64) bool {
+		return v == healthy || math.Abs(v-healthy) < predict.Apart(p.Method, min(v, healthy))
+	}
 	return near(low) && near(high)
 }
 
@@ -108,8 +112,8 @@ func (n *Narrower) measured(p netlist.Probe, low, high, healthy float64) bool {
 func leaky(r *netlist.Reading, low, high float64) (agrees, chance float64) {
 	low, high = min(low, high), max(low, high)
 	if r.Probe.Method == netlist.Diode {
-		if high < 2*predict.Apart(netlist.Diode, 0) {
-			return 0, 0 // no junction counts beside a short
+		if high < 2*predict.Apart(netlist.Diode, 0) || r.Value > mostJunction {
+			return 0, 0 // no junction counts beside a short, and none reads so much
 		}
 		return inBand, offWhack
 	}

@@ -58,7 +58,8 @@ type Narrower struct {
 	stretches []stretch            // the healthy board, then those of each fault
 	group     []int                // of a fault: its place in d.Groups
 	first     []int                // of a group: its heaviest fault
-	classes   [][]uint16           // of a probe: the class of each group; see d.Classes
+	rows      map[string][]uint16  // of a fault of some size: its class at each probe
+	spans     [][]span             // of a probe: its classes, with those that no fault of usual size shows
 	most      []int                // of a probe: how many classes it has
 	keys      []string             // of a probe
 	lifted    map[netlist.NetID]int
@@ -99,18 +100,16 @@ func New(m *predict.Simulator) *Narrower {
 			n.lifted[m.Board.Parts[f.Part].Conns[0].Net] = n.usual[i]
 		}
 	}
-	n.classes, n.most = make([][]uint16, len(n.d.Probes)), make([]int, len(n.d.Probes))
+	n.most, n.rows = make([]int, len(n.d.Probes)), map[string][]uint16{}
 	n.keys = make([]string, len(n.d.Probes))
 	for k := range n.d.Probes {
 		n.keys[k] = probeKey(n.d.Probes[k])
-		n.classes[k] = make([]uint16, len(n.d.Groups))
 		n.most[k] = int(n.d.Healthy[k]) + 1
-		for g := range n.d.Groups {
-			c := n.d.Classes[n.first[g]][k]
-			n.classes[k][g] = c
-			n.most[k] = max(n.most[k], int(c)+1)
+		for i := range n.d.Faults {
+			n.most[k] = max(n.most[k], int(n.d.Classes[i][k])+1)
 		}
 	}
+	n.sortSpans()
 	return n
 }
 
@@ -122,6 +121,7 @@ type weigher struct {
 	healthy  []float64    // agreement of the healthy board
 	asked    []string     // keys of the readings
 	times    []int        // that a reading was taken, 0 where it repeats an earlier one
+	clashes  [][2]int     // readings of one probe of which one size shows only one
 }
 
 // weigh compares every single fault with the readings.
@@ -229,6 +229,11 @@ func (w *weigher) over(fault int, columns []*column) float64 {
 		for k, c := range columns {
 			l *= w.likely(k, c.chance[s])
 		}
+		for _, x := range w.clashes {
+			if w.wide(s) {
+				l *= w.either(x, columns[x[0]].chance[s], columns[x[1]].chance[s])
+			}
+		}
 		sum += l
 		if w.stretches[s].usual {
 			l *= usualFirst
@@ -240,6 +245,11 @@ func (w *weigher) over(fault int, columns []*column) float64 {
 	for k, c := range columns {
 		h.Agrees[k] = c.agrees[h.best]
 	}
+	for _, x := range w.clashes {
+		if w.wide(h.best) {
+			w.keepOne(x, h.Agrees)
+		}
+	}
 	return sum
 }
 
@@ -250,15 +260,14 @@ func (n *Narrower) column(r *netlist.Reading) *column {
 		return c
 	}
 	v := n.foretold(r)
+	for i := range r.Or { // one that holds is enough
+		for h, x := range n.foretold(&r.Or[i]) {
+			v[h] = max(v[h], x)
+		}
+	}
 	c := &column{make([]float64, len(n.stretches)), make([]float64, len(n.stretches))}
 	for s, x := range n.stretches {
 		c.agrees[s], c.chance[s] = n.fit(r, v[x.low], v[x.high], v[0])
-	}
-	for i := range r.Or { // one that holds is enough
-		o := n.column(&r.Or[i])
-		for s := range c.agrees {
-			c.agrees[s], c.chance[s] = max(c.agrees[s], o.agrees[s]), max(c.chance[s], o.chance[s])
-		}
 	}
 	n.columns[key] = c
 	return c
@@ -560,6 +569,14 @@ func (w *weigher) repeats() {
 		}
 		w.times[first]++
 	}
+	for k := range w.readings {
+		for j := range w.readings[:k] {
+			a, b := &w.readings[j], &w.readings[k]
+			if w.times[j] > 0 && w.times[k] > 0 && a.Seen == nil && b.Seen == nil && probeKey(a.Probe) == probeKey(b.Probe) {
+				w.clashes = append(w.clashes, [2]int{j, k})
+			}
+		}
+	}
 }
 
 // again reports whether two readings say the same of one probe.
@@ -571,6 +588,31 @@ func again(a, b *netlist.Reading) bool {
 		return readingKey(a) == readingKey(b)
 	}
 	return math.Abs(a.Value-b.Value) < predict.Apart(a.Probe.Method, min(math.Abs(a.Value), math.Abs(b.Value)))
+}
+
+// wide reports whether a stretch has sizes between its ends.
+func (w *weigher) wide(s int) bool { return w.stretches[s].low != w.stretches[s].high }
+
+// either is by how much two readings of one probe are less likely than if each were true
+// of a size of its own: one of them is a slip, or both are.
+func (w *weigher) either(x [2]int, first, second float64) float64 {
+	a, b := w.likely(x[0], first), w.likely(x[1], second)
+	slipA, slipB := w.likely(x[0], 0), w.likely(x[1], 0)
+	return (a*slipB + slipA*b - slipA*slipB) / (a * b)
+}
+
+// keepOne leaves of two readings of one probe the one that was taken more often, else that
+// which agrees better.
+func (w *weigher) keepOne(x [2]int, agrees []float64) {
+	drop := x[1]
+	if w.times[x[1]] > w.times[x[0]] || w.times[x[1]] == w.times[x[0]] && agrees[x[1]] > agrees[x[0]] {
+		drop = x[0]
+	}
+	for k := range w.readings {
+		if k == drop || w.times[k] == 0 && again(&w.readings[drop], &w.readings[k]) {
+			agrees[k] = 0
+		}
+	}
 }
 
 // direct reports whether a reading was taken from end to end of one part with all power out.

@@ -1,0 +1,130 @@
+package suspects
+
+import (
+	"math"
+
+	"example.org/walkback/trace/predict"
+)
+
+// span is a class of readings of a probe: between what values, as predict.Run.Value has them.
+type span struct {
+	low, high float64
+	class     uint16
+}
+
+// sortSpans sorts what the faults show at each probe by its classes.
+func (n *Narrower) sortSpans() {
+	n.spans = make([][]span, len(n.d.Probes))
+	for k := range n.d.Probes {
+		list := make([]span, n.most[k])
+		for c := range list {
+			list[c] = span{math.Inf(1), math.Inf(-1), uint16(c)}
+		}
+		for i := -1; i < len(n.d.Faults); i++ {
+			c := n.d.Healthy[k]
+			if i >= 0 {
+				c = n.d.Classes[i][k]
+			}
+			v := n.d.Reads(k, i)
+			list[c].low, list[c].high = min(list[c].low, v), max(list[c].high, v)
+		}
+		n.spans[k] = list
+	}
+}
+
+// classOf returns the class of a value at a probe, a new one where it is far from all.
+func (n *Narrower) classOf(k int, v float64) uint16 {
+	m := n.d.Probes[k].Method
+	for _, s := range n.spans[k] {
+		if s.low <= v && v <= s.high {
+			return s.class
+		}
+		// Of OL nothing else is near.
+		if near := max(s.low-v, v-s.high); near < predict.Apart(m, min(math.Abs(v), math.Abs(s.low))) {
+			return s.class
+		}
+	}
+	c := uint16(len(n.spans[k]))
+	n.spans[k] = append(n.spans[k], span{v, v, c})
+	n.most[k]++
+	return c
+}
+
+// row lists the classes of what a hypothesis shows at the probes of the dictionary.
+func (n *Narrower) row(h predict.Hypothesis) []uint16 {
+	name := n.m.Name(h.Faults[0])
+	if row := n.rows[name]; row != nil {
+		return row
+	}
+	row := make([]uint16, len(n.d.Probes))
+	for k := range n.d.Probes {
+		p := n.d.Probes[k]
+		if k > 0 && n.d.Probes[k-1].Cold() == p.Cold() && sameState(n.d.Probes[k-1], p) {
+			continue
+		}
+		end := k + 1
+		for end < len(n.d.Probes) && n.d.Probes[end].Cold() == p.Cold() && sameState(n.d.Probes[end], p) {
+			end++
+		}
+		if p.Cold() {
+			c := n.m.Cold(p.State.Unplugged, h)
+			for j := k; j < end; j++ {
+				row[j] = n.classOf(j, c.Value(n.d.Probes[j]))
+			}
+			continue
+		}
+		for _, r := range n.m.Sweep(p.State, []predict.Hypothesis{h}) {
+			for j := k; j < end; j++ {
+				row[j] = n.classOf(j, r.Value(n.d.Probes[j]))
+			}
+		}
+	}
+	n.rows[name] = row
+	return row
+}
+
+// believed is a fault with the size that the readings speak for.
+func (w *weigher) believed(fault int) predict.Hypothesis {
+	s := w.stretches[w.list[fault].best]
+	const steps = 4
+	low, high := w.all[s.low].Faults[0], w.all[s.high].Faults[0]
+	believed, most := w.all[s.low], -1.0
+	for i := range steps + 1 {
+		f := low
+		f.Size = low.Size * math.Pow(high.Size/low.Size, float64(i)/steps)
+		h := w.m.Suppose(f)
+		if l := w.likelihood(w.exact(h, h, w.readings)); l > most {
+			believed, most = h, l
+		}
+	}
+	return believed
+}
+
+// likeliest is the fault of a group with the largest share.
+func (w *weigher) likeliest(group int) int {
+	best := w.first[group]
+	for _, i := range w.d.Groups[group].Faults {
+		if w.list[i].P > w.list[best].P {
+			best = i
+		}
+	}
+	return best
+}
+
+// Row lists for each probe of the dictionary the class of what a group of faults shows, in
+// the size that the readings speak for.
+func (r *Report) Row(group int) []uint16 { return r.rows[group] }
+
+// Typical is what a probe of the dictionary shows in a class, as predict.Run.Value has it:
+// what the healthy board does, or one of some groups, where it is in the class.
+func (n *Narrower) Typical(probe int, class uint16, groups ...int) float64 {
+	if class == n.d.Healthy[probe] {
+		return n.d.Reads(probe, -1)
+	}
+	for _, g := range groups {
+		if g >= 0 && n.d.Classes[n.first[g]][probe] == class {
+			return n.d.Reads(probe, n.first[g])
+		}
+	}
+	return n.spans[probe][class].low
+}
