@@ -101,12 +101,28 @@ func (s *Session) next(now *standing) Step {
 		}
 	}
 	if s.isSure(now) {
+		if x, ok := s.stands(now); ok {
+			return x
+		}
 		return Step{Kind: Verdict, index: -1}
 	}
 	if list := s.ranked(now); len(list) > 0 {
 		return list[0]
 	}
 	return Step{Kind: Verdict, index: -1}
+}
+
+// stands is the step that repeats the reading on which a verdict stands.
+func (s *Session) stands(now *standing) (Step, bool) {
+	if now.report.Stands == netlist.None {
+		return Step{}, false
+	}
+	p := now.readings[now.report.Stands].Probe
+	k := slices.IndexFunc(s.d.Probes, func(x netlist.Probe) bool { return x.Same(p) })
+	if k < 0 || !s.open(now, k) || probe.NeedsGate(p, s.history) && !s.gatePassed(now) {
+		return Step{}, false
+	}
+	return s.step(now, k, Stands), true
 }
 
 // notListed stands for a cause that is not in the board file.

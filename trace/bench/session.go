@@ -54,6 +54,7 @@ const (
 	Gate                   // it comes before any power
 	Fuse                   // the short behind an open fuse is sought
 	Confirms               // it shows that a repair helped
+	Stands                 // the verdict stands on it alone
 	Bridge                 // what lifts a line to a rail is sought
 )
 

@@ -96,6 +96,8 @@ func (s *Session) writeStep(o *page) {
 		o.hang("  because  ", fmt.Sprintf("it shows whether the repair helped and nothing else is wrong; %d more of this kind", s.Unchecked()-1))
 	case Bridge:
 		o.hang("  because  ", "it finds what joins the two")
+	case Stands:
+		o.hang("  because  ", "the verdict stands on this reading alone: one slip of the hand would overturn it")
 	case Tells:
 	}
 	o.hang("  answer   ", Expects(p))

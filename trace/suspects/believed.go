@@ -3,6 +3,7 @@ package suspects
 import (
 	"math"
 
+	"example.org/walkback/netlist"
 	"example.org/walkback/trace/predict"
 )
 
@@ -83,21 +84,60 @@ func (n *Narrower) row(h predict.Hypothesis) []uint16 {
 	return row
 }
 
+// steps divides a stretch in which the size is sought that the readings speak for.
+const steps = 4
+
+// fine is a stretch in steps, with how well each foretells the readings that were asked for.
+type fine struct {
+	sizes  [steps + 1]predict.Hypothesis
+	agrees map[string][steps + 1]float64
+}
+
 // believed is a fault with the size that the readings speak for.
 func (w *weigher) believed(fault int) predict.Hypothesis {
-	s := w.stretches[w.list[fault].best]
-	const steps = 4
-	low, high := w.all[s.low].Faults[0], w.all[s.high].Faults[0]
-	believed, most := w.all[s.low], -1.0
-	for i := range steps + 1 {
-		f := low
-		f.Size = low.Size * math.Pow(high.Size/low.Size, float64(i)/steps)
-		h := w.m.Suppose(f)
-		if l := w.likelihood(w.exact(h, h, w.readings)); l > most {
-			believed, most = h, l
+	at := w.list[fault].best
+	x := w.fine[at]
+	if x == nil {
+		x = &fine{agrees: map[string][steps + 1]float64{}}
+		low, high := w.all[w.stretches[at].low], w.all[w.stretches[at].high]
+		x.sizes[0], x.sizes[steps] = low, high
+		for i := 1; i < steps; i++ {
+			f := low.Faults[0]
+			f.Size *= math.Pow(high.Faults[0].Size/f.Size, float64(i)/steps)
+			x.sizes[i] = w.m.Suppose(f)
+		}
+		w.fine[at] = x
+	}
+	var missing []netlist.Reading
+	for k := range w.readings {
+		if _, ok := x.agrees[w.asked[k]]; !ok {
+			missing = append(missing, w.readings[k])
 		}
 	}
-	return believed
+	var found [steps + 1][]float64
+	for i, h := range x.sizes {
+		if len(missing) > 0 {
+			found[i] = w.exact(h, h, missing)
+		}
+	}
+	for k := range missing {
+		var a [steps + 1]float64
+		for i := range a {
+			a[i] = found[i][k]
+		}
+		x.agrees[readingKey(&missing[k])] = a
+	}
+	best, most := 0, -1.0
+	for i := range x.sizes {
+		l := 1.0
+		for k := range w.readings {
+			l *= w.likely(k, x.agrees[w.asked[k]][i])
+		}
+		if l > most {
+			best, most = i, l
+		}
+	}
+	return x.sizes[best]
 }
 
 // likeliest is the fault of a group with the largest share.

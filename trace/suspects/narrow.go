@@ -46,6 +46,7 @@ type Report struct {
 	Actions  []repair.Action // all that may be wrong, by what is done about it, the largest share first
 	Next     []Next          // the best next probes; with a danger none that needs power
 	Unsaid   []int           // readings that the leading suspect does not explain
+	Stands   int             // the reading without which the leading suspect falls, or None; it is read once more
 	Fuse     *Fuse           // the leading suspect is an open fuse
 	Proofs   []netlist.PartID
 
@@ -157,6 +158,7 @@ func (n *Narrower) Narrow(readings []netlist.Reading, history []string) (*Report
 	w.suspects(r)
 	w.cleared(r)
 	w.dangers(r)
+	r.Stands = w.stands(r)
 	w.next(r)
 	w.conclude(r)
 	return r, nil

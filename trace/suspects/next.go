@@ -66,9 +66,13 @@ func (w *weigher) next(r *Report) {
 		}
 	}
 	slices.SortStableFunc(best, func(a, b scored) int { return cmp.Compare(b.score, a.score) })
-	order := make([]int, 0, len(best)+1)
-	if k := w.fuse(r); k >= 0 {
-		order = append(order, k)
+	order := make([]int, 0, len(best)+2)
+	sought := w.fuse(r)
+	if sought >= 0 {
+		order = append(order, sought)
+	}
+	if r.Stands != nothingRead {
+		order = append(order, w.probeAt(w.readings[r.Stands].Probe))
 	}
 	for _, x := range best {
 		order = append(order, x.k)
@@ -85,7 +89,7 @@ func (w *weigher) next(r *Report) {
 			continue
 		}
 		taken[where], splits[split] = true, true
-		if i == 0 && r.Fuse != nil && len(order) > len(best) {
+		if i == 0 && r.Fuse != nil && sought >= 0 {
 			r.Fuse.Probe = 0
 		}
 		r.Next = append(r.Next, Next{p, w.bits(k, mass), w.seconds(p), times[w.keys[k]] > 0, w.outcomes(k, mass)})

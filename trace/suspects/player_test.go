@@ -111,7 +111,7 @@ func (p *player) play(t testing.TB, fault int, slip float64, rng *rand.Rand) int
 		case leads < 0:
 			leads = step
 		}
-		if len(r.Suspects) > 0 && r.Suspects[0].P > sure || len(r.Next) == 0 || step == mostProbes {
+		if len(r.Suspects) > 0 && r.Suspects[0].P > sure && r.Stands == netlist.None || len(r.Next) == 0 || step == mostProbes {
 			return leads
 		}
 		x := r.Next[0].Probe

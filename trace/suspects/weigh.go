@@ -63,6 +63,7 @@ type Narrower struct {
 	most      []int                // of a probe: how many classes it has
 	keys      []string             // of a probe
 	lifted    map[netlist.NetID]int
+	fine      map[int]*fine // by stretch
 	hot       map[string]*shown
 	cold      map[string][]float64
 	columns   map[string]*column
@@ -100,6 +101,7 @@ func New(m *predict.Simulator) *Narrower {
 			n.lifted[m.Board.Parts[f.Part].Conns[0].Net] = n.usual[i]
 		}
 	}
+	n.fine = map[int]*fine{}
 	n.most, n.rows = make([]int, len(n.d.Probes)), map[string][]uint16{}
 	n.keys = make([]string, len(n.d.Probes))
 	for k := range n.d.Probes {
