@@ -97,7 +97,7 @@ func (s *Session) writeStep(o *page) {
 	case Bridge:
 		o.hang("  because  ", "it finds what joins the two")
 	case Stands:
-		o.hang("  because  ", "the verdict stands on this reading alone: one slip of the hand would overturn it")
+		o.hang("  because  ", "the verdict stands on this reading alone, and one misreading would overturn it")
 	case Tells:
 	}
 	o.hang("  answer   ", Expects(p))

@@ -15,7 +15,7 @@ type span struct {
 
 // sortSpans sorts what the faults show at each probe by its classes.
 func (n *Narrower) sortSpans() {
-	n.spans = make([][]span, len(n.d.Probes))
+	n.spans, n.usualSpans, n.far = make([][]span, len(n.d.Probes)), make([]int, len(n.d.Probes)), map[farAt]uint16{}
 	for k := range n.d.Probes {
 		list := make([]span, n.most[k])
 		for c := range list {
@@ -29,14 +29,14 @@ func (n *Narrower) sortSpans() {
 			v := n.d.Reads(k, i)
 			list[c].low, list[c].high = min(list[c].low, v), max(list[c].high, v)
 		}
-		n.spans[k] = list
+		n.spans[k], n.usualSpans[k] = list, len(list)
 	}
 }
 
 // classOf returns the class of a value at a probe, a new one where it is far from all.
 func (n *Narrower) classOf(k int, v float64) uint16 {
 	m := n.d.Probes[k].Method
-	for _, s := range n.spans[k] {
+	for _, s := range n.spans[k][:n.usualSpans[k]] {
 		if s.low <= v && v <= s.high {
 			return s.class
 		}
@@ -45,10 +45,34 @@ func (n *Narrower) classOf(k int, v float64) uint16 {
 			return s.class
 		}
 	}
-	c := uint16(len(n.spans[k]))
-	n.spans[k] = append(n.spans[k], span{v, v, c})
+	at := farAt{k, bin(m, v)}
+	if c, ok := n.far[at]; ok {
+		return c
+	}
+	c := uint16(n.most[k])
 	n.most[k]++
+	n.far[at], n.spans[k] = c, append(n.spans[k], span{v, v, c})
 	return c
+}
+
+// farAt is a bin of values at a probe that no fault of usual size shows.
+type farAt struct {
+	probe int
+	bin   float64
+}
+
+// bin numbers what a meter can tell apart, so that a class hangs on the value alone and not
+// on what was asked before.
+func bin(m netlist.Method, v float64) float64 {
+	if math.IsInf(v, 1) {
+		return v
+	}
+	const large = 1e6
+	slope := predict.Apart(m, large) / large
+	if m == netlist.Diode || m == netlist.Look {
+		return math.Round(v / predict.Apart(m, 0))
+	}
+	return math.Round(math.Asinh(v*slope/predict.Apart(m, 0)) / slope)
 }
 
 // row lists the classes of what a hypothesis shows at the probes of the dictionary.

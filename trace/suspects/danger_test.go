@@ -67,10 +67,10 @@ func TestPowerOnAsksForTheGateFirst(t *testing.T) {
 		readings string
 		want     []string
 	}{
-		{"unknown", []string{"VBL to BL_K4", "VBL to ground"}},
-		{"unknown VBL=ohms:40k", []string{"VBL to BL_K4"}},
-		{"unknown VBL=ohms:40k VBL=ohms:OL", []string{"VBL to BL_K4", "VBL to ground"}},
-		{"unknown VBL=ohms:40k BL_K4/VBL=OL", nil},
+		{"dark", []string{"VBL to BL_K4", "VBL to ground"}},
+		{"VBL=ohms:40k dark", []string{"VBL to BL_K4"}},
+		{"VBL=ohms:40k VBL=ohms:OL unknown", []string{"VBL to BL_K4", "VBL to ground"}},
+		{"VBL=ohms:40k BL_K4/VBL=OL dark", nil},
 	} {
 		r := narrow(t, n, read(t, n, c.readings))
 		hot := 0

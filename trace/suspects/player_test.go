@@ -157,7 +157,7 @@ func TestEveryFaultIsFound(t *testing.T) {
 		t.Logf("%s: %d of %d detectable single faults lead after at most %d probes, %d after at most %d; %.1f on average", name, early, total,
 			fewProbes, found, mostProbes, float64(probes)/float64(found))
 		t.Logf("%s: within what a good board may show: %v", name, kept)
-		if len(kept) > total/100 {
+		if len(kept) > total*3/100 { // a capacitor that couples a pair and leaks moves its rest level, within the band
 			t.Errorf("%s: %d of %d faults are within what a good board may show", name, len(kept), total)
 		}
 		if soon < 0.99*rate || float64(early) < 0.95*float64(total) {
@@ -166,33 +166,49 @@ func TestEveryFaultIsFound(t *testing.T) {
 	}
 }
 
-// TestSlipsAreOutvoted lets one reading in twenty be that of another fault.
+// TestSlipsAreOutvoted lets one reading in twenty be that of another fault: for faults as
+// a bench meets them, and for each as often as any other, where a slip that shows a
+// frequent fault is the likelier story.
 func TestSlipsAreOutvoted(t *testing.T) {
 	const runs = 100 // on each board
-	right, total := 0, 0
-	for _, name := range demos {
-		n := demo(t, name)
-		p := newPlayer(n)
-		rng := rand.New(rand.NewPCG(7, uint64(len(name))))
-		seen := slices.DeleteFunc(allOf(len(n.d.Faults)), func(i int) bool { return !n.d.Groups[n.group[i]].Detected })
-		for range runs {
-			fault := seen[rng.IntN(len(seen))]
-			k := p.play(t, fault, 1.0/20, rng)
-			if k == hidden {
-				continue
+	for _, c := range []struct {
+		what  string
+		evens bool
+		least float64
+	}{{"as a bench meets them", false, 0.95}, {"each as often", true, 0.9}} {
+		right, total := 0, 0
+		for _, name := range demos {
+			n := demo(t, name)
+			p := newPlayer(n)
+			rng := rand.New(rand.NewPCG(7, uint64(len(name))))
+			seen := slices.DeleteFunc(allOf(len(n.d.Faults)), func(i int) bool { return !n.d.Groups[n.group[i]].Detected })
+			sum := 0.0
+			for _, i := range seen {
+				sum += n.d.Weight[i]
 			}
-			total++
-			if k >= 0 {
-				right++
-			} else {
-				t.Logf("%s: lost %s", name, n.d.Names[fault])
+			for range runs {
+				fault := seen[rng.IntN(len(seen))]
+				if !c.evens {
+					at := rng.Float64() * sum
+					fault = seen[slices.IndexFunc(seen, func(i int) bool { at -= n.d.Weight[i]; return at <= 0 })]
+				}
+				k := p.play(t, fault, 1.0/20, rng)
+				if k == hidden {
+					continue
+				}
+				total++
+				if k >= 0 {
+					right++
+				} else {
+					t.Logf("%s: lost %s", name, n.d.Names[fault])
+				}
 			}
 		}
-	}
-	t.Logf("with one reading in twenty misread the right group leads in %d of %d runs, %.1f %%", right, total,
-		100*float64(right)/float64(total))
-	if float64(right) < 0.95*float64(total) {
-		t.Errorf("the right group leads in %d of %d runs", right, total)
+		t.Logf("%s, with one reading in twenty misread the right group leads in %d of %d runs, %.1f %%", c.what, right, total,
+			100*float64(right)/float64(total))
+		if float64(right) < c.least*float64(total) {
+			t.Errorf("%s: the right group leads in %d of %d runs", c.what, right, total)
+		}
 	}
 }
 

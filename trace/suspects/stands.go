@@ -7,7 +7,7 @@ import (
 )
 
 // When a leader stands on one reading: from this share on, and without the reading below
-// the other. Common practice, no source: what one slip of the hand would overturn is read
+// the other. Common practice, no source: what one misreading would overturn is read
 // once more.
 const (
 	standsFrom  = 0.8

@@ -47,27 +47,29 @@ type Hypothesis struct {
 // Narrower keeps what was simulated of a board, so that readings may come one
 // after the other. It is not safe for use by several goroutines.
 type Narrower struct {
-	m         *predict.Simulator
-	bench     *probe.Bench
-	costs     probe.Costs
-	repairs   *repair.Table
-	d         *predict.Dictionary
-	all       []predict.Hypothesis // the healthy board, then each single fault in several sizes
-	usual     []int                // of a fault: the hypothesis with its usual size
-	starts    []int                // of a fault: its first stretch
-	stretches []stretch            // the healthy board, then those of each fault
-	group     []int                // of a fault: its place in d.Groups
-	first     []int                // of a group: its heaviest fault
-	rows      map[string][]uint16  // of a fault of some size: its class at each probe
-	spans     [][]span             // of a probe: its classes, with those that no fault of usual size shows
-	most      []int                // of a probe: how many classes it has
-	keys      []string             // of a probe
-	lifted    map[netlist.NetID]int
-	fine      map[int]*fine // by stretch
-	hot       map[string]*shown
-	cold      map[string][]float64
-	columns   map[string]*column
-	both      map[[4]int]*both // by the ends of both stretches
+	m          *predict.Simulator
+	bench      *probe.Bench
+	costs      probe.Costs
+	repairs    *repair.Table
+	d          *predict.Dictionary
+	all        []predict.Hypothesis // the healthy board, then each single fault in several sizes
+	usual      []int                // of a fault: the hypothesis with its usual size
+	starts     []int                // of a fault: its first stretch
+	stretches  []stretch            // the healthy board, then those of each fault
+	group      []int                // of a fault: its place in d.Groups
+	first      []int                // of a group: its heaviest fault
+	rows       map[string][]uint16  // of a fault of some size: its class at each probe
+	spans      [][]span             // of a probe: its classes, with those that no fault of usual size shows
+	usualSpans []int                // of a probe: how many of them faults of usual size show
+	far        map[farAt]uint16     // classes of the others
+	most       []int                // of a probe: how many classes it has
+	keys       []string             // of a probe
+	lifted     map[netlist.NetID]int
+	fine       map[int]*fine // by stretch
+	hot        map[string]*shown
+	cold       map[string][]float64
+	columns    map[string]*column
+	both       map[[4]int]*both // by the ends of both stretches
 }
 
 // shown is what the hypotheses show in one state; a floating net is +Inf.
