@@ -84,7 +84,7 @@ var (
 			Does: Scales, Value: 200, Sizes: Range{10, 1e6}},
 		{Name: "drifted", Share: 0.17, Source: hdbk338, Doc: "a parameter has changed: gate leaks", Per: PerPart,
 			Does: LeaksGate, Value: 10e3, Sizes: leakSizes},
-		{Name: "open", Share: 0.05, Source: hdbk338, Doc: "never conducts", Per: PerPart, Does: Opens},
+		{Name: "open", Share: 0.05, Source: hdbk338, Bench: 0.6, Doc: "never conducts", Per: PerPart, Does: Opens},
 		{Name: "stuck-on", Share: 0.05, Source: hdbk338, Doc: "output high: does not switch off", Per: PerPart, Does: StaysOn},
 	}
 	contactFaults = []Fault{

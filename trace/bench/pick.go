@@ -119,7 +119,7 @@ func (s *Session) stands(now *standing) (Step, bool) {
 	}
 	p := now.readings[now.report.Stands].Probe
 	k := slices.IndexFunc(s.d.Probes, func(x netlist.Probe) bool { return x.Same(p) })
-	if k < 0 || !s.open(now, k) || probe.NeedsGate(p, s.history) && !s.gatePassed(now) {
+	if k < 0 || !s.open(now, k) || s.x.NeedsGate(p) && !s.gatePassed(now) {
 		return Step{}, false
 	}
 	return s.step(now, k, Stands), true

@@ -389,13 +389,13 @@ func (m *Model) place(id netlist.PartID) float64 {
 	if len(p.Kind.Passes) == 0 || !p.Kind.Passes[0].AC {
 		return 1
 	}
-	x := coupling
+	x := 1.0
+	if !slices.ContainsFunc(p.Conns, func(c netlist.Conn) bool { return m.node(c.Net) == 0 }) {
+		x = coupling
+	}
 	for _, c := range p.Conns {
-		switch n := m.node(c.Net); {
-		case n == 0:
-			x = min(x, 1)
-		case slices.Contains(slices.Collect(maps.Values(m.output)), n):
-			return boosted
+		if slices.Contains(slices.Collect(maps.Values(m.output)), m.node(c.Net)) {
+			x = max(x, boosted)
 		}
 	}
 	return x

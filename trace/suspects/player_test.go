@@ -170,12 +170,12 @@ func TestEveryFaultIsFound(t *testing.T) {
 // a bench meets them, and for each as often as any other, where a slip that shows a
 // frequent fault is the likelier story.
 func TestSlipsAreOutvoted(t *testing.T) {
-	const runs = 100 // on each board
 	for _, c := range []struct {
 		what  string
 		evens bool
-		least float64
-	}{{"as a bench meets them", false, 0.95}, {"each as often", true, 0.9}} {
+		runs  int     // on each board
+		least float64 // what was reached, 95 and 92 %, less what so few runs can miss by chance
+	}{{"as a bench meets them", false, 100, 0.93}, {"each as often", true, 50, 0.88}} {
 		right, total := 0, 0
 		for _, name := range demos {
 			n := demo(t, name)
@@ -186,7 +186,7 @@ func TestSlipsAreOutvoted(t *testing.T) {
 			for _, i := range seen {
 				sum += n.d.Weight[i]
 			}
-			for range runs {
+			for range c.runs {
 				fault := seen[rng.IntN(len(seen))]
 				if !c.evens {
 					at := rng.Float64() * sum
