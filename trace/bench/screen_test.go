@@ -249,7 +249,7 @@ func TestScreenColours(t *testing.T) {
 	text := s.View().Content
 	for _, want := range []string{
 		"\x1b[1;31m  caution  volts on the point first", "\x1b[1;31m! \"banana\"",
-		"\x1b[32m  PICTURE=seen", "\x1b[33m  LIGHT=no", "\x1b[36m 15 % █·",
+		"\x1b[32m  PICTURE=seen", "\x1b[33m  LIGHT=no", "\x1b[36m 14 % █·",
 	} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %q in\n%q", want, text)

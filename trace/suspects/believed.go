@@ -1,6 +1,7 @@
 package suspects
 
 import (
+	"cmp"
 	"math"
 
 	"example.org/walkback/netlist"
@@ -111,53 +112,63 @@ func (n *Narrower) row(h predict.Hypothesis) []uint16 {
 // steps divides a stretch in which the size is sought that the readings speak for.
 const steps = 4
 
-// fine is a stretch in steps, with how well each foretells the readings that were asked for.
+// fine is a stretch in steps, with what each of its sizes foretells of the readings that
+// were asked for.
 type fine struct {
-	sizes  [steps + 1]predict.Hypothesis
-	agrees map[string][steps + 1]float64
+	sizes [steps + 1]predict.Hypothesis
+	shows map[string][steps + 1]float64
 }
 
-// believed is a fault with the size that the readings speak for.
-func (w *weigher) believed(fault int) predict.Hypothesis {
-	at := w.list[fault].best
+// finer returns a stretch in steps, for all readings.
+func (w *weigher) finer(at int) *fine {
 	x := w.fine[at]
 	if x == nil {
-		x = &fine{agrees: map[string][steps + 1]float64{}}
+		x = &fine{shows: map[string][steps + 1]float64{}}
 		low, high := w.all[w.stretches[at].low], w.all[w.stretches[at].high]
+		a, b := low.Faults[0], high.Faults[0]
+		from, to := cmp.Or(a.Size, a.Mode.Value), cmp.Or(b.Size, b.Mode.Value)
 		x.sizes[0], x.sizes[steps] = low, high
 		for i := 1; i < steps; i++ {
-			f := low.Faults[0]
-			f.Size *= math.Pow(high.Faults[0].Size/f.Size, float64(i)/steps)
-			x.sizes[i] = w.m.Suppose(f)
+			a.Size = from * math.Pow(to/from, float64(i)/steps)
+			x.sizes[i] = w.m.Suppose(a)
 		}
 		w.fine[at] = x
 	}
 	var missing []netlist.Reading
 	for k := range w.readings {
-		if _, ok := x.agrees[w.asked[k]]; !ok {
+		if _, ok := x.shows[w.asked[k]]; !ok {
 			missing = append(missing, w.readings[k])
 		}
 	}
+	if len(missing) == 0 {
+		return x
+	}
 	var found [steps + 1][]float64
 	for i, h := range x.sizes {
-		if len(missing) > 0 {
-			found[i] = w.exact(h, h, missing)
-		}
+		found[i] = w.foretells(h, missing)
 	}
 	for k := range missing {
-		var a [steps + 1]float64
-		for i := range a {
-			a[i] = found[i][k]
+		var v [steps + 1]float64
+		for i := range v {
+			v[i] = found[i][k]
 		}
-		x.agrees[readingKey(&missing[k])] = a
+		x.shows[readingKey(&missing[k])] = v
 	}
+	return x
+}
+
+// believed is a fault with the size that the readings speak for.
+func (w *weigher) believed(fault int) predict.Hypothesis {
+	s := w.list[fault].best
+	x := w.finer(s)
 	best, most := 0, -1.0
+	row := make([]fitted, len(w.readings))
 	for i := range x.sizes {
-		l := 1.0
-		for k := range w.readings {
-			l *= w.likely(k, x.agrees[w.asked[k]][i])
+		for k := range row {
+			v := x.shows[w.asked[k]][i]
+			row[k].agrees, row[k].chance = w.fit(&w.readings[k], v, v, w.healthyAt(&w.readings[k]))
 		}
-		if l > most {
+		if l := w.rowLikely(s, row); l > most {
 			best, most = i, l
 		}
 	}

@@ -63,10 +63,16 @@ func (n *Narrower) spread() {
 // of lists the stretches of a fault of the dictionary.
 func (n *Narrower) of(fault int) (first, end int) { return n.starts[fault], n.starts[fault+1] }
 
+// fitted is how a reading stands to a stretch of sizes.
+type fitted struct {
+	agrees float64 // 0 to 1: whether the reading lies in the stretch
+	chance float64 // of just this reading: a wide stretch has many others
+}
+
 // column is how a reading stands to each stretch.
 type column struct {
-	agrees []float64 // 0 to 1: whether the reading lies in the stretch
-	chance []float64 // of just this reading: a wide stretch has many others
+	fits   []fitted
+	strict []bool // it does not hold all over the stretch
 }
 
 // Of a stretch that ends in something else than it begins with, a word or OL, either half

@@ -149,7 +149,7 @@ func (w *weigher) weigh(history []string) error {
 	for k := range w.readings {
 		w.asked = append(w.asked, readingKey(&w.readings[k]))
 		columns[k] = w.column(&w.readings[k])
-		w.healthy[k] = columns[k].agrees[0]
+		w.healthy[k] = columns[k].fits[0].agrees
 	}
 	likely := make([]float64, len(w.list))
 	for i := range w.list {
@@ -227,35 +227,97 @@ const usualFirst = 1.1
 func (w *weigher) over(fault int, columns []*column) float64 {
 	h := &w.list[fault]
 	sum, most := 0.0, 0.0
+	row := make([]fitted, len(columns))
 	first, end := w.of(fault)
 	for s := first; s < end; s++ {
-		l := w.stretches[s].share
 		for k, c := range columns {
-			l *= w.likely(k, c.chance[s])
+			row[k] = c.fits[s]
 		}
-		for _, x := range w.clashes {
-			if w.wide(s) {
-				l *= w.either(x, columns[x[0]].chance[s], columns[x[1]].chance[s])
-			}
+		l := w.rowLikely(s, row)
+		if w.strained(s, columns) {
+			l = w.refine(s, row)
 		}
+		l *= w.stretches[s].share
 		sum += l
 		if w.stretches[s].usual {
 			l *= usualFirst
 		}
 		if l > most {
 			h.best, most = s, l
+			for k := range row {
+				h.Agrees[k] = row[k].agrees
+			}
 		}
 	}
-	for k, c := range columns {
-		h.Agrees[k] = c.agrees[h.best]
-	}
-	for _, x := range w.clashes {
-		if w.wide(h.best) {
+	if w.wide(h.best) {
+		for _, x := range w.clashes {
 			w.keepOne(x, h.Agrees)
 		}
 	}
 	return sum
 }
+
+// rowLikely is how likely the readings are in a stretch, or in a part of it.
+func (w *weigher) rowLikely(s int, row []fitted) float64 {
+	l := 1.0
+	for k := range row {
+		l *= w.likely(k, row[k].chance)
+	}
+	if w.wide(s) {
+		for _, x := range w.clashes {
+			l *= w.either(x, row[x[0]].chance, row[x[1]].chance)
+		}
+	}
+	return l
+}
+
+// strained reports whether a stretch agrees with every reading and at least two of them
+// do not hold all over it, so that it may be that no one size agrees with both.
+func (w *weigher) strained(s int, columns []*column) bool {
+	if !w.wide(s) {
+		return false
+	}
+	strict := 0
+	for k, c := range columns {
+		if c.fits[s].agrees < explains {
+			return false
+		}
+		if c.strict[s] && w.times[k] > 0 {
+			strict++
+		}
+	}
+	return strict > 1
+}
+
+// refine weighs a stretch in steps, and gives the row of the half step that explains most.
+// What jumps within a step jumps at one size: on either side of it all is as at that end.
+func (w *weigher) refine(s int, row []fitted) float64 {
+	x := w.finer(s)
+	sum, most := 0.0, -1.0
+	part := make([]fitted, len(row))
+	for half := range 2 * steps {
+		i, side := half/2, (half+1)/2
+		for k := range part {
+			r, v := &w.readings[k], x.shows[w.asked[k]]
+			low, high := v[i], v[i+1]
+			if r.Seen != nil || !(math.Abs(high-low) < jumps*predict.Apart(r.Probe.Method, min(math.Abs(low), math.Abs(high)))) {
+				low, high = v[side], v[side]
+			}
+			part[k].agrees, part[k].chance = w.fit(r, low, high, w.healthyAt(r))
+		}
+		l := w.rowLikely(s, part)
+		sum += l / (2 * steps)
+		if l > most {
+			most = l
+			copy(row, part)
+		}
+	}
+	return sum
+}
+
+// jumps is how many times what a meter tells apart a value changes within a step where it
+// jumps and does not slide.
+const jumps = 5
 
 // column tells how a reading stands to each stretch, the healthy board first.
 func (n *Narrower) column(r *netlist.Reading) *column {
@@ -269,9 +331,11 @@ func (n *Narrower) column(r *netlist.Reading) *column {
 			v[h] = max(v[h], x)
 		}
 	}
-	c := &column{make([]float64, len(n.stretches)), make([]float64, len(n.stretches))}
+	c := &column{make([]fitted, len(n.stretches)), make([]bool, len(n.stretches))}
 	for s, x := range n.stretches {
-		c.agrees[s], c.chance[s] = n.fit(r, v[x.low], v[x.high], v[0])
+		low, high := v[x.low], v[x.high]
+		c.fits[s].agrees, c.fits[s].chance = n.fit(r, low, high, v[0])
+		c.strict[s] = low != high && !(r.Seen == nil && math.Abs(high-low) < predict.Apart(r.Probe.Method, min(math.Abs(low), math.Abs(high))))
 	}
 	n.columns[key] = c
 	return c
@@ -414,9 +478,31 @@ func probeKey(p netlist.Probe) string {
 }
 
 // exact tells of a stretch between two hypotheses that are not in the list how well it
-// foretells readings, each state once.
+// foretells readings.
 func (n *Narrower) exact(low, high predict.Hypothesis, readings []netlist.Reading) []float64 {
-	ends := [2][]float64{make([]float64, len(readings)), make([]float64, len(readings))}
+	a, b := n.foretells(low, readings), n.foretells(high, readings)
+	out := make([]float64, len(readings))
+	for k := range out {
+		out[k], _ = n.fit(&readings[k], a[k], b[k], n.healthyAt(&readings[k]))
+	}
+	return out
+}
+
+// healthyAt is what the healthy board foretells of a reading that is a value.
+func (n *Narrower) healthyAt(r *netlist.Reading) float64 {
+	switch {
+	case r.Probe.Cold():
+		return n.coldValues(r.Probe)[0]
+	case r.Seen == nil:
+		return n.hotValues(r.Probe.State).value(0, r.Probe)
+	}
+	return 0
+}
+
+// foretells simulates one more hypothesis, each state once, and lists what it foretells of
+// readings, as foretold has it.
+func (n *Narrower) foretells(h predict.Hypothesis, readings []netlist.Reading) []float64 {
+	out := make([]float64, len(readings))
 	done := make([]bool, len(readings))
 	for k := range readings {
 		if done[k] {
@@ -430,32 +516,19 @@ func (n *Narrower) exact(low, high predict.Hypothesis, readings []netlist.Readin
 			}
 		}
 		st := readings[k].Probe.State
-		for e, h := range []predict.Hypothesis{low, high} {
-			if readings[k].Probe.Cold() {
-				c := n.m.Cold(st.Unplugged, h)
-				for _, j := range same {
-					ends[e][j] = n.coldShows(c, &readings[j])
-				}
-				continue
+		if readings[k].Probe.Cold() {
+			c := n.m.Cold(st.Unplugged, h)
+			for _, j := range same {
+				out[j] = n.coldShows(c, &readings[j])
 			}
-			healthy := n.hotValues(st)
-			for _, r := range n.m.Sweep(st, []predict.Hypothesis{h}) {
-				for _, j := range same {
-					ends[e][j] = n.hotShows(healthy, r, &readings[j])
-				}
+			continue
+		}
+		healthy := n.hotValues(st)
+		for _, r := range n.m.Sweep(st, []predict.Hypothesis{h}) {
+			for _, j := range same {
+				out[j] = n.hotShows(healthy, r, &readings[j])
 			}
 		}
-	}
-	out := make([]float64, len(readings))
-	for k := range out {
-		healthy := 0.0
-		switch p := readings[k].Probe; {
-		case p.Cold():
-			healthy = n.coldValues(p)[0]
-		case readings[k].Seen == nil:
-			healthy = n.hotValues(p.State).value(0, p)
-		}
-		out[k], _ = n.fit(&readings[k], ends[0][k], ends[1][k], healthy)
 	}
 	return out
 }
