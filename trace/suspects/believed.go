@@ -3,6 +3,7 @@ package suspects
 import (
 	"cmp"
 	"math"
+	"slices"
 
 	"example.org/walkback/netlist"
 	"example.org/walkback/trace/predict"
@@ -157,6 +158,13 @@ func (w *weigher) finer(at int) *fine {
 	return x
 }
 
+// sized reports whether the readings speak for another size of a fault than the usual one:
+// its best stretch does not end there, or some reading does not hold all over it.
+func (w *weigher) sized(fault int) bool {
+	s := w.list[fault].best
+	return w.wide(s) && (!w.stretches[s].usual || slices.ContainsFunc(w.stand, func(c *column) bool { return c.strict[s] }))
+}
+
 // believed is a fault with the size that the readings speak for.
 func (w *weigher) believed(fault int) predict.Hypothesis {
 	s := w.list[fault].best
@@ -168,7 +176,11 @@ func (w *weigher) believed(fault int) predict.Hypothesis {
 			v := x.shows[w.asked[k]][i]
 			row[k].agrees, row[k].chance = w.fit(&w.readings[k], v, v, w.healthyAt(&w.readings[k]))
 		}
-		if l := w.rowLikely(s, row); l > most {
+		l := w.rowLikely(s, row)
+		if x.sizes[i].Faults[0].Size == 0 {
+			l *= usualFirst
+		}
+		if l > most {
 			best, most = i, l
 		}
 	}

@@ -155,6 +155,8 @@ func TestAfterLiquidPowerWaitsForPinsAndRails(t *testing.T) {
 		words += " " + n.m.Board.Say(p, n.d.Reads(k, -1))
 		r = narrow(t, n, read(t, n, words), "liquid")
 	}
+	// Power is back for a look: what needs it costs no change any more.
+	r = narrow(t, n, read(t, n, words+" LIGHT=no"), "liquid")
 	if len(r.Unread()) > 0 || !slices.ContainsFunc(r.Next, func(x Next) bool { return !x.Probe.Cold() }) {
 		t.Errorf("%d to read yet, and no power", len(r.Unread()))
 	}

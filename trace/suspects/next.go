@@ -146,8 +146,10 @@ func (w *weigher) mass(r *Report) []live {
 	for i := range list {
 		x := &list[i]
 		x.p /= sum
-		if h := w.likeliest(x.group); len(w.readings) > 0 && x.p > believedFrom && !w.stretches[w.list[h].best].usual {
-			r.rows[x.group] = w.row(w.believed(h))
+		if h := w.likeliest(x.group); x.p > believedFrom && w.sized(h) {
+			if b := w.believed(h); b.Faults[0].Size != 0 {
+				r.rows[x.group] = w.row(b)
+			}
 		}
 		x.row = r.rows[x.group]
 	}
@@ -181,7 +183,7 @@ func (w *weigher) bits(k int, mass []live) float64 {
 	for _, x := range mass {
 		share[x.row[k]] += x.p
 	}
-	return Bits(share, len(share))
+	return Bits(share, w.usualSpans[k])
 }
 
 // Bits is the information that a probe is expected to give by the share of each

@@ -123,6 +123,7 @@ type weigher struct {
 	readings []netlist.Reading
 	list     []Hypothesis // single faults, in the order of the file
 	healthy  []float64    // agreement of the healthy board
+	stand    []*column    // of each reading
 	asked    []string     // keys of the readings
 	times    []int        // that a reading was taken, 0 where it repeats an earlier one
 	clashes  [][2]int     // readings of one probe of which one size shows only one
@@ -145,15 +146,15 @@ func (w *weigher) weigh(history []string) error {
 	}
 	w.repeats()
 	w.healthy = make([]float64, len(w.readings))
-	columns := make([]*column, len(w.readings))
+	w.stand = make([]*column, len(w.readings))
 	for k := range w.readings {
 		w.asked = append(w.asked, readingKey(&w.readings[k]))
-		columns[k] = w.column(&w.readings[k])
-		w.healthy[k] = columns[k].fits[0].agrees
+		w.stand[k] = w.column(&w.readings[k])
+		w.healthy[k] = w.stand[k].fits[0].agrees
 	}
 	likely := make([]float64, len(w.list))
 	for i := range w.list {
-		likely[i] = w.over(i, columns)
+		likely[i] = w.over(i, w.stand)
 	}
 	wrong := !explained(w.healthy)
 	for i := range w.list {
