@@ -259,6 +259,9 @@ func (w *weigher) fuse(r *Report) int {
 	}
 	fault := lead.Faults[i]
 	id := partOf(&w.list[fault])
+	if w.opened(id) < likelyOpen {
+		return -1
+	}
 	r.Fuse = &Fuse{Part: id, Probe: netlist.None}
 	var unsought []int
 	seen := map[netlist.PartID]bool{}
@@ -298,6 +301,22 @@ func (w *weigher) fuse(r *Report) int {
 		}
 	}
 	return best
+}
+
+// likelyOpen is the share from which a fuse is spoken of as open.
+const likelyOpen = 0.5
+
+// opened is the share of all single faults that leave a fuse open.
+func (w *weigher) opened(fuse netlist.PartID) float64 {
+	share := 0.0
+	for i := range w.list {
+		h := &w.list[i]
+		if partOf(h) == fuse && h.Faults[0].Mode.Does == netlist.Opens ||
+			slices.ContainsFunc(h.Blown, func(b predict.Blown) bool { return b.Part == fuse }) {
+			share += h.P
+		}
+	}
+	return share
 }
 
 // soughtCold reports whether a reading with all power out rules something out.
