@@ -156,9 +156,9 @@ func TestBenchOnATerminal(t *testing.T) {
 			c.typed("banana\r")
 			at = c.await("is no answer here", at)
 			c.typed("\x1b[A\x1540l\x7fk\r") // up, ^U, a letter too many
-			at = c.await("VBL to BL_K4 at J2", at)
+			at = c.await("VBL_F at TP6", at)
 			c.resize(120, 40)
-			c.await("9 % █······· U1.BL_PWM_S:stuck-low/outp…", at) // fits beside, and so is clipped
+			c.await("7 % █······· U7.BL_EN:stuck-low/output-…", at) // fits beside, and so is clipped
 			contents(t, name, darkCase)                             // before anything ends
 			if err := end.do(c); err != nil {
 				t.Fatal(err)
