@@ -41,13 +41,14 @@ var complaints = []struct {
 		{"fuse", 12, "F2:open F2:tired"},
 	}},
 	{"larkspur13", "unknown", []causes{
-		{"line open", 26, "FL5:* FL6:* J2.14:open J2.14:i* J2.14:p* J2.15:open J2.15:i* J2.15:p* W1.14:open W1.14:i* W1.14:p* W1.15:open W1.15:i* W1.15:p*"},
-		{"pull-up", 14, "R21:* R22:*"}, {"clamp or short", 12, "D21:* D22:* J2.14:b* J2.15:b* W1.14:b* W1.15:b*"},
-		{"identity memory", 12, "U90*"}, {"its supply", 12, "FB2:* J2.16:open J2.16:i* J2.16:p* W1.16:open W1.16:i* W1.16:p* C21:*"},
+		{"line open", 26, "FL5:* FL6:* J2.1[45]:[oip]* W1.1[45]:[oip]*"},
+		{"pull-up", 14, "R21:* R22:*"}, {"clamp or short", 12, "D21:* D22:* J2.1[45]:b* W1.1[45]:b*"},
+		{"identity memory", 12, "U90*"}, {"its supply", 12, "FB2:* J2.16:[oip]* W1.16:[oip]* C21:*"},
 		{"port of the picture chip", 4, "U1.ID*"},
 	}},
 	{"larkspur13", "COLOUR=wrong PICTURE=seen LIGHT=yes", []causes{
-		{"filter", 28, "FL2* FL3*"}, {"contact", 24, "J2.2:* J2.3:* J2.5:* J2.6:*"}, {"conductor", 20, "W1.2:* W1.3:* W1.5:* W1.6:*"}, {"input of the panel", 10, "DS90.P_A0* DS90.P_A1*"},
+		{"filter", 28, "FL2* FL3*"}, {"contact", 24, "J2.2:* J2.3:* J2.5:* J2.6:*"},
+		{"conductor", 20, "W1.2:* W1.3:* W1.5:* W1.6:*"}, {"input of the panel", 10, "DS90.P_A0* DS90.P_A1*"},
 		{"picture chip", 5, "U1.A0* U1.A1*"},
 	}},
 	{"teasel14", "silent", []causes{
