@@ -28,6 +28,7 @@ var jsonSamples = []string{
 	"probe siskin15 --panel 1366x768@60,bits=18,channels=1 tint --order walk --json",
 	"narrow larkspur13 VBL=0V VBL_F=0V VBL=ohms:0.1 --json",
 	"narrow larkspur13 dark --history liquid --json",
+	"narrow larkspur13 dark VBL=ohms:8 --json",
 	"narrow larkspur13 dark VBL=12.2V BL_EN=3.3V BL_PWM=2.3V --json",
 	"narrow siskin15 EDID=unread ID_DAT_J=16.8V --json",
 	"narrow larkspur13 LIGHT=no F3=OL VBL=ohms:40k VBL_SW=ohms:38k --json",

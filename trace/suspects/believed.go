@@ -187,6 +187,37 @@ func (w *weigher) believed(fault int) predict.Hypothesis {
 	return x.sizes[best]
 }
 
+// likelyAlso is the share of the likeliest step from which another one is believed as well.
+const likelyAlso = 0.25
+
+// sizes tells between what the size of a fault lies, in Ω or as a factor, by the steps that
+// explain the readings best.
+func (w *weigher) sizes(fault int) Size {
+	s := w.list[fault].best
+	x := w.finer(s)
+	var likely [steps]float64
+	row := make([]fitted, len(w.readings))
+	for i := range likely {
+		for k := range row {
+			v := x.shows[w.asked[k]]
+			row[k].agrees, row[k].chance = w.fit(&w.readings[k], v[i], v[i+1], w.healthyAt(&w.readings[k]))
+		}
+		likely[i] = w.rowLikely(s, row)
+	}
+	size := func(i int) float64 {
+		f := x.sizes[i].Faults[0]
+		return cmp.Or(f.Size, f.Mode.Value)
+	}
+	most := slices.Max(likely[:])
+	var list []float64
+	for i, l := range likely {
+		if l >= likelyAlso*most {
+			list = append(list, size(i), size(i+1))
+		}
+	}
+	return Size{slices.Min(list), slices.Max(list), x.sizes[0].Faults[0].Mode.Ohms()}
+}
+
 // likeliest is the fault of a group with the largest share.
 func (w *weigher) likeliest(group int) int {
 	best := w.first[group]

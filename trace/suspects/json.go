@@ -56,12 +56,18 @@ type (
 		Turn    int      `json:"turn"`
 	}
 	jsonSuspect struct {
-		Faults  []string `json:"faults"`
-		P       float64  `json:"p"`
-		For     []string `json:"for"`
-		Against []string `json:"against"`
-		Blown   []string `json:"blown"`
-		Settle  string   `json:"settle,omitempty"`
+		Faults  []string  `json:"faults"`
+		P       float64   `json:"p"`
+		For     []string  `json:"for"`
+		Against []string  `json:"against"`
+		Blown   []string  `json:"blown"`
+		Size    *jsonSize `json:"size,omitempty"`
+		Settle  string    `json:"settle,omitempty"`
+	}
+	jsonSize struct {
+		Low  float64 `json:"low"`
+		High float64 `json:"high"`
+		Unit string  `json:"unit"`
 	}
 	jsonPair struct {
 		First  []string `json:"first"`
@@ -141,7 +147,14 @@ func WriteJSON(out io.Writer, r *Report) error {
 		j.Actions = append(j.Actions, x)
 	}
 	for _, s := range r.Suspects {
-		j.Suspects = append(j.Suspects, jsonSuspect{s.Names, s.P, r.list(s.For), r.list(s.Against), r.blown(s.Blown), s.Settle})
+		x := jsonSuspect{s.Names, s.P, r.list(s.For), r.list(s.Against), r.blown(s.Blown), nil, s.Settle}
+		if s.Size != nil {
+			x.Size = &jsonSize{s.Size.Low, s.Size.High, "factor"}
+			if s.Size.Ohms {
+				x.Size.Unit = "ohm"
+			}
+		}
+		j.Suspects = append(j.Suspects, x)
 	}
 	for _, p := range r.Pairs {
 		j.Pairs = append(j.Pairs, jsonPair{p.Names[0], p.Names[1], p.P, r.blown(p.Blown)})

@@ -64,7 +64,23 @@ type Suspect struct {
 	For     []int           // readings that speak for it
 	Against []int           // and against it
 	Blown   []predict.Blown // fuses that it opens
+	Size    *Size           // that the readings speak for, where they do
 	Settle  string          // what to do with the group, as no probe settles it
+}
+
+// Size is between what the size of a fault lies.
+type Size struct {
+	Low, High float64 // Ω or a factor
+	Ohms      bool
+}
+
+// String prints a size: "6.7 Ω to 11 Ω", "0.7 to 0.8 times its value".
+func (s Size) String() string {
+	unit, what := netlist.Ohm, ""
+	if !s.Ohms {
+		unit, what = netlist.NoUnit, " times its value"
+	}
+	return probe.LimitText(s.Low, unit) + " to " + probe.LimitText(s.High, unit) + what
 }
 
 // Pair is two faults that explain together what neither explains alone, each with
@@ -252,18 +268,11 @@ func (w *weigher) suspects(r *Report) {
 			mean[k] += w.list[i].Weight * w.list[i].Agrees[k]
 		}
 	}
-	a := make([]float64, len(w.readings))
 	for g := range w.d.Groups {
 		s := Suspect{Names: w.Names(g), Faults: w.d.Groups[g].Faults}
-		clear(a)
-		weight := 0.0
 		for _, i := range s.Faults {
 			h := &w.list[i]
 			s.P += h.P
-			weight += h.Weight
-			for k, x := range h.Agrees {
-				a[k] += h.Weight * x
-			}
 			if p := partOf(h); !slices.Contains(s.Parts, p) {
 				s.Parts = append(s.Parts, p)
 			}
@@ -277,13 +286,18 @@ func (w *weigher) suspects(r *Report) {
 			r.Rest += s.P
 			continue
 		}
-		for k := range a {
-			switch x := a[k] / weight; {
+		h := w.likeliest(g)
+		for k, x := range w.list[h].Agrees {
+			switch {
 			case x < explains:
 				s.Against = append(s.Against, k)
 			case x > 1.2*mean[k]:
 				s.For = append(s.For, k)
 			}
+		}
+		if w.sized(h) {
+			size := w.sizes(h)
+			s.Size = &size
 		}
 		s.Settle = settle(w.m.Board, s.Parts, len(s.Blown) > 0)
 		r.Suspects = append(r.Suspects, s)

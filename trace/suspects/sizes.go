@@ -83,7 +83,7 @@ const eitherEnd = 0.5
 // value or the truth of a word, and how likely just this one is among those in between.
 func (n *Narrower) fit(r *netlist.Reading, low, high, healthy float64) (agrees, chance float64) {
 	agrees, chance = n.between(r, low, high, healthy)
-	if r.Seen != nil || !r.Probe.Cold() || n.measured(r.Probe, low, high, healthy) {
+	if r.Seen != nil || !r.Probe.Cold() || tight(r.Probe.Method, max(low, high)) || n.measured(r.Probe, low, high, healthy) {
 		return agrees, chance
 	}
 	a, c := leaky(r, low, high)
@@ -102,6 +102,10 @@ const (
 	mostJunction = 1.0 // V in diode mode of any junction
 )
 
+// leaps is the share of one reading below which ohms do not slide from one end of a stretch
+// to the other but leap, as where a fuse blows: it is two decades.
+const leaps = 0.08
+
 // measured reports whether what a stretch foretells was measured on a good board.
 func (n *Narrower) measured(p netlist.Probe, low, high, healthy float64) bool {
 	if _, ok := n.bench.Band(netlist.Probe{Method: p.Method, Net: p.Net, Other: p.Other, Part: p.Part,
@@ -114,17 +118,23 @@ func (n *Narrower) measured(p netlist.Probe, low, high, healthy float64) bool {
 	return near(low) && near(high)
 }
 
+// tight reports whether what is computed with all power out is so low that nothing that
+// leaks counts beside it.
+func tight(m netlist.Method, high float64) bool {
+	if m == netlist.Diode {
+		return high < 2*predict.Apart(netlist.Diode, 0)
+	}
+	return high < leaksOf
+}
+
 // leaky tells how well a reading fits where something leaks beside what is computed.
 func leaky(r *netlist.Reading, low, high float64) (agrees, chance float64) {
 	low, high = min(low, high), max(low, high)
 	if r.Probe.Method == netlist.Diode {
-		if high < 2*predict.Apart(netlist.Diode, 0) || r.Value > mostJunction {
-			return 0, 0 // no junction counts beside a short, and none reads so much
+		if r.Value > mostJunction {
+			return 0, 0
 		}
 		return inBand, offWhack
-	}
-	if high < leaksOf {
-		return 0, 0
 	}
 	low, high = min(low, predict.MostMeter), min(high, predict.MostMeter)
 	least := low * leakOhms / (low + leakOhms)
@@ -154,8 +164,13 @@ func (n *Narrower) between(r *netlist.Reading, low, high, healthy float64) (agre
 		}
 		return a, chance
 	}
+	part := fraction(r.Probe.Method, low, high)
+	if r.Probe.Cold() && part < leaps {
+		a := max(n.agree(r, low, low, healthy), n.agree(r, high, high, healthy))
+		return a, eitherEnd * a
+	}
 	a := n.agree(r, min(low, high), max(low, high), healthy)
-	return a, a * fraction(r.Probe.Method, low, high)
+	return a, a * part
 }
 
 // fraction is the share that one reading has of all that a meter tells apart between two

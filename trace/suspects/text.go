@@ -133,6 +133,9 @@ func (r *Report) writeSuspects(o *say.Writer) {
 			continue
 		}
 		o.Beside(fmt.Sprintf("  %s  ", say.Share(s.P)), r.faultText(s.Names, s.Blown))
+		if s.Size != nil {
+			o.Beside("            size     ", s.Size.String())
+		}
 		switch {
 		case len(s.For) == len(r.Readings) && len(s.For) > 1:
 			o.Beside("            for      ", "every reading")

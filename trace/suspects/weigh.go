@@ -22,8 +22,9 @@ const (
 	otherRight  = 0.5   // that a cause which is not listed leaves a reading as on a healthy board
 	otherLooks  = 0.1   // that it looks just like this instead
 	otherReads  = 0.03  // that a meter shows just this instead
+	otherPlace  = 0.05  // that it is where the meter is first put
 	convicted   = 0.001 // of all faults, at least, for one of a part that was read open from end to end
-	otherOpens  = 1e-3  // that a part is open from end to end by something that is not a fault of it
+	otherOpens  = 1e-3  // that a part reads more from end to end by something that is not a fault of it
 	secondOne   = 0.3   // that an independent second fault is there as well
 	unrelated   = 1e-3  // that a board comes in with a fault that has nothing to do with what reads wrong
 	explains    = 0.3   // least agreement that counts as explaining a reading
@@ -699,9 +700,11 @@ func (w *weigher) direct(k int) bool {
 	return p.Method == netlist.Across && p.Part != netlist.None
 }
 
-// other is the share, before all are brought to 1, of a cause that is not listed.
+// other is the share, before all are brought to 1, of a cause that is not listed. It is
+// somewhere on the board: that the first wrong reading of a meter is at its place is not
+// likely, and that the next one is near is.
 func (w *weigher) other() float64 {
-	x := unlisted
+	x, placed := unlisted, false
 	for k, a := range w.healthy {
 		switch {
 		case w.times[k] == 0:
@@ -709,10 +712,14 @@ func (w *weigher) other() float64 {
 			x *= otherRight
 		case w.readings[k].Probe.Method == netlist.Look:
 			x *= otherLooks
-		case w.direct(k) && math.IsInf(w.readings[k].Value, 1):
+		case w.direct(k) && w.readings[k].Value > w.healthyAt(&w.readings[k]):
 			x *= otherOpens
 		default:
 			x *= otherReads
+			if !placed {
+				x *= otherPlace
+			}
+			placed = true
 		}
 	}
 	return x
