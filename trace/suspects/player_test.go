@@ -174,8 +174,8 @@ func TestSlipsAreOutvoted(t *testing.T) {
 		what  string
 		evens bool
 		runs  int     // on each board
-		least float64 // what was reached, 95 and 92 %, less what so few runs can miss by chance
-	}{{"as a bench meets them", false, 100, 0.93}, {"each as often", true, 50, 0.88}} {
+		least float64 // what many runs reach, 95.6 of 856 and 94.3 of 296 in percent, less what so few can miss
+	}{{"as a bench meets them", false, 100, 0.93}, {"each as often", true, 50, 0.9}} {
 		right, total := 0, 0
 		for _, name := range demos {
 			n := demo(t, name)
