@@ -72,7 +72,7 @@ func TestTheSizeThatIsNamedHoldsTheTrueOne(t *testing.T) {
 func TestReadingsOfAStretchAddUp(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		m := rapid.SampledFrom([]netlist.Method{netlist.Volts, netlist.Ohms, netlist.Across, netlist.Activity}).Draw(rt, "method")
-		v := []float64{rapid.Float64Range(5, 1e4).Draw(rt, "a"), rapid.Float64Range(5, 1e4).Draw(rt, "b"), rapid.Float64Range(5, 1e4).Draw(rt, "c")}
+		v := rapid.SliceOfN(rapid.Float64Range(5, 1e4), 3, 3).Draw(rt, "values")
 		slices.Sort(v)
 		bins := func(a, b float64) float64 { return 1/fraction(m, a, b) - 1 }
 		if all, sum := bins(v[0], v[2]), bins(v[0], v[1])+bins(v[1], v[2]); math.Abs(all-sum) > 1e-6*(1+all) {
