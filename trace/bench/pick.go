@@ -149,6 +149,11 @@ func (s *Session) isSure(now *standing) bool {
 	if slices.Contains(now.turned, leading(r)) {
 		return false
 	}
+	if slices.ContainsFunc(r.Clash, func(set []int) bool {
+		return len(set) == 2 && now.readings[set[0]].Probe.Same(now.readings[set[1]].Probe)
+	}) {
+		return true // one of the two is a slip, and no other probe tells which
+	}
 	switch r.Leads() {
 	case suspects.OneLeads:
 		return r.Suspects[0].P >= sure

@@ -197,7 +197,7 @@ func TestFailedGateKeepsPowerOff(t *testing.T) {
 		}
 		must(t, s, s.shown(x, fault(t, s, "C34:short")))
 	}
-	if text := strings.Join(verdictLines(s), "\n"); !strings.Contains(text, "VBL reads 0.2 Ω: "+probe.NoPower) ||
+	if text := strings.Join(verdictLines(s), "\n"); !strings.Contains(text, "VBL reads 0.1 Ω: "+probe.NoPower) ||
 		!strings.Contains(text, "C34:short") || !strings.Contains(text, "to find it with all power out") {
 		t.Errorf("the verdict is\n%s", text)
 	}
