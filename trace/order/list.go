@@ -29,6 +29,9 @@ func (p *Plan) List(w *trace.Walk) *checklist.List {
 		l.Last = "No probe is worth its time: " + p.verdict(p.Tree.Root, p.left(p.Tree.Root), len(p.Gate)) + "."
 	}
 	l.Note = fmt.Sprintf("%s for %s of %s", say.Count(len(l.Steps), "step"), say.Count(len(p.Faults), "fault"), say.Count(p.parts(), "part"))
+	if p.LeftOut >= 0.005 {
+		l.Note += fmt.Sprintf("; rarer ones, together %s, are left out", strings.TrimSpace(say.Share(p.LeftOut)))
+	}
 	return l
 }
 

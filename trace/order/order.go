@@ -47,14 +47,15 @@ type Plan struct {
 	Tree    *sequence.Tree
 	Walk    *sequence.Tree // following the walk; nil when no walk was given
 	Half    *sequence.Tree
-	Gate    []int // probes of the tree that come before any power, places in Probes
+	LeftOut float64 // share of the faults that it leaves out, each too rare
+	Gate    []int   // probes of the tree that come before any power, places in Probes
 }
 
 // fewSuspects is for how many the best plan is to be found.
 const fewSuspects = 40
 
 // least is the share of a suspect below which the plan leaves it out.
-const least = 1e-4
+const least = 1e-3
 
 // Make plans for the suspects that readings leave. It returns ErrNothing when
 // there is nothing to tell apart.
@@ -118,6 +119,9 @@ func (p *Plan) problem(readings []netlist.Reading, o Options) *sequence.Problem 
 	q := &sequence.Problem{}
 	var causes []repair.Cause
 	for i, x := range p.P {
+		if x < least && seen[i] {
+			p.LeftOut += x
+		}
 		if x < least || !seen[i] {
 			continue
 		}
