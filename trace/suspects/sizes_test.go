@@ -1,6 +1,7 @@
 package suspects
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -17,13 +18,19 @@ import (
 // what can load the net, or the part that was read. Common practice, no source.
 func TestAReadingSpeaksForASize(t *testing.T) {
 	n := demo(t, "larkspur13")
-	for _, c := range []struct{ readings, leads string }{
-		{"V3_PNL=ohms:2", "C23:short"}, {"W1.22=2ohm", "W1.22:poor"}, {"F3=0.9ohm", "F3:tired"}, {"R34=3k", "R34:drifted"},
-		{"ID_CLK_J=ohms:60", "D21:drifted"},
+	for _, c := range []struct {
+		readings, leads string
+		least           float64
+	}{
+		{"V3_PNL=ohms:2", "C23:short", 0.8}, {"W1.22=2ohm", "W1.22:poor", 0.6}, {"F3=0.9ohm", "F3:tired", 0.5},
+		{"R34=3k", "R34:drifted", 0.5},
+		{"ID_CLK_J=ohms:60", "D21:drifted", 0.2},
 	} {
 		r := narrow(t, n, read(t, n, c.readings))
 		if len(r.Suspects) == 0 || !slices.Contains(r.Suspects[0].Names, c.leads) || r.Suspects[0].Size == nil {
 			t.Errorf("%s: %s does not lead with a size: %+v", c.readings, c.leads, r.Suspects)
+		} else if r.Suspects[0].P < c.least {
+			t.Errorf("%s: %s has %.2f", c.readings, c.leads, r.Suspects[0].P)
 		}
 	}
 	for _, ohms := range []string{"0.05", "0.4", "2", "8", "25", "200", "2k", "10k"} {
@@ -157,6 +164,11 @@ func TestAVerdictOnOneReadingIsRepeated(t *testing.T) {
 	if r = narrow(t, n, read(t, n, "dark VBL=ohms:0.2 VBL=ohms:0.2")); r.Stands != netlist.None {
 		t.Errorf("read twice it stands on %d", r.Stands)
 	}
+	for _, line := range []string{"dark VBL=ohms:40k", "dark VBL=ohms:0.2 VBL=ohms:5k"} { // nothing leads; it was read twice
+		if r = narrow(t, n, read(t, n, line)); r.Stands != netlist.None {
+			t.Errorf("%s: it stands on %d", line, r.Stands)
+		}
+	}
 	if r = narrow(t, n, read(t, n, "dark VBL=ohms:0.2 VBL=0V VBL_F=0V")); r.Stands != netlist.None {
 		t.Errorf("beside others it stands on %d", r.Stands)
 	}
@@ -181,4 +193,76 @@ func TestAFaultIsForetoldInItsSize(t *testing.T) {
 		return
 	}
 	t.Errorf("C23:drifted is no suspect: %+v", r.Suspects)
+}
+
+// TestFactorsLeaveOutWhatIsNoChange since a part that drifted by nothing has not failed.
+func TestFactorsLeaveOutWhatIsNoChange(t *testing.T) {
+	n := demo(t, "larkspur13")
+	factors := 0
+	for _, s := range n.stretches[1:] {
+		a, b := n.all[s.low].Faults[0], n.all[s.high].Faults[0]
+		if s.low == s.high || a.Mode.Ohms() {
+			continue
+		}
+		factors++
+		low, high := cmp.Or(a.Size, a.Mode.Value), cmp.Or(b.Size, b.Mode.Value)
+		if low < 1 && high > 1 || low >= high {
+			t.Errorf("%s: a stretch from %g to %g", n.m.Name(a), low, high)
+		}
+	}
+	if factors == 0 {
+		t.Error("no fault has a factor")
+	}
+}
+
+// TestOneSizeForAllReadings takes readings of which each fits some size of a rail's short
+// or of its regulator, and none all: two faults, not one.
+func TestOneSizeForAllReadings(t *testing.T) {
+	for _, c := range []struct{ board, readings string }{
+		{"siskin15", "two"}, {"larkspur13", "dark VBL=12.2V A.0=quiet EDID=read"},
+	} {
+		n := demo(t, c.board)
+		if r := narrow(t, n, read(t, n, c.readings)); r.Single {
+			t.Errorf("%s %s: one fault explains every reading", c.board, c.readings)
+		}
+	}
+}
+
+// TestOneProbeShowsOneThing since a size that lies between two readings of one probe does
+// not explain both.
+func TestOneProbeShowsOneThing(t *testing.T) {
+	n := demo(t, "larkspur13")
+	w := &weigher{Narrower: n, readings: read(t, n, "F2=OL VBL=20V VBL=4V")}
+	if err := w.weigh(nil); err != nil {
+		t.Fatal(err)
+	}
+	wide := 0
+	for i := range w.list {
+		h := &w.list[i]
+		if !w.wide(h.best) {
+			continue
+		}
+		if h.Agrees[1] >= explains && h.Agrees[2] >= explains {
+			t.Errorf("%s explains 20 V and 4 V", h.Name)
+		}
+		wide++
+		both := []fitted{{1, 1}, {1, 1}, {1, 1}}
+		if l, slip := w.rowLikely(h.best, both), w.likely(1, 0); l > 3*slip {
+			t.Errorf("%s: both readings are as likely as %g, and a slip is as %g", h.Name, l, slip)
+		}
+	}
+	if wide == 0 {
+		t.Error("no fault has a size")
+	}
+}
+
+// TestAFuseIsSpokenOfWhereItIsLikelyOpen and not for a complaint that has other causes.
+func TestAFuseIsSpokenOfWhereItIsLikelyOpen(t *testing.T) {
+	n := demo(t, "larkspur13")
+	if r := narrow(t, n, read(t, n, "dark")); r.Fuse != nil {
+		t.Errorf("%s is spoken of as open, with %.2f", n.m.Board.Parts[r.Fuse.Part].Name, r.Suspects[0].P)
+	}
+	if r := narrow(t, n, read(t, n, "dark VBL_F=0V VBL=ohms:40k VBL_SW=ohms:38k")); r.Fuse == nil {
+		t.Error("nothing is said of the fuse")
+	}
 }
