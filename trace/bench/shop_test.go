@@ -188,7 +188,7 @@ func TestShop(t *testing.T) {
 	list := take(t, *shopCases, 1000, listed)
 	s := add(list)
 	t.Log(s.table("causes in the file") + wrongOnes(t, list))
-	s.holds(t, 0.6, 0.65)
+	s.holds(t, 0.87, 0.93)
 }
 
 // TestShopUnlisted takes boards in whose cause is not in the file.
@@ -204,5 +204,5 @@ func TestShopLeaks(t *testing.T) {
 	list := take(t, *shopCases, 700_000, leaking)
 	s := add(list)
 	t.Log(s.table("junctions that leak") + wrongOnes(t, list))
-	s.holds(t, 0.5, 0.55)
+	s.holds(t, 0.8, 0.84)
 }
