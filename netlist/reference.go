@@ -86,7 +86,7 @@ func WriteKind(out io.Writer, k *Kind) error {
 		o.Beside("Rules that may stand under it: ", strings.Join(k.Rules, ", "))
 	}
 	fmt.Fprintln(o)
-	o.Beside("", fmt.Sprintf("How it fails (share of all its failures; a unit of it weighs %g beside a contact of a connector)", k.Bench))
+	o.Beside("", fmt.Sprintf("How it fails (share of all its failures; on a bench one weighs %g, and a contact of a connector 1)", k.Bench))
 	t := &say.Table{Indent: "  ", Words: []int{2}}
 	for _, f := range k.Faults {
 		share := "  -"
@@ -94,6 +94,9 @@ func WriteKind(out io.Writer, k *Kind) error {
 			share = fmt.Sprintf("%3.0f%%", f.Share*100)
 		}
 		doc := f.Doc + " (" + f.Source + ")"
+		if f.Bench > 0 {
+			doc += fmt.Sprintf("; on a bench it weighs %g", f.Bench)
+		}
 		if why := k.Hidden[f.Name]; why != "" {
 			doc += "; no probe shows it: " + why
 		}
