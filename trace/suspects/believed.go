@@ -165,18 +165,23 @@ func (w *weigher) sized(fault int) bool {
 	return w.wide(s) && (!w.stretches[s].usual || slices.ContainsFunc(w.stand, func(c *column) bool { return c.strict[s] }))
 }
 
+// partLikely is how likely the readings are in a stretch between two of its sizes.
+func (w *weigher) partLikely(s int, x *fine, from, to int) float64 {
+	row := make([]fitted, len(w.readings))
+	for k := range row {
+		v := x.shows[w.asked[k]]
+		row[k].agrees, row[k].chance = w.fit(&w.readings[k], v[from], v[to], w.healthyAt(&w.readings[k]))
+	}
+	return w.rowLikely(s, row)
+}
+
 // believed is a fault with the size that the readings speak for.
 func (w *weigher) believed(fault int) predict.Hypothesis {
 	s := w.list[fault].best
 	x := w.finer(s)
 	best, most := 0, -1.0
-	row := make([]fitted, len(w.readings))
 	for i := range x.sizes {
-		for k := range row {
-			v := x.shows[w.asked[k]][i]
-			row[k].agrees, row[k].chance = w.fit(&w.readings[k], v, v, w.healthyAt(&w.readings[k]))
-		}
-		l := w.rowLikely(s, row)
+		l := w.partLikely(s, x, i, i)
 		if x.sizes[i].Faults[0].Size == 0 {
 			l *= usualFirst
 		}
@@ -196,13 +201,8 @@ func (w *weigher) sizes(fault int) Size {
 	s := w.list[fault].best
 	x := w.finer(s)
 	var likely [steps]float64
-	row := make([]fitted, len(w.readings))
 	for i := range likely {
-		for k := range row {
-			v := x.shows[w.asked[k]]
-			row[k].agrees, row[k].chance = w.fit(&w.readings[k], v[i], v[i+1], w.healthyAt(&w.readings[k]))
-		}
-		likely[i] = w.rowLikely(s, row)
+		likely[i] = w.partLikely(s, x, i, i+1)
 	}
 	size := func(i int) float64 {
 		f := x.sizes[i].Faults[0]

@@ -71,7 +71,7 @@ func (w *weigher) next(r *Report) {
 	if sought >= 0 {
 		order = append(order, sought)
 	}
-	if r.Stands != nothingRead {
+	if r.Stands != netlist.None {
 		order = append(order, w.probeAt(w.readings[r.Stands].Probe))
 	}
 	for _, x := range best {

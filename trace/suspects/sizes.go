@@ -112,10 +112,12 @@ func (n *Narrower) measured(p netlist.Probe, low, high, healthy float64) bool {
 		State: netlist.Condition{Unplugged: true}}); !ok {
 		return false
 	}
-	near := func(v float64) bool {
-		return v == healthy || math.Abs(v-healthy) < predict.Apart(p.Method, min(v, healthy))
-	}
-	return near(low) && near(high)
+	return near(p.Method, low, healthy) && near(p.Method, high, healthy)
+}
+
+// near reports whether a meter does not tell two values apart; OL is near OL alone.
+func near(m netlist.Method, a, b float64) bool {
+	return a == b || math.Abs(a-b) < predict.Apart(m, min(math.Abs(a), math.Abs(b)))
 }
 
 // tight reports whether what is computed with all power out is so low that nothing that

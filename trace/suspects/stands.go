@@ -10,19 +10,18 @@ import (
 // the other. Common practice, no source: what one misreading would overturn is read
 // once more.
 const (
-	standsFrom  = 0.8
-	fallsTo     = 0.2
-	nothingRead = netlist.None
+	standsFrom = 0.8
+	fallsTo    = 0.2
 )
 
 // stands finds the reading with a meter, taken once, without which the leader would lead
 // no more; None where it stands on several.
 func (w *weigher) stands(r *Report) int {
 	if r.Leads() != OneLeads || r.Suspects[0].P < standsFrom {
-		return nothingRead
+		return netlist.None
 	}
 	lead := w.group[r.Suspects[0].Faults[0]]
-	found, least := nothingRead, fallsTo
+	found, least := netlist.None, fallsTo
 	for k := range w.readings {
 		p := w.readings[k].Probe
 		if p.Method == netlist.Look || w.times[k] != 1 || !w.asksAgain(p, r) {
@@ -30,7 +29,7 @@ func (w *weigher) stands(r *Report) int {
 		}
 		o := &weigher{Narrower: w.Narrower, readings: slices.Delete(slices.Clone(w.readings), k, k+1)}
 		if o.weigh(r.History) != nil {
-			return nothingRead
+			return netlist.None
 		}
 		all, share := o.other(), 0.0
 		for i := range o.list {

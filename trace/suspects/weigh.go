@@ -337,7 +337,7 @@ func (n *Narrower) column(r *netlist.Reading) *column {
 	for s, x := range n.stretches {
 		low, high := v[x.low], v[x.high]
 		c.fits[s].agrees, c.fits[s].chance = n.fit(r, low, high, v[0])
-		c.strict[s] = low != high && !(r.Seen == nil && math.Abs(high-low) < predict.Apart(r.Probe.Method, min(math.Abs(low), math.Abs(high))))
+		c.strict[s] = low != high && (r.Seen != nil || !near(r.Probe.Method, low, high))
 	}
 	n.columns[key] = c
 	return c
@@ -663,10 +663,10 @@ func again(a, b *netlist.Reading) bool {
 	if probeKey(a.Probe) != probeKey(b.Probe) || (a.Seen == nil) != (b.Seen == nil) {
 		return false
 	}
-	if a.Seen != nil || math.IsInf(a.Value, 1) || math.IsInf(b.Value, 1) {
+	if a.Seen != nil {
 		return readingKey(a) == readingKey(b)
 	}
-	return math.Abs(a.Value-b.Value) < predict.Apart(a.Probe.Method, min(math.Abs(a.Value), math.Abs(b.Value)))
+	return near(a.Probe.Method, a.Value, b.Value)
 }
 
 // wide reports whether a stretch has sizes between its ends.
