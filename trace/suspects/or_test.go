@@ -35,7 +35,7 @@ func TestOneOfSeveralIsEvidenceForAnyOfThem(t *testing.T) {
 		if i > 0 {
 			x := n.stretches[i]
 			if exact := n.exact(n.all[x.low], n.all[x.high], []netlist.Reading{either}); exact[0] != got[i] {
-				t.Errorf("%s: simulated alone it agrees by %g, in the sweep by %g", n.d.Names[x.fault], exact[0], got[i])
+				t.Errorf("%s: simulated alone it agrees by %g, in the sweep by %g", n.m.Name(n.all[x.low].Faults[0]), exact[0], got[i])
 			}
 		}
 	}

@@ -11,7 +11,6 @@ import (
 // stretch is a fault with a size between two that were simulated; both are one where the
 // fault has no size. All readings must agree on one stretch.
 type stretch struct {
-	fault     int     // of the dictionary; -1 for the healthy board
 	low, high int     // hypotheses
 	share     float64 // of the fault's weight: sizes are spread evenly over their logarithm
 	usual     bool    // the usual size is an end of it
@@ -21,14 +20,14 @@ type stretch struct {
 // stretches between them in the order of the faults.
 func (n *Narrower) spread() {
 	n.all = make([]predict.Hypothesis, 1, 4*len(n.d.Faults))
-	n.stretches = append(n.stretches, stretch{fault: -1, share: 1, usual: true})
+	n.stretches = append(n.stretches, stretch{share: 1, usual: true})
 	for i, h := range n.d.Faults {
 		f := h.Faults[0]
 		n.starts = append(n.starts, len(n.stretches))
 		sizes := f.Sizes()
 		if sizes == nil {
 			n.usual = append(n.usual, len(n.all))
-			n.stretches = append(n.stretches, stretch{i, len(n.all), len(n.all), 1, true})
+			n.stretches = append(n.stretches, stretch{len(n.all), len(n.all), 1, true})
 			n.all = append(n.all, h)
 			continue
 		}
@@ -50,7 +49,7 @@ func (n *Narrower) spread() {
 				last := len(n.all) - 1
 				share := math.Log(size / sizes[k-1])
 				sum += share
-				n.stretches = append(n.stretches, stretch{i, last - 1, last, share, sizes[k-1] == f.Mode.Value || size == f.Mode.Value})
+				n.stretches = append(n.stretches, stretch{last - 1, last, share, sizes[k-1] == f.Mode.Value || size == f.Mode.Value})
 			}
 		}
 		for s := n.starts[i]; s < len(n.stretches); s++ {
